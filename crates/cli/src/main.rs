@@ -1,0 +1,2 @@
+//! narrows
+fn main() {}

@@ -1,0 +1,8 @@
+//! Models of a small studio's data path: workstation disk, port, cable, switch, NAS, array.
+
+#[macro_use]
+extern crate uom;
+
+mod nearest;
+pub mod quantity;
+pub mod spread;

@@ -1,0 +1,457 @@
+//! The described installation, checked: every name resolves and every value has its type.
+
+use crate::quantity::{DataRate, Information, Length, LinkRate, Measure, Ratio, Time};
+use crate::spread::{Choice, Spread};
+
+/// Where a value comes from.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Origin {
+    /// The person said so.
+    Stated,
+    /// The catalogue stands in; the text names the row's source.
+    Assumed(String),
+}
+
+/// A value of the site with the name under which it is drawn and reported.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Known<T> {
+    /// Site path and field; of a replaced part, with the part's own name, so that luck is not
+    /// carried from one part to another.
+    pub id: String,
+    /// What is known.
+    pub value: T,
+    /// Where it comes from.
+    pub origin: Origin,
+}
+
+impl<T> Known<T> {
+    /// A value that the person gave.
+    pub fn stated(id: impl Into<String>, value: T) -> Self {
+        Self {
+            id: id.into(),
+            value,
+            origin: Origin::Stated,
+        }
+    }
+
+    /// A value that the catalogue stands in for.
+    pub fn assumed(id: impl Into<String>, value: T, source: impl Into<String>) -> Self {
+        Self {
+            id: id.into(),
+            value,
+            origin: Origin::Assumed(source.into()),
+        }
+    }
+
+    /// Whether the catalogue stands in.
+    pub fn is_assumed(&self) -> bool {
+        matches!(self.origin, Origin::Assumed(_))
+    }
+}
+
+/// A quantity of the site.
+pub type Value<Q> = Known<Spread<Q>>;
+/// A choice of the site.
+pub type Option_<T> = Known<Choice<T>>;
+
+/// A whole installation.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Site {
+    /// What it is called.
+    pub name: String,
+    /// What holds for the whole network.
+    pub network: Network,
+    /// Arrays by name.
+    pub arrays: Vec<Array>,
+    /// Machines that hold arrays.
+    pub nas: Vec<Nas>,
+    /// Switches.
+    pub switches: Vec<Switch>,
+    /// Desks.
+    pub desks: Vec<Desk>,
+    /// Cables and radio links.
+    pub runs: Vec<Run>,
+    /// What the catalogue stood in for, in the order of the file.
+    pub assumptions: Vec<Assumption>,
+}
+
+/// One value that nobody gave.
+#[derive(Clone, Debug, PartialEq, Eq, serde::Serialize)]
+pub struct Assumption {
+    /// Site path and field.
+    pub id: String,
+    /// What was assumed, as it would be written in the file.
+    pub value: String,
+    /// Why that.
+    pub because: String,
+    /// How a person finds the real value.
+    pub find_out: String,
+}
+
+/// What holds for the whole network.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Network {
+    /// Time for a small packet there and back, wire and both hosts' stacks.
+    pub round_trip: Value<Time>,
+    /// Whether frames carry a VLAN tag.
+    pub tagged: bool,
+}
+
+/// How redundant an array is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Layout {
+    /// One drive.
+    Single,
+    /// Stripes, no redundancy.
+    Raid0,
+    /// All drives hold the same.
+    Raid1,
+    /// Stripes with one parity.
+    Raid5,
+    /// Stripes with two parities.
+    Raid6,
+    /// Stripes over mirrored pairs.
+    Raid10,
+}
+
+impl Layout {
+    /// As written in a site file.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Single => "single",
+            Self::Raid0 => "raid0",
+            Self::Raid1 => "raid1",
+            Self::Raid5 => "raid5",
+            Self::Raid6 => "raid6",
+            Self::Raid10 => "raid10",
+        }
+    }
+
+    /// All layouts.
+    pub const ALL: [Self; 6] = [
+        Self::Single,
+        Self::Raid0,
+        Self::Raid1,
+        Self::Raid5,
+        Self::Raid6,
+        Self::Raid10,
+    ];
+
+    /// The fewest drives it can be made of.
+    pub fn least_drives(self) -> usize {
+        match self {
+            Self::Single => 1,
+            Self::Raid0 | Self::Raid1 => 2,
+            Self::Raid5 => 3,
+            Self::Raid6 | Self::Raid10 => 4,
+        }
+    }
+}
+
+/// What a drive does, as far as the rates of large sequential work go.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Drive {
+    /// Spinning: the rate falls from the outer edge inwards.
+    Spinning {
+        /// Class word, for example `hdd-7200`.
+        class: String,
+        /// Rate at the outer edge.
+        outer: Value<DataRate>,
+        /// Inner rate over outer rate.
+        inner_ratio: Value<Ratio>,
+    },
+    /// Flash: writes go through a fast cache, then slower, then slowest.
+    Flash {
+        /// Class word, for example `nvme-gen3`.
+        class: String,
+        /// Reading.
+        read: Value<DataRate>,
+        /// Writing while the fast cache lasts.
+        burst_write: Value<DataRate>,
+        /// Writing after it.
+        later_write: Value<DataRate>,
+        /// Writing when folding as well.
+        fold_write: Value<DataRate>,
+        /// How much of the capacity the fast cache takes.
+        cache_share: Value<Ratio>,
+    },
+}
+
+/// What an array's drives are.
+#[derive(Clone, Debug, PartialEq)]
+pub struct DriveSet {
+    /// How many drives.
+    pub count: usize,
+    /// Capacity of one, if stated or assumed.
+    pub capacity: Value<Information>,
+    /// Drive classes that it may be, one in most sites.
+    pub drive: Option_<Drive>,
+    /// Ceiling of the interface of one drive.
+    pub interface: Value<DataRate>,
+}
+
+/// A set of drives that works as one.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Array {
+    /// Name in the site.
+    pub name: String,
+    /// Name of the machine that holds it.
+    pub nas: String,
+    /// How redundant.
+    pub layout: Layout,
+    /// Of what drives.
+    pub drives: DriveSet,
+    /// How full.
+    pub fill: Value<Ratio>,
+    /// Ceiling of what all drives hang on together, where stated (an enclosure on USB).
+    pub attached: Option<Value<DataRate>>,
+    /// Measured on the machine itself, in place of the model.
+    pub local_read: Option<Value<DataRate>>,
+    /// Measured on the machine itself, in place of the model.
+    pub local_write: Option<Value<DataRate>>,
+}
+
+/// A file service.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Service {
+    /// SMB 2 or 3.
+    Smb,
+    /// NFS 3 or 4.
+    Nfs,
+    /// AFP.
+    Afp,
+    /// FTP.
+    Ftp,
+    /// SFTP over SSH.
+    Sftp,
+    /// iSCSI.
+    Iscsi,
+    /// HTTP or `WebDAV`.
+    Http,
+}
+
+impl Service {
+    /// All services.
+    pub const ALL: [Self; 7] = [
+        Self::Smb,
+        Self::Nfs,
+        Self::Afp,
+        Self::Ftp,
+        Self::Sftp,
+        Self::Iscsi,
+        Self::Http,
+    ];
+
+    /// As written in a site file.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Smb => "smb",
+            Self::Nfs => "nfs",
+            Self::Afp => "afp",
+            Self::Ftp => "ftp",
+            Self::Sftp => "sftp",
+            Self::Iscsi => "iscsi",
+            Self::Http => "http",
+        }
+    }
+}
+
+/// What a processor does on one of its cores; see `cpu` rows of the catalogue.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Cpu {
+    /// Class word, or the classes it may be.
+    pub class: Option_<String>,
+    /// Cores.
+    pub cores: Value<f64>,
+}
+
+/// A machine that holds arrays.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Nas {
+    /// Name in the site.
+    pub name: String,
+    /// Processor.
+    pub cpu: Cpu,
+    /// Memory.
+    pub memory: Value<Information>,
+    /// File service.
+    pub service: Option_<Service>,
+    /// Whether packets carry a signature.
+    pub signed: Option_<bool>,
+    /// Whether data are encrypted on the way.
+    pub encrypted: Option_<bool>,
+    /// Ports by name.
+    pub ports: Vec<Port>,
+}
+
+/// A switch, or anything that passes frames on at full rate.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Switch {
+    /// Name in the site.
+    pub name: String,
+    /// Ports by name.
+    pub ports: Vec<Port>,
+}
+
+/// A workstation.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Desk {
+    /// Name in the site.
+    pub name: String,
+    /// Processor.
+    pub cpu: Cpu,
+    /// Its own disk, or the disks it may be.
+    pub disk: Option_<Drive>,
+    /// Capacity of that disk.
+    pub disk_capacity: Value<Information>,
+    /// How full that disk is.
+    pub disk_fill: Value<Ratio>,
+    /// Whether its copy tool reads and writes at the same time.
+    pub overlap: Option_<bool>,
+    /// Ports by name.
+    pub ports: Vec<Port>,
+}
+
+/// What kind of plug a port takes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Socket {
+    /// Twisted pair.
+    Copper,
+    /// A cage for a module or a twinax cable.
+    Cage,
+}
+
+/// How a port is joined to its machine.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Attachment {
+    /// A slot: generation and lanes.
+    Slot {
+        /// PCIe generation, 1 to 5.
+        generation: u8,
+        /// Lanes.
+        lanes: u8,
+    },
+    /// An adapter on a serial bus, by its word in the catalogue.
+    Adapter(String),
+}
+
+/// A port, or a group of equal ports.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Port {
+    /// Name on its machine.
+    pub name: String,
+    /// The rate it is sold as.
+    pub rate: LinkRate,
+    /// All rates it knows, the highest last.
+    pub knows: Vec<LinkRate>,
+    /// What plugs in.
+    pub socket: Socket,
+    /// How many of them.
+    pub count: usize,
+    /// How it is joined to its machine, where that is told.
+    pub attachment: Option<Attachment>,
+    /// Largest IP packet in bytes.
+    pub mtu: u32,
+}
+
+/// One end of a run.
+#[derive(Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct End {
+    /// What kind of machine.
+    pub machine: Machine,
+    /// Its name.
+    pub name: String,
+    /// Name of its port.
+    pub port: String,
+}
+
+/// What a port can sit on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Machine {
+    /// A workstation.
+    Desk,
+    /// A switch.
+    Switch,
+    /// A machine that holds arrays.
+    Nas,
+}
+
+impl Machine {
+    /// As written in a site file.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Desk => "desk",
+            Self::Switch => "switch",
+            Self::Nas => "nas",
+        }
+    }
+}
+
+impl std::fmt::Display for End {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{}.{}.{}", self.machine.word(), self.name, self.port)
+    }
+}
+
+/// What joins two ports.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Medium {
+    /// Twisted pair.
+    Copper {
+        /// Category word, or the categories it may be.
+        category: Option_<String>,
+        /// How far.
+        length: Value<Length>,
+        /// How it lies among its neighbours.
+        bundle: Option_<String>,
+    },
+    /// Fibre or passive twinax: carries what its ports know.
+    Clear {
+        /// The word: `fibre` or `twinax`.
+        word: String,
+    },
+    /// Radio: half duplex, shared, and never what the box says.
+    Wireless {
+        /// Payload that it carries.
+        goodput: Value<DataRate>,
+    },
+}
+
+/// A cable or a radio link between two ports.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Run {
+    /// Place in the file, from 1.
+    pub number: usize,
+    /// One end.
+    pub from: End,
+    /// The other end.
+    pub to: End,
+    /// What joins them.
+    pub medium: Medium,
+    /// The rate that both ends agreed on, where somebody looked.
+    pub negotiated: Option<LinkRate>,
+}
+
+impl Site {
+    /// The port at an end of a run.
+    pub fn port(&self, end: &End) -> Option<&Port> {
+        let ports = match end.machine {
+            Machine::Desk => &self.desks.iter().find(|d| d.name == end.name)?.ports,
+            Machine::Switch => &self.switches.iter().find(|d| d.name == end.name)?.ports,
+            Machine::Nas => &self.nas.iter().find(|d| d.name == end.name)?.ports,
+        };
+        ports.iter().find(|p| p.name == end.port)
+    }
+
+    /// A machine that holds arrays.
+    pub fn nas(&self, name: &str) -> Option<&Nas> {
+        self.nas.iter().find(|n| n.name == name)
+    }
+}
+
+impl<Q: Measure> Value<Q> {
+    /// The middle value.
+    pub fn median(&self) -> Q {
+        self.value.median()
+    }
+}

@@ -1,0 +1,29 @@
+//! The catalogue of constants with their sources, and the example sites, embedded as text.
+
+/// Numbers: 5th, 50th and 95th percentile, unit and source of every constant.
+pub const NUMBERS: &[(&str, &str)] = &[
+    ("data/network.csv", include_str!("network.csv")),
+    ("data/hosts.csv", include_str!("hosts.csv")),
+    ("data/drives.csv", include_str!("drives.csv")),
+    ("data/copies.csv", include_str!("copies.csv")),
+];
+
+/// Choices: the words of an unknown with their weights.
+pub const CHOICES: (&str, &str) = ("data/choices.csv", include_str!("choices.csv"));
+
+/// Words: closed lists that a site file may use, with what they mean.
+pub const WORDS: (&str, &str) = ("data/words.csv", include_str!("words.csv"));
+
+/// Reach of copper cables by category, bundle and rate.
+pub const REACH: (&str, &str) = ("data/reach.csv", include_str!("reach.csv"));
+
+/// Which rates a port knows, by the rate it is sold as.
+pub const PORTS: (&str, &str) = ("data/ports.csv", include_str!("ports.csv"));
+
+/// The example sites by name.
+pub const SITES: &[(&str, &str)] = &[
+    ("granary-lane", include_str!("sites/granary-lane.toml")),
+    ("one-desk", include_str!("sites/one-desk.toml")),
+    ("flash-array", include_str!("sites/flash-array.toml")),
+    ("laptop-adapter", include_str!("sites/laptop-adapter.toml")),
+];
