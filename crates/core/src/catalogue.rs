@@ -403,7 +403,12 @@ mod tests {
     fn reach_falls_with_rate() {
         let catalogue = Catalogue::embedded().unwrap();
         for row in catalogue.reaches() {
-            assert!(row.metres_90 < row.metres_0, "{} {}", row.category, row.rate);
+            assert!(
+                row.metres_90 < row.metres_0,
+                "{} {}",
+                row.category,
+                row.rate
+            );
             for other in catalogue.reaches() {
                 if other.category == row.category
                     && other.bundle == row.bundle

@@ -69,8 +69,9 @@ impl<T: Clone + PartialEq> Choice<T> {
             let body = part.trim();
             let (word, weight) = body.rsplit_once('%').map_or((body, ""), |(head, _)| {
                 let head = head.trim_end();
-                head.rfind(char::is_whitespace)
-                    .map_or((head, ""), |cut| (head[..cut].trim_end(), head[cut..].trim_start()))
+                head.rfind(char::is_whitespace).map_or((head, ""), |cut| {
+                    (head[..cut].trim_end(), head[cut..].trim_start())
+                })
             });
             let start = at + lead;
             let value = find(word, start)?;
