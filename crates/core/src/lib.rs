@@ -6,4 +6,6 @@ extern crate uom;
 pub mod catalogue;
 mod nearest;
 pub mod quantity;
+pub mod site;
 pub mod spread;
+pub mod working;

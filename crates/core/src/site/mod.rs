@@ -1,0 +1,5 @@
+//! The described installation: reading it and checking it.
+
+mod model;
+
+pub use model::*;
