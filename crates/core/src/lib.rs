@@ -3,6 +3,7 @@
 #[macro_use]
 extern crate uom;
 
+pub mod array;
 pub mod catalogue;
 mod nearest;
 pub mod quantity;
