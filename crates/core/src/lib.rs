@@ -4,6 +4,7 @@
 extern crate uom;
 
 pub mod catalogue;
+pub mod hop;
 mod nearest;
 pub mod quantity;
 pub mod site;
