@@ -3,10 +3,13 @@
 #[macro_use]
 extern crate uom;
 
+pub mod allocate;
 pub mod catalogue;
 pub mod hop;
 mod nearest;
 pub mod quantity;
+pub mod route;
 pub mod site;
 pub mod spread;
+pub mod work;
 pub mod working;
