@@ -336,14 +336,8 @@ impl Builder<'_, '_> {
             note.push_str(", and the copy tool may not overlap");
         }
         if here == Direction::Write
-            && let Some(tiring) = self.tiring(
-                &id,
-                &pick,
-                &options,
-                &desk.disk_capacity,
-                &desk.disk_fill,
-                1.0,
-            )
+            && let Some(tiring) =
+                self.tiring(&pick, &options, &desk.disk_capacity, &desk.disk_fill, 1.0)
         {
             self.tiring = Some(tiring);
         }
