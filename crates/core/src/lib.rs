@@ -4,6 +4,8 @@
 extern crate uom;
 
 pub mod catalogue;
+pub mod change;
 mod nearest;
 pub mod quantity;
+pub mod site;
 pub mod spread;
