@@ -3,9 +3,15 @@
 #[macro_use]
 extern crate uom;
 
+pub mod allocate;
+pub mod budget;
 pub mod catalogue;
 pub mod change;
+pub mod hop;
 mod nearest;
 pub mod quantity;
+pub mod route;
 pub mod site;
 pub mod spread;
+pub mod work;
+pub mod working;

@@ -52,7 +52,7 @@ impl<T> Known<T> {
 /// A quantity of the site.
 pub type Value<Q> = Known<Spread<Q>>;
 /// A choice of the site.
-pub type Option_<T> = Known<Choice<T>>;
+pub type Chosen<T> = Known<Choice<T>>;
 
 /// A whole installation.
 #[derive(Clone, Debug, PartialEq)]
@@ -185,7 +185,7 @@ pub struct DriveSet {
     /// Capacity of one, if stated or assumed.
     pub capacity: Value<Information>,
     /// Drive classes that it may be, one in most sites.
-    pub drive: Option_<Drive>,
+    pub drive: Chosen<Drive>,
     /// Ceiling of the interface of one drive.
     pub interface: Value<DataRate>,
 }
@@ -260,7 +260,7 @@ impl Service {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Cpu {
     /// Class word, or the classes it may be.
-    pub class: Option_<String>,
+    pub class: Chosen<String>,
     /// Cores.
     pub cores: Value<f64>,
 }
@@ -275,11 +275,11 @@ pub struct Nas {
     /// Memory.
     pub memory: Value<Information>,
     /// File service.
-    pub service: Option_<Service>,
+    pub service: Chosen<Service>,
     /// Whether packets carry a signature.
-    pub signed: Option_<bool>,
+    pub signed: Chosen<bool>,
     /// Whether data are encrypted on the way.
-    pub encrypted: Option_<bool>,
+    pub encrypted: Chosen<bool>,
     /// Ports by name.
     pub ports: Vec<Port>,
 }
@@ -301,13 +301,13 @@ pub struct Desk {
     /// Processor.
     pub cpu: Cpu,
     /// Its own disk, or the disks it may be.
-    pub disk: Option_<Drive>,
+    pub disk: Chosen<Drive>,
     /// Capacity of that disk.
     pub disk_capacity: Value<Information>,
     /// How full that disk is.
     pub disk_fill: Value<Ratio>,
     /// Whether its copy tool reads and writes at the same time.
-    pub overlap: Option_<bool>,
+    pub overlap: Chosen<bool>,
     /// Ports by name.
     pub ports: Vec<Port>,
 }
@@ -409,11 +409,11 @@ pub enum Medium {
     /// Twisted pair.
     Copper {
         /// Category word, or the categories it may be.
-        category: Option_<String>,
+        category: Chosen<String>,
         /// How far.
         length: Value<Length>,
         /// How it lies among its neighbours.
-        bundle: Option_<String>,
+        bundle: Chosen<String>,
     },
     /// Fibre or passive twinax: carries what its ports know.
     Clear {

@@ -11,8 +11,9 @@ mod parse;
 
 pub use choice::{Choice, Words};
 pub use draws::{Draws, Strata, USUAL_DRAWS};
+#[cfg(test)]
+pub(crate) use law::normal_share;
 pub use law::{Bounds, Law};
-pub(crate) use law::{SCORE_95, normal_share};
 
 use crate::quantity::{Measure, UnitFault, exact_base};
 

@@ -1,0 +1,597 @@
+//! How a number comes about: columns of draws, and the steps that made them.
+//!
+//! A [`Sheet`] hands out columns (one value a draw, or one value where nothing is unknown) and
+//! joins them by the models' functions. When it records, each step keeps its formula, inputs and
+//! source, so that any number in an answer can be asked how it came about.
+
+use crate::quantity::{Measure, show};
+use crate::site::Value;
+use crate::spread::{Choice, Draws, Spread, Strata};
+use std::marker::PhantomData;
+use std::sync::Arc;
+
+/// One value a draw, or one value for all of them.
+#[derive(Clone, Debug)]
+pub struct Column<Q> {
+    values: Values,
+    step: Option<usize>,
+    quantity: PhantomData<Q>,
+}
+
+#[derive(Clone, Debug)]
+enum Values {
+    Same(f64),
+    Each(Arc<[f64]>),
+}
+
+impl<Q: Measure> Column<Q> {
+    /// A column outside any sheet, for a value that needs no working.
+    pub fn same(value: Q) -> Self {
+        Self::of(Values::Same(value.base()))
+    }
+
+    /// A column outside any sheet.
+    pub fn each(values: impl IntoIterator<Item = Q>) -> Self {
+        Self::of(Values::Each(values.into_iter().map(Q::base).collect()))
+    }
+
+    fn of(values: Values) -> Self {
+        Self {
+            values,
+            step: None,
+            quantity: PhantomData,
+        }
+    }
+
+    /// The value in one draw.
+    pub fn at(&self, draw: usize) -> Q {
+        Q::from_base(match &self.values {
+            Values::Same(value) => *value,
+            Values::Each(values) => values.get(draw).copied().unwrap_or(f64::NAN),
+        })
+    }
+
+    /// The only value, where nothing is unknown.
+    pub fn only(&self) -> Option<Q> {
+        match &self.values {
+            Values::Same(value) => Some(Q::from_base(*value)),
+            Values::Each(_) => None,
+        }
+    }
+
+    /// Base numbers, where they differ.
+    pub(crate) fn bases(&self) -> Result<&[f64], f64> {
+        match &self.values {
+            Values::Same(value) => Err(*value),
+            Values::Each(values) => Ok(values),
+        }
+    }
+
+    /// Percentiles of the column.
+    pub fn percentiles(&self) -> Percentiles<Q> {
+        match &self.values {
+            Values::Same(value) => {
+                let value = Q::from_base(*value);
+                Percentiles {
+                    p05: value,
+                    p50: value,
+                    p95: value,
+                }
+            }
+            Values::Each(values) => {
+                let mut scratch = values.to_vec();
+                percentiles(&mut scratch)
+            }
+        }
+    }
+}
+
+/// The 5th, 50th and 95th percentile.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Percentiles<Q> {
+    /// 5th.
+    pub p05: Q,
+    /// 50th.
+    pub p50: Q,
+    /// 95th.
+    pub p95: Q,
+}
+
+/// Percentiles of base numbers, which are put out of order.
+///
+/// With `n` values in order, the percentile at `q` is the one at `q n - 1/2`, rounded: the draws
+/// are middles of equally likely slices, so this is the slice that holds `q`.
+pub(crate) fn percentiles<Q: Measure>(values: &mut [f64]) -> Percentiles<Q> {
+    let mut pick = |share: f64| {
+        let n = values.len();
+        if n == 0 {
+            return Q::from_base(f64::NAN);
+        }
+        let at = ((share * n as f64 - 0.5).round().max(0.0) as usize).min(n - 1);
+        let (_, value, _) = values.select_nth_unstable_by(at, f64::total_cmp);
+        Q::from_base(*value)
+    };
+    let p50 = pick(0.5);
+    Percentiles {
+        p05: pick(0.05),
+        p50,
+        p95: pick(0.95),
+    }
+}
+
+/// What a step does, in words and as a formula.
+#[derive(Clone, Copy, Debug)]
+pub struct How {
+    /// What comes out, for example "payload of the link".
+    pub name: &'static str,
+    /// The formula in the symbols below.
+    pub formula: &'static str,
+    /// One symbol for each input, in order.
+    pub symbols: &'static [&'static str],
+    /// Clause, section or paper.
+    pub source: &'static str,
+}
+
+/// One recorded step.
+#[derive(Clone, Debug)]
+pub struct Step {
+    /// What comes out.
+    pub name: String,
+    /// The formula; empty for an input.
+    pub formula: String,
+    /// Symbol and step of each input.
+    pub inputs: Vec<(String, usize)>,
+    /// Where the value or formula comes from.
+    pub source: String,
+    /// The median and, where something is unknown, the range, as shown.
+    pub result: String,
+    /// Site path of an input.
+    pub id: Option<String>,
+}
+
+/// What is not known and played a part.
+#[derive(Clone, Debug)]
+pub struct Unknown {
+    /// Site path and field, or a model's name.
+    pub id: String,
+    /// The range or choice as it would be written.
+    pub text: String,
+    /// In which slice of its range each draw lies.
+    pub(crate) strata: Strata,
+    /// For a choice, how many slices each option takes; empty for a range.
+    pub(crate) cuts: Vec<u32>,
+}
+
+/// One option a draw.
+#[derive(Clone, Debug)]
+pub struct Pick {
+    picked: Arc<[u8]>,
+    same: Option<u8>,
+}
+
+impl Pick {
+    /// The position of the option in one draw.
+    pub fn at(&self, draw: usize) -> usize {
+        usize::from(
+            self.same
+                .unwrap_or_else(|| self.picked.get(draw).copied().unwrap_or(0)),
+        )
+    }
+
+    /// The only option, where nothing is open.
+    pub fn only(&self) -> Option<usize> {
+        self.same.map(usize::from)
+    }
+}
+
+/// Hands out columns and remembers where they came from.
+pub struct Sheet<'a> {
+    draws: &'a mut Draws,
+    steps: Option<Vec<Step>>,
+    unknowns: Vec<Unknown>,
+}
+
+impl<'a> Sheet<'a> {
+    /// A sheet that forgets its steps.
+    pub fn new(draws: &'a mut Draws) -> Self {
+        Self {
+            draws,
+            steps: None,
+            unknowns: Vec::new(),
+        }
+    }
+
+    /// A sheet that keeps its steps.
+    pub fn recording(draws: &'a mut Draws) -> Self {
+        Self {
+            draws,
+            steps: Some(Vec::new()),
+            unknowns: Vec::new(),
+        }
+    }
+
+    /// How many draws a column has.
+    pub fn count(&self) -> usize {
+        self.draws.count()
+    }
+
+    /// Normal scores of the slices, lowest first.
+    pub(crate) fn scores(&self) -> Arc<[f64]> {
+        self.draws.scores()
+    }
+
+    /// What is not known and was drawn so far.
+    pub fn unknowns(&self) -> &[Unknown] {
+        &self.unknowns
+    }
+
+    /// The recorded steps; none where the sheet forgets them.
+    pub fn into_steps(self) -> Vec<Step> {
+        self.steps.unwrap_or_default()
+    }
+
+    /// Slices of an unknown that is neither a quantity nor a listed choice.
+    pub(crate) fn slices(&mut self, id: &str, text: &str) -> Strata {
+        let strata = self.draws.strata(id);
+        self.remember(id, || text.to_owned(), &strata, Vec::new());
+        strata
+    }
+
+    fn remember(
+        &mut self,
+        id: &str,
+        text: impl FnOnce() -> String,
+        strata: &Strata,
+        cuts: Vec<u32>,
+    ) {
+        if !self.unknowns.iter().any(|u| u.id == id) {
+            self.unknowns.push(Unknown {
+                id: id.to_owned(),
+                text: text(),
+                strata: Arc::clone(strata),
+                cuts,
+            });
+        }
+    }
+
+    fn input<Q: Measure>(
+        &mut self,
+        values: Values,
+        name: &str,
+        id: Option<&str>,
+        source: &str,
+    ) -> Column<Q> {
+        let mut column = Column::of(values);
+        if self.steps.is_some() {
+            let result = shown(&column);
+            column.step = self.push(Step {
+                name: name.to_owned(),
+                formula: String::new(),
+                inputs: Vec::new(),
+                source: source.to_owned(),
+                result,
+                id: id.map(str::to_owned),
+            });
+        }
+        column
+    }
+
+    fn push(&mut self, step: Step) -> Option<usize> {
+        let steps = self.steps.as_mut()?;
+        steps.push(step);
+        Some(steps.len() - 1)
+    }
+
+    /// A value that is known.
+    pub fn known<Q: Measure>(&mut self, name: &str, value: Q, source: &str) -> Column<Q> {
+        self.input(Values::Same(value.base()), name, None, source)
+    }
+
+    /// A value of the site.
+    pub fn value<Q: Measure>(&mut self, name: &str, value: &Value<Q>) -> Column<Q> {
+        let source = match &value.origin {
+            crate::site::Origin::Stated => "stated",
+            crate::site::Origin::Assumed(source) => source.as_str(),
+        };
+        self.draw(&value.id, name, &value.value, source)
+    }
+
+    /// A quantity with its own name; an exact one is not drawn.
+    pub fn draw<Q: Measure>(
+        &mut self,
+        id: &str,
+        name: &str,
+        spread: &Spread<Q>,
+        source: &str,
+    ) -> Column<Q> {
+        let values = if spread.is_exact() {
+            Values::Same(spread.median().base())
+        } else {
+            let strata = self.draws.strata(id);
+            self.remember(id, || spread.to_string(), &strata, Vec::new());
+            Values::Each(self.draws.values(id, spread.law()))
+        };
+        self.input(values, name, Some(id), source)
+    }
+
+    /// A choice; one that is known is not drawn.
+    pub fn choose<T: Clone + PartialEq>(
+        &mut self,
+        id: &str,
+        choice: &Choice<T>,
+        word: impl Fn(&T) -> String,
+    ) -> Pick {
+        if choice.only().is_some() {
+            return Pick {
+                picked: Arc::from([]),
+                same: Some(0),
+            };
+        }
+        let n = self.count();
+        // one look-up a slice, not a search a draw
+        let of_slice: Vec<u8> = (0..n)
+            .map(|s| choice.position((s as f64 + 0.5) / n as f64) as u8)
+            .collect();
+        let strata = self.draws.strata(id);
+        let text = || {
+            choice
+                .options()
+                .iter()
+                .map(|(value, weight)| format!("{} {:.0} %", word(value), weight * 100.0))
+                .collect::<Vec<_>>()
+                .join(", ")
+        };
+        let cuts = (0..choice.options().len())
+            .map(|i| of_slice.iter().filter(|&&o| usize::from(o) == i).count() as u32)
+            .collect();
+        self.remember(id, text, &strata, cuts);
+        Pick {
+            picked: strata
+                .iter()
+                .map(|&s| of_slice.get(s as usize).copied().unwrap_or(0))
+                .collect(),
+            same: None,
+        }
+    }
+
+    /// For each draw, the value of the option that it picked.
+    pub fn pick<Q: Measure>(
+        &mut self,
+        name: &str,
+        pick: &Pick,
+        options: &[Column<Q>],
+    ) -> Column<Q> {
+        if let Some(only) = pick.only()
+            && let Some(column) = options.get(only)
+        {
+            return column.clone();
+        }
+        let values = (0..self.count())
+            .map(|draw| {
+                options
+                    .get(pick.at(draw))
+                    .map_or(f64::NAN, |column| column.at(draw).base())
+            })
+            .collect();
+        let inputs = options
+            .iter()
+            .enumerate()
+            .filter_map(|(i, column)| Some((format!("option {}", i + 1), column.step?)))
+            .collect();
+        self.derived(Values::Each(values), name, "whichever it is", inputs, "")
+    }
+
+    fn derived<Q: Measure>(
+        &mut self,
+        values: Values,
+        name: &str,
+        formula: &str,
+        inputs: Vec<(String, usize)>,
+        source: &str,
+    ) -> Column<Q> {
+        let mut column = Column::of(values);
+        if self.steps.is_some() {
+            let result = shown(&column);
+            column.step = self.push(Step {
+                name: name.to_owned(),
+                formula: formula.to_owned(),
+                inputs,
+                source: source.to_owned(),
+                result,
+                id: None,
+            });
+        }
+        column
+    }
+
+    fn finish<Q: Measure>(
+        &mut self,
+        how: &How,
+        values: Values,
+        steps: &[Option<usize>],
+    ) -> Column<Q> {
+        let inputs = if self.steps.is_some() {
+            how.symbols
+                .iter()
+                .zip(steps)
+                .filter_map(|(symbol, step)| Some(((*symbol).to_owned(), (*step)?)))
+                .collect()
+        } else {
+            Vec::new()
+        };
+        self.derived(values, how.name, how.formula, inputs, how.source)
+    }
+
+    /// A function of one column.
+    pub fn of<A: Measure, Z: Measure>(
+        &mut self,
+        how: &How,
+        a: &Column<A>,
+        f: impl Fn(A) -> Z,
+    ) -> Column<Z> {
+        let values = match &a.values {
+            Values::Same(a) => Values::Same(f(A::from_base(*a)).base()),
+            Values::Each(a) => Values::Each(a.iter().map(|&a| f(A::from_base(a)).base()).collect()),
+        };
+        self.finish(how, values, &[a.step])
+    }
+
+    /// A function of two columns.
+    pub fn of2<A: Measure, B: Measure, Z: Measure>(
+        &mut self,
+        how: &How,
+        a: &Column<A>,
+        b: &Column<B>,
+        f: impl Fn(A, B) -> Z,
+    ) -> Column<Z> {
+        let g = |a: f64, b: f64| f(A::from_base(a), B::from_base(b)).base();
+        let values = match (&a.values, &b.values) {
+            (Values::Same(a), Values::Same(b)) => Values::Same(g(*a, *b)),
+            (Values::Each(a), Values::Same(b)) => {
+                Values::Each(a.iter().map(|&a| g(a, *b)).collect())
+            }
+            (Values::Same(a), Values::Each(b)) => {
+                Values::Each(b.iter().map(|&b| g(*a, b)).collect())
+            }
+            (Values::Each(a), Values::Each(b)) => {
+                Values::Each(a.iter().zip(b.iter()).map(|(&a, &b)| g(a, b)).collect())
+            }
+        };
+        self.finish(how, values, &[a.step, b.step])
+    }
+
+    /// A function of three columns.
+    pub fn of3<A: Measure, B: Measure, C: Measure, Z: Measure>(
+        &mut self,
+        how: &How,
+        (a, b, c): (&Column<A>, &Column<B>, &Column<C>),
+        f: impl Fn(A, B, C) -> Z,
+    ) -> Column<Z> {
+        let values = if let (Some(a), Some(b), Some(c)) = (a.only(), b.only(), c.only()) {
+            Values::Same(f(a, b, c).base())
+        } else {
+            (0..self.count())
+                .map(|i| f(a.at(i), b.at(i), c.at(i)).base())
+                .collect::<Arc<[f64]>>()
+                .into()
+        };
+        self.finish(how, values, &[a.step, b.step, c.step])
+    }
+
+    /// A function of four columns.
+    pub fn of4<A: Measure, B: Measure, C: Measure, D: Measure, Z: Measure>(
+        &mut self,
+        how: &How,
+        (a, b, c, d): (&Column<A>, &Column<B>, &Column<C>, &Column<D>),
+        f: impl Fn(A, B, C, D) -> Z,
+    ) -> Column<Z> {
+        let values = if let (Some(a), Some(b), Some(c), Some(d)) =
+            (a.only(), b.only(), c.only(), d.only())
+        {
+            Values::Same(f(a, b, c, d).base())
+        } else {
+            (0..self.count())
+                .map(|i| f(a.at(i), b.at(i), c.at(i), d.at(i)).base())
+                .collect::<Arc<[f64]>>()
+                .into()
+        };
+        self.finish(how, values, &[a.step, b.step, c.step, d.step])
+    }
+
+    /// A column that a caller computed draw by draw.
+    pub(crate) fn made<Q: Measure>(
+        &mut self,
+        how: &How,
+        values: Arc<[f64]>,
+        inputs: &[Option<usize>],
+    ) -> Column<Q> {
+        self.finish(how, Values::Each(values), inputs)
+    }
+
+    /// The step behind a column.
+    pub(crate) fn step_of<Q: Measure>(column: &Column<Q>) -> Option<usize> {
+        column.step
+    }
+}
+
+impl From<Arc<[f64]>> for Values {
+    fn from(values: Arc<[f64]>) -> Self {
+        Self::Each(values)
+    }
+}
+
+fn shown<Q: Measure>(column: &Column<Q>) -> String {
+    let p = column.percentiles();
+    if column.only().is_some() || p.p05 == p.p95 {
+        show(p.p50)
+    } else {
+        format!("{} ({} to {})", show(p.p50), show(p.p05), show(p.p95))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::quantity::{DataRate, in_megabytes_per_second, megabytes_per_second, ratio};
+    use crate::spread::Bounds;
+
+    const HALF: How = How {
+        name: "half",
+        formula: "r / 2",
+        symbols: &["r"],
+        source: "test",
+    };
+
+    #[test]
+    fn verify_percentiles_of_a_drawn_column_are_those_of_its_law() {
+        let mut draws = Draws::new(4096);
+        let mut sheet = Sheet::new(&mut draws);
+        let spread = Spread::<DataRate>::parse("180..200..240 MB/s", Bounds::POSITIVE).unwrap();
+        let p = sheet.draw("x", "x", &spread, "test").percentiles();
+        for (found, expected) in [(p.p05, 180.0), (p.p50, 200.0), (p.p95, 240.0)] {
+            // one slice in 4096 is 0.02 % of probability, here less than 0.1 % of the value
+            approx::assert_relative_eq!(
+                in_megabytes_per_second(found),
+                expected,
+                max_relative = 1e-3
+            );
+        }
+    }
+
+    #[test]
+    fn what_is_known_stays_one_number_and_keeps_its_working() {
+        let mut draws = Draws::new(16);
+        let mut sheet = Sheet::recording(&mut draws);
+        let rate = sheet.known("rate", megabytes_per_second(100.0), "stated");
+        let half = sheet.of(&HALF, &rate, |r: DataRate| r * ratio(0.5));
+        assert_eq!(half.only(), Some(megabytes_per_second(50.0)));
+        assert!(sheet.unknowns().is_empty());
+        let steps = sheet.into_steps();
+        assert_eq!(steps[1].formula, "r / 2");
+        assert_eq!(steps[1].inputs, [("r".to_owned(), 0)]);
+        assert_eq!(steps[1].result, "50.0 MB/s");
+    }
+
+    #[test]
+    fn a_pick_follows_its_weights() {
+        let mut draws = Draws::new(1000);
+        let mut sheet = Sheet::new(&mut draws);
+        let choice = Choice::weighted([("a", 25.0), ("b", 75.0)]).unwrap();
+        let pick = sheet.choose("c", &choice, |w| (*w).to_owned());
+        let first = (0..1000).filter(|&d| pick.at(d) == 0).count();
+        assert_eq!(first, 250);
+        let column = sheet.pick(
+            "rate",
+            &pick,
+            &[
+                Column::same(megabytes_per_second(1.0)),
+                Column::same(megabytes_per_second(2.0)),
+            ],
+        );
+        let sum: f64 = (0..1000)
+            .map(|d| in_megabytes_per_second(column.at(d)))
+            .sum();
+        approx::assert_relative_eq!(sum, 1750.0, max_relative = 1e-12);
+        assert_eq!(sheet.unknowns()[0].text, "a 25 %, b 75 %");
+    }
+}
