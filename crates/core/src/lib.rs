@@ -6,6 +6,7 @@ extern crate uom;
 pub mod allocate;
 pub mod budget;
 pub mod catalogue;
+pub mod change;
 pub mod hop;
 mod nearest;
 pub mod quantity;
