@@ -85,8 +85,8 @@ pub(crate) fn file(path: &Path, screen: &mut Screen<'_>) -> Result<Description, 
     }
     let mut bytes = Vec::new();
     // a pipe has no length beforehand
-    let read = std::fs::File::open(path)
-        .and_then(|f| f.take(LARGEST_FILE + 1).read_to_end(&mut bytes));
+    let read =
+        std::fs::File::open(path).and_then(|f| f.take(LARGEST_FILE + 1).read_to_end(&mut bytes));
     if let Err(error) = read {
         let what = format!("cannot read {name}: {}", plain(&error));
         return Err(refuse(screen, &what, "check the file and its permissions"));
@@ -109,7 +109,8 @@ pub(crate) fn site(
     catalogue: &Catalogue,
     screen: &mut Screen<'_>,
 ) -> Result<Site, Stop> {
-    let made = Edit::parse_all(sets).and_then(|edits| read_bytes(&description.bytes, &edits, catalogue));
+    let made =
+        Edit::parse_all(sets).and_then(|edits| read_bytes(&description.bytes, &edits, catalogue));
     made.map_err(|faults| show(&faults, description, sets, screen))
 }
 

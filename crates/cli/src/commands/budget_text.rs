@@ -41,7 +41,11 @@ impl Shown<'_> {
         if self.after.is_some() {
             self.compared(&mut out);
         } else {
-            let _ = writeln!(out, "{}\n", paragraph(&headline(&answer.flows), self.width, 0));
+            let _ = writeln!(
+                out,
+                "{}\n",
+                paragraph(&headline(&answer.flows), self.width, 0)
+            );
             let _ = writeln!(out, "{}", self.title());
             out.push_str(&rates(&answer.flows).text(self.width));
             self.legend(&mut out);
@@ -140,7 +144,11 @@ impl Shown<'_> {
             )
         };
         let _ = writeln!(out, "{}\n", paragraph(&first, self.width, 0));
-        let _ = writeln!(out, "{}, each desk alone, before and after:", self.before.site);
+        let _ = writeln!(
+            out,
+            "{}, each desk alone, before and after:",
+            self.before.site
+        );
         out.push_str(&self.comparison().text(self.width));
         let text = "Both are computed with the same luck, draw by draw; times is the median of \
             after over before. Less than 5 % is lost in the scatter of two copies of one file.";
@@ -182,7 +190,11 @@ impl Shown<'_> {
 
     fn transfers(&self, out: &mut String) {
         let flows = &self.latest().flows;
-        let Some(size) = flows.iter().find_map(|f| f.transfer.as_ref()).map(|t| &t.size) else {
+        let Some(size) = flows
+            .iter()
+            .find_map(|f| f.transfer.as_ref())
+            .map(|t| &t.size)
+        else {
             return;
         };
         let mut table = Table::new(&[
@@ -248,9 +260,7 @@ impl Shown<'_> {
             let link = hop
                 .link_megabits_per_s
                 .map_or(String::new(), |r| three_or_exact(r.megabits() / 1000.0));
-            let lifted = hop
-                .if_lifted_megabytes_per_s
-                .map_or(String::new(), rate);
+            let lifted = hop.if_lifted_megabytes_per_s.map_or(String::new(), rate);
             let mut what = format!("{}: {}", hop.label, hop.note);
             if let Some(empty) = hop.when_empty_megabytes_per_s {
                 let _ = write!(what, "; {} when empty", rate(empty.p50));
@@ -274,14 +284,21 @@ impl Shown<'_> {
             share(flow.real_copy_share)
         );
         let _ = writeln!(out, "{}", paragraph(&text, self.width, 0));
-        for limit in flow.limits.iter().filter(|l| l.hops.len() > 1 && l.share >= 0.02) {
+        for limit in flow
+            .limits
+            .iter()
+            .filter(|l| l.hops.len() > 1 && l.share >= 0.02)
+        {
             let text = format!(
                 "In {} of cases {} limit together: lifting one alone changes nothing{}.",
                 share(limit.share),
                 limit.hops.join(" and "),
                 limit
                     .if_lifted_megabytes_per_s
-                    .map_or(String::new(), |r| format!(", lifting all gives {} MB/s", rate(r)))
+                    .map_or(String::new(), |r| format!(
+                        ", lifting all gives {} MB/s",
+                        rate(r)
+                    ))
             );
             let _ = writeln!(out, "{}", paragraph(&text, self.width, 0));
         }
@@ -320,7 +337,11 @@ impl Shown<'_> {
             if !answer.assumptions.is_empty() {
                 out.push_str("\nAssumed, because nobody said:\n");
                 for a in &answer.assumptions {
-                    let _ = writeln!(out, "{}", item(&format!("{} = {}", a.id, a.value), self.width));
+                    let _ = writeln!(
+                        out,
+                        "{}",
+                        item(&format!("{} = {}", a.id, a.value), self.width)
+                    );
                 }
             }
         } else if !answer.assumptions.is_empty() {
@@ -374,7 +395,8 @@ impl Shown<'_> {
                 }
             }
         }
-        best.filter(|(weight, _)| *weight > 0.05).map(|(_, text)| text)
+        best.filter(|(weight, _)| *weight > 0.05)
+            .map(|(_, text)| text)
     }
 
     /// How the number of a hop comes about, for every flow that passes it.
@@ -587,16 +609,10 @@ fn meaning(change: &Change) -> String {
 /// The answer in a sentence or two.
 fn headline(flows: &[Flow]) -> String {
     let by = |flow: &Flow| {
-        flow.limits
-            .first()
-            .map_or(String::new(), |l| {
-                let places: Vec<String> = l
-                    .hops
-                    .iter()
-                    .map(|h| place_of(flow, h))
-                    .collect();
-                format!(", held back by {}", places.join(" together with "))
-            })
+        flow.limits.first().map_or(String::new(), |l| {
+            let places: Vec<String> = l.hops.iter().map(|h| place_of(flow, h)).collect();
+            format!(", held back by {}", places.join(" together with "))
+        })
     };
     if let [read, write] = flows
         && read.desk == write.desk
@@ -630,7 +646,12 @@ fn headline(flows: &[Flow]) -> String {
     };
     let say = |f: &Flow| {
         let who = if f.desk.is_empty() { &f.array } else { &f.desk };
-        format!("{who} {}s {} MB/s{}", f.direction.word(), rate(f.megabytes_per_s.p50), by(f))
+        format!(
+            "{who} {}s {} MB/s{}",
+            f.direction.word(),
+            rate(f.megabytes_per_s.p50),
+            by(f)
+        )
     };
     format!("Slowest: {}. Fastest: {}.", say(slowest), say(fastest))
 }

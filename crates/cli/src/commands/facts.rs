@@ -72,13 +72,13 @@ fn work_out(arguments: &Facts, screen: &mut Screen<'_>) -> Result<Outcome, Stop>
 }
 
 fn rows(catalogue: &Catalogue) -> Vec<Row> {
-    let mut rows: Vec<Row> = schema::reference()
+    let mut rows: Vec<Row> = schema::reference(catalogue)
         .into_iter()
         .map(|field| Row {
             name: format!("field {}", field.path),
             value: field.allowed,
-            note: field.doc,
-            source: field.find_out,
+            note: field.doc.to_owned(),
+            source: field.find_out.to_owned(),
         })
         .collect();
     rows.extend(catalogue.all_words().iter().map(|w| Row {

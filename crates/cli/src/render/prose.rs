@@ -1,5 +1,5 @@
 use super::table::wrapped;
-use narrows_core::quantity::{in_megabytes_per_second, three_digits, DataRate, Time, show};
+use narrows_core::quantity::{DataRate, Time, in_megabytes_per_second, show, three_digits};
 
 /// A sentence, with its following lines set in.
 pub(crate) fn paragraph(text: &str, width: usize, indent: usize) -> String {
@@ -9,7 +9,10 @@ pub(crate) fn paragraph(text: &str, width: usize, indent: usize) -> String {
 
 /// A list item.
 pub(crate) fn item(text: &str, width: usize) -> String {
-    format!("  - {}", paragraph(text, width.saturating_sub(4), 0).replace('\n', "\n    "))
+    format!(
+        "  - {}",
+        paragraph(text, width.saturating_sub(4), 0).replace('\n', "\n    ")
+    )
 }
 
 /// Megabytes a second without the unit, for a column that has it in its head.

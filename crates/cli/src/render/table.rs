@@ -57,11 +57,14 @@ impl Table {
 
     /// Whether all cells of a column are the same.
     pub(crate) fn same(&self, head: &str) -> bool {
-        self.heads.iter().position(|(h, _)| h == head).is_some_and(|at| {
-            self.rows
-                .windows(2)
-                .all(|pair| matches!(pair, [a, b] if a.get(at) == b.get(at)))
-        })
+        self.heads
+            .iter()
+            .position(|(h, _)| h == head)
+            .is_some_and(|at| {
+                self.rows
+                    .windows(2)
+                    .all(|pair| matches!(pair, [a, b] if a.get(at) == b.get(at)))
+            })
     }
 
     /// Aligned text. The last column is broken at blanks where the line would be too long; a

@@ -5,7 +5,7 @@
 //! below the first and above the last the end row holds. A drive of unknown capacity takes the
 //! median of what it may hold.
 
-use super::model::{Drive, DriveSet, Known, Option_, Value as Drawn};
+use super::model::{Chosen, Drive, DriveSet, Known, Value as Drawn};
 use super::reader::{Part, Read, Reader, Reported};
 use super::tree::Node;
 use super::values::bounds;
@@ -135,7 +135,7 @@ impl Reader<'_> {
     }
 
     /// The disk of a desk, and what it holds.
-    pub(super) fn disk(&mut self, part: &Part<'_>) -> Read<(Option_<Drive>, Drawn<Information>)> {
+    pub(super) fn disk(&mut self, part: &Part<'_>) -> Read<(Chosen<Drive>, Drawn<Information>)> {
         let key = "disk";
         let given = self.text(part, key)?;
         let (capacity, class) = match given {
@@ -281,7 +281,7 @@ impl Reader<'_> {
         classes: &Known<Classes>,
         capacity: &Drawn<Information>,
         rate: Option<&Drawn<DataRate>>,
-    ) -> Read<Option_<Drive>> {
+    ) -> Read<Chosen<Drive>> {
         let mut options = Vec::new();
         for (class, share) in classes.value.options() {
             let drive = one_drive(self.catalogue, id, class, capacity.median(), rate)

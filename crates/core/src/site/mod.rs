@@ -9,6 +9,7 @@ mod joints;
 mod json_schema;
 mod machines;
 mod model;
+pub mod parts;
 mod ports;
 mod read;
 mod reader;
@@ -20,8 +21,8 @@ mod values;
 
 pub use fault::{Also, Fault, FaultSource, Faults, Place, Replacement};
 pub use model::{
-    Array, Assumption, Attachment, Cpu, Desk, Drive, DriveSet, End, Known, Layout, Machine, Medium,
-    Nas, Network, Option_, Origin, Port, Run, Service, Site, Socket, Switch, Value,
+    Array, Assumption, Attachment, Chosen, Cpu, Desk, Drive, DriveSet, End, Known, Layout, Machine,
+    Medium, Nas, Network, Origin, Port, Run, Service, Site, Socket, Switch, Value,
 };
 pub use read::{read, read_bytes};
 

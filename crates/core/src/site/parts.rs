@@ -31,9 +31,8 @@ pub struct Parts<'a> {
 pub fn describe(parts: &Parts<'_>, catalogue: &Catalogue) -> Result<String, Faults> {
     let mut faults = Vec::new();
     let mut text = String::from("name = \"one desk\"\n");
-    let words = |list: &str| -> Vec<String> {
-        catalogue.words(list).map(|w| w.word.clone()).collect()
-    };
+    let words =
+        |list: &str| -> Vec<String> { catalogue.words(list).map(|w| w.word.clone()).collect() };
 
     text.push_str("\n[array.array]\nnas = \"nas\"\n");
     if let Some(array) = parts.array {
@@ -81,7 +80,11 @@ pub fn describe(parts: &Parts<'_>, catalogue: &Catalogue) -> Result<String, Faul
     if let Some(switch) = parts.switch {
         switch_rate = Some(switch.trim());
         text.push_str("\n[switch.switch]\n");
-        let _ = writeln!(text, "port.any = {{ rate = {}, count = 2 }}", quoted(switch.trim()));
+        let _ = writeln!(
+            text,
+            "port.any = {{ rate = {}, count = 2 }}",
+            quoted(switch.trim())
+        );
     }
 
     text.push_str("\n[desk.desk]\n");
@@ -92,13 +95,23 @@ pub fn describe(parts: &Parts<'_>, catalogue: &Catalogue) -> Result<String, Faul
     if let Some(words) = parts.port {
         for (span, word) in pieces(words, ',') {
             if !port.takes(word) {
-                faults.push(stray(words, span, word, std::iter::empty(), "a rate and, behind a comma, a slot or an adapter: \"10 Gb/s, pcie 3 x4\""));
+                faults.push(stray(
+                    words,
+                    span,
+                    word,
+                    std::iter::empty(),
+                    "a rate and, behind a comma, a slot or an adapter: \"10 Gb/s, pcie 3 x4\"",
+                ));
             }
         }
     }
     port.write(&mut text, switch_rate);
 
-    let far = if parts.switch.is_some() { "switch.switch" } else { "nas.nas" };
+    let far = if parts.switch.is_some() {
+        "switch.switch"
+    } else {
+        "nas.nas"
+    };
     let _ = write!(text, "\n[[run]]\nfrom = \"desk.desk\"\nto = \"{far}\"\n");
     if let Some(cable) = parts.cable {
         write_cable(&mut text, cable, &words("bundle"));

@@ -1,7 +1,7 @@
 //! Reading one field: quantities, words, choices and whole numbers.
 
 use super::fault::Fault;
-use super::model::{Known, Option_, Value as Drawn};
+use super::model::{Chosen, Known, Value as Drawn};
 use super::reader::{Part, Read, Reader, Reported};
 use super::schema::{Field, Form};
 use super::tree::{Node, Value};
@@ -196,7 +196,7 @@ impl Reader<'_> {
         part: &Part<'_>,
         key: &str,
         words: &Words<T>,
-    ) -> Read<Option<Option_<T>>> {
+    ) -> Read<Option<Chosen<T>>> {
         let Some((text, node)) = self.text(part, key)? else {
             return Ok(None);
         };
@@ -220,7 +220,7 @@ impl Reader<'_> {
         row: &str,
         value: impl Fn(&str) -> Option<T>,
         word: impl Fn(&T) -> String,
-    ) -> Read<Option_<T>> {
+    ) -> Read<Chosen<T>> {
         let catalogue = self.catalogue;
         let choice = catalogue
             .choice(row, value)
@@ -252,7 +252,7 @@ impl Reader<'_> {
         part: &Part<'_>,
         key: &str,
         list: &str,
-    ) -> Read<Option<Option_<bool>>> {
+    ) -> Read<Option<Chosen<bool>>> {
         if let Some(node) = part.given(key)?
             && let Value::Truth(truth) = node.value
         {
