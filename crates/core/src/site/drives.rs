@@ -5,10 +5,10 @@
 //! below the first and above the last the end row holds. A drive of unknown capacity takes the
 //! median of what it may hold.
 
-use super::model::{Drive, DriveSet, Known, Option_, Value as Drawn};
+use super::model::{Chosen, Drive, DriveSet, Known, Value as Drawn};
 use super::reader::{Part, Read, Reader, Reported};
 use super::tree::Node;
-use super::values::bounds;
+use super::values::{bounds, row_spread};
 use crate::catalogue::{Catalogue, CatalogueFault};
 use crate::quantity::{DataRate, Information, Kind, Measure, UnitFault, parse};
 use crate::spread::{Choice, Spread};
@@ -135,7 +135,7 @@ impl Reader<'_> {
     }
 
     /// The disk of a desk, and what it holds.
-    pub(super) fn disk(&mut self, part: &Part<'_>) -> Read<(Option_<Drive>, Drawn<Information>)> {
+    pub(super) fn disk(&mut self, part: &Part<'_>) -> Read<(Chosen<Drive>, Drawn<Information>)> {
         let key = "disk";
         let given = self.text(part, key)?;
         let (capacity, class) = match given {
@@ -281,7 +281,7 @@ impl Reader<'_> {
         classes: &Known<Classes>,
         capacity: &Drawn<Information>,
         rate: Option<&Drawn<DataRate>>,
-    ) -> Read<Option_<Drive>> {
+    ) -> Read<Chosen<Drive>> {
         let mut options = Vec::new();
         for (class, share) in classes.value.options() {
             let drive = one_drive(self.catalogue, id, class, capacity.median(), rate)
@@ -350,10 +350,10 @@ pub(super) fn widest<Q: Measure>(
     row: impl Fn(&str) -> String,
 ) -> Result<Spread<Q>, CatalogueFault> {
     let likeliest = row(words.likeliest());
-    let middle = catalogue.spread::<Q>(&likeliest)?;
+    let middle = row_spread::<Q>(catalogue, &likeliest)?;
     let (mut low, likely, mut high) = middle.law().knots();
     for (word, _) in words.options() {
-        let (other_low, _, other_high) = catalogue.spread::<Q>(&row(word))?.law().knots();
+        let (other_low, _, other_high) = row_spread::<Q>(catalogue, &row(word))?.law().knots();
         low = low.min(other_low);
         high = high.max(other_high);
     }
@@ -419,7 +419,7 @@ fn one_drive(
         fold_write: flash_rate("fold-write")?,
         cache_share: Known::assumed(
             id("cache-share"),
-            catalogue.spread(&share)?,
+            row_spread(catalogue, &share)?,
             catalogue.number(&share)?.source.clone(),
         ),
     })
@@ -458,8 +458,8 @@ fn at_capacity<Q: Measure>(
     } else {
         0.0
     };
-    let from = catalogue.spread::<Q>(&low.id)?.law().knots();
-    let to = catalogue.spread::<Q>(&high.id)?.law().knots();
+    let from = row_spread::<Q>(catalogue, &low.id)?.law().knots();
+    let to = row_spread::<Q>(catalogue, &high.id)?.law().knots();
     let line = |a: f64, b: f64| a + (b - a) * share;
     let spread = spread_of(
         row,

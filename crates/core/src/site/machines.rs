@@ -1,7 +1,7 @@
 //! The network, the machines that hold arrays, switches and desks.
 
 use super::drives::widest;
-use super::model::{Cpu, Desk, Known, Machine, Nas, Network, Option_, Service, Switch, Value};
+use super::model::{Chosen, Cpu, Desk, Known, Machine, Nas, Network, Service, Switch, Value};
 use super::ports::Fitted;
 use super::reader::{Part, Read, Reader};
 use super::tree::Node;
@@ -99,7 +99,7 @@ impl Reader<'_> {
         })
     }
 
-    fn service(&mut self, part: &Part<'_>) -> Read<Option_<Service>> {
+    fn service(&mut self, part: &Part<'_>) -> Read<Chosen<Service>> {
         let find = |word: &str| Service::ALL.into_iter().find(|s| s.word() == word);
         let words = self.words("service", find);
         match self.chosen(part, "service", &words)? {
@@ -114,8 +114,8 @@ impl Reader<'_> {
         part: &Part<'_>,
         key: &str,
         list: &str,
-        service: &Option_<Service>,
-    ) -> Read<Option_<bool>> {
+        service: &Chosen<Service>,
+    ) -> Read<Chosen<bool>> {
         if let Some(stated) = self.yes_no(part, key, list)? {
             return Ok(stated);
         }
@@ -190,7 +190,7 @@ impl Reader<'_> {
         Ok(Cpu { class, cores })
     }
 
-    fn assumed_class(&mut self, part: &Part<'_>, row: &str) -> Read<Option_<String>> {
+    fn assumed_class(&mut self, part: &Part<'_>, row: &str) -> Read<Chosen<String>> {
         self.assumed_choice(
             part,
             "cpu",
@@ -205,7 +205,7 @@ impl Reader<'_> {
     fn assumed_cores(
         &mut self,
         part: &Part<'_>,
-        class: &Option_<String>,
+        class: &Chosen<String>,
         listed: bool,
     ) -> Read<Value<f64>> {
         let row = |class: &str| format!("cpu.{class}.cores");

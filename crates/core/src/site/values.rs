@@ -1,10 +1,11 @@
 //! Reading one field: quantities, words, choices and whole numbers.
 
 use super::fault::Fault;
-use super::model::{Known, Option_, Value as Drawn};
+use super::model::{Chosen, Known, Value as Drawn};
 use super::reader::{Part, Read, Reader, Reported};
 use super::schema::{Field, Form};
 use super::tree::{Node, Value};
+use crate::catalogue::{Catalogue, CatalogueFault};
 use crate::nearest::nearest;
 use crate::quantity::{Kind, LinkRate, Measure, UnitFault, exact_base, parse};
 use crate::spread::{Bounds, Choice, Spread, Words};
@@ -18,6 +19,18 @@ pub(super) fn bounds(kind: Kind) -> Bounds {
         Kind::Fraction => Bounds::FRACTION,
         _ => Bounds::POSITIVE,
     }
+}
+
+/// A row of the catalogue as a spread. A share stands there as a plain number of one.
+pub(super) fn row_spread<Q: Measure>(
+    catalogue: &Catalogue,
+    row: &str,
+) -> Result<Spread<Q>, CatalogueFault> {
+    if Q::KIND == Kind::Fraction && catalogue.number(row)?.unit.is_empty() {
+        let plain = catalogue.spread_within::<f64>(row, Bounds::FRACTION)?;
+        return Ok(Spread::from_law(plain.law().clone()));
+    }
+    catalogue.spread(row)
 }
 
 /// `yes` and its like.
@@ -175,7 +188,7 @@ impl Reader<'_> {
         row: &str,
     ) -> Read<Drawn<Q>> {
         let catalogue = self.catalogue;
-        let spread = catalogue.spread::<Q>(row);
+        let spread = row_spread::<Q>(catalogue, row);
         let source = catalogue.number(row).map(|n| n.source.clone());
         match (spread, source) {
             (Ok(spread), Ok(source)) => Ok(Known::assumed(id, spread, source)),
@@ -196,7 +209,7 @@ impl Reader<'_> {
         part: &Part<'_>,
         key: &str,
         words: &Words<T>,
-    ) -> Read<Option<Option_<T>>> {
+    ) -> Read<Option<Chosen<T>>> {
         let Some((text, node)) = self.text(part, key)? else {
             return Ok(None);
         };
@@ -220,7 +233,7 @@ impl Reader<'_> {
         row: &str,
         value: impl Fn(&str) -> Option<T>,
         word: impl Fn(&T) -> String,
-    ) -> Read<Option_<T>> {
+    ) -> Read<Chosen<T>> {
         let catalogue = self.catalogue;
         let choice = catalogue
             .choice(row, value)
@@ -252,7 +265,7 @@ impl Reader<'_> {
         part: &Part<'_>,
         key: &str,
         list: &str,
-    ) -> Read<Option<Option_<bool>>> {
+    ) -> Read<Option<Chosen<bool>>> {
         if let Some(node) = part.given(key)?
             && let Value::Truth(truth) = node.value
         {
