@@ -8,7 +8,7 @@
 use super::model::{Chosen, Drive, DriveSet, Known, Value as Drawn};
 use super::reader::{Part, Read, Reader, Reported};
 use super::tree::Node;
-use super::values::{bounds, row_spread};
+use super::values::bounds;
 use crate::catalogue::{Catalogue, CatalogueFault};
 use crate::quantity::{DataRate, Information, Kind, Measure, UnitFault, parse};
 use crate::spread::{Choice, Spread};
@@ -354,10 +354,10 @@ pub(super) fn widest<Q: Measure>(
     row: impl Fn(&str) -> String,
 ) -> Result<Spread<Q>, CatalogueFault> {
     let likeliest = row(words.likeliest());
-    let middle = row_spread::<Q>(catalogue, &likeliest)?;
+    let middle = catalogue.spread::<Q>(&likeliest)?;
     let (mut low, likely, mut high) = middle.law().knots();
     for (word, _) in words.options() {
-        let (other_low, _, other_high) = row_spread::<Q>(catalogue, &row(word))?.law().knots();
+        let (other_low, _, other_high) = catalogue.spread::<Q>(&row(word))?.law().knots();
         low = low.min(other_low);
         high = high.max(other_high);
     }
@@ -423,7 +423,7 @@ fn one_drive(
         fold_write: flash_rate("fold-write")?,
         cache_share: Known::assumed(
             id("cache-share"),
-            row_spread(catalogue, &share)?,
+            catalogue.spread(&share)?,
             catalogue.number(&share)?.source.clone(),
         ),
     })
@@ -462,8 +462,8 @@ fn at_capacity<Q: Measure>(
     } else {
         0.0
     };
-    let from = row_spread::<Q>(catalogue, &low.id)?.law().knots();
-    let to = row_spread::<Q>(catalogue, &high.id)?.law().knots();
+    let from = catalogue.spread::<Q>(&low.id)?.law().knots();
+    let to = catalogue.spread::<Q>(&high.id)?.law().knots();
     let line = |a: f64, b: f64| a + (b - a) * share;
     let spread = spread_of(
         row,

@@ -9,6 +9,7 @@ mod joints;
 mod json_schema;
 mod machines;
 mod model;
+pub mod parts;
 mod ports;
 mod read;
 mod reader;

@@ -5,7 +5,6 @@ use super::model::{Chosen, Known, Value as Drawn};
 use super::reader::{Part, Read, Reader, Reported, short};
 use super::schema::{Field, Form};
 use super::tree::{Node, Value};
-use crate::catalogue::{Catalogue, CatalogueFault};
 use crate::nearest::nearest;
 use crate::quantity::{Kind, LinkRate, Measure, UnitFault, exact_base, parse};
 use crate::spread::{Bounds, Choice, Spread, Words};
@@ -19,18 +18,6 @@ pub(super) fn bounds(kind: Kind) -> Bounds {
         Kind::Fraction => Bounds::FRACTION,
         _ => Bounds::POSITIVE,
     }
-}
-
-/// A row of the catalogue as a spread. A share stands there as a plain number of one.
-pub(super) fn row_spread<Q: Measure>(
-    catalogue: &Catalogue,
-    row: &str,
-) -> Result<Spread<Q>, CatalogueFault> {
-    if Q::KIND == Kind::Fraction && catalogue.number(row)?.unit.is_empty() {
-        let plain = catalogue.spread_within::<f64>(row, Bounds::FRACTION)?;
-        return Ok(Spread::from_law(plain.law().clone()));
-    }
-    catalogue.spread(row)
 }
 
 /// `yes` and its like.
@@ -231,7 +218,7 @@ impl Reader<'_> {
         row: &str,
     ) -> Read<Drawn<Q>> {
         let catalogue = self.catalogue;
-        let spread = row_spread::<Q>(catalogue, row);
+        let spread = catalogue.spread::<Q>(row);
         let source = catalogue.number(row).map(|n| n.source.clone());
         match (spread, source) {
             (Ok(spread), Ok(source)) => Ok(Known::assumed(id, spread, source)),
