@@ -16,6 +16,15 @@ use crate::spread::{Choice, Spread};
 /// More drives than any enclosure of a small studio holds.
 const MOST_DRIVES: usize = 1024;
 
+/// Kinds whose units stand behind a capacity, rightly or not.
+const UNITS: [Kind; 5] = [
+    Kind::Information,
+    Kind::Length,
+    Kind::Time,
+    Kind::DataRate,
+    Kind::LinkRate,
+];
+
 /// Classes that a drive may be, in words.
 type Classes = Choice<String>;
 
@@ -94,7 +103,8 @@ fn class_start(body: &str) -> usize {
         if !inside {
             inside = true;
             let word: &str = body.get(at..).unwrap_or_default();
-            let is_unit = Kind::Information.spellings().iter().any(|s| {
+            // units of any kind: a wrong one is a fault of the capacity, not of the class
+            let is_unit = UNITS.iter().flat_map(|k| k.spellings()).any(|s| {
                 word.get(..s.text.len())
                     .is_some_and(|w| w.eq_ignore_ascii_case(s.text))
                     && word
@@ -120,8 +130,8 @@ impl Reader<'_> {
         };
         let pieces = pieces(text);
         let count = self.count(part, node, pieces.count);
-        let capacity = self.capacity(part, key, node, pieces.capacity, "drive.capacity");
         let class = self.classes(part, key, node, pieces.class, "drive");
+        let capacity = self.capacity(part, key, node, pieces.capacity, "drive.capacity");
         let (count, capacity, class, rate) = (count?, capacity?, class?, rate?);
         let id = part.id(key);
         let drive = self.drive(part, &id, &class, &capacity, rate.as_ref())?;
@@ -154,17 +164,17 @@ impl Reader<'_> {
                         },
                     )),
                 };
+                let class = self.classes(part, key, node, pieces.class, "disk");
                 let capacity =
                     self.capacity(part, key, node, pieces.capacity, "desk.disk-capacity");
-                let class = self.classes(part, key, node, pieces.class, "disk");
                 one?;
                 (capacity?, class?)
             }
             None => {
-                let node = None;
+                let class = self.assumed_classes(part, key, "disk")?;
                 (
                     self.assumed_capacity(part, key, "desk.disk-capacity")?,
-                    self.assumed_classes(part, key, "disk", node)?,
+                    class,
                 )
             }
         };
@@ -248,7 +258,7 @@ impl Reader<'_> {
     ) -> Read<Known<Classes>> {
         let (at, text) = match piece {
             None | Some((_, "unknown")) => {
-                return self.assumed_classes(part, key, row, Some(node));
+                return self.assumed_classes(part, key, row);
             }
             Some(piece) => piece,
         };
@@ -263,13 +273,7 @@ impl Reader<'_> {
             })
     }
 
-    fn assumed_classes(
-        &mut self,
-        part: &Part<'_>,
-        key: &str,
-        row: &str,
-        _node: Option<&Node>,
-    ) -> Read<Known<Classes>> {
+    fn assumed_classes(&mut self, part: &Part<'_>, key: &str, row: &str) -> Read<Known<Classes>> {
         self.assumed_choice(part, key, row, |word| Some(word.to_owned()), String::clone)
     }
 

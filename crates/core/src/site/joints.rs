@@ -4,11 +4,10 @@
 use super::fault::{Fault, Place};
 use super::model::{End, Machine, Medium, Run, Socket};
 use super::ports::Fitted;
-use super::reader::{Part, Read, Reader, Reported};
+use super::reader::{Part, Read, Reader, Reported, near_key};
 use super::runs::{Joint, Laid, Named};
 use super::schema::Section;
 use super::tree::{Node, Table, Value};
-use crate::nearest::nearest;
 use crate::quantity::LinkRate;
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
@@ -28,7 +27,7 @@ impl Names {
             let key = Section::Site
                 .field(&entry.key)
                 .map(|f| f.key)
-                .or_else(|| nearest_section(&entry.key));
+                .or_else(|| near_key(Section::Site, &entry.key));
             let machine = match key {
                 Some("nas") => Machine::Nas,
                 Some("switch") => Machine::Switch,
@@ -61,13 +60,6 @@ impl Names {
             .map(|m| m.name.as_str())
             .collect()
     }
-}
-
-fn nearest_section(key: &str) -> Option<&'static str> {
-    if key.len() > 64 {
-        return None;
-    }
-    nearest(key, Section::Site.fields().map(|f| f.key))
 }
 
 fn names_in(node: &Node) -> Vec<(&str, &Node)> {

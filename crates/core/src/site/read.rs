@@ -1,7 +1,7 @@
 //! From text to a checked site: parse, edit, read every part, then check how the parts join.
 
 use super::edits;
-use super::fault::{Fault, Faults, Place};
+use super::fault::{Fault, FaultSource, Faults, Place};
 use super::joints::{self, Names};
 use super::model::Site;
 use super::reader::{Part, Read, Reader, Reported};
@@ -77,7 +77,15 @@ pub fn read(text: &str, edits: &[Edit], catalogue: &Catalogue) -> Result<Site, F
     let site = site(&mut reader, &root);
     let clean = reader.is_clean() && faults.is_empty();
     let (more, assumptions) = reader.finish();
-    faults.extend(more);
+    // a line that TOML refuses has one fault, whatever else its remains look like
+    let refused: Vec<_> = faults
+        .iter()
+        .filter(|f| f.source == FaultSource::File)
+        .map(|f| syntax::line(text, f.span.start))
+        .collect();
+    faults.extend(more.into_iter().filter(|f| {
+        f.source != FaultSource::File || !refused.contains(&syntax::line(text, f.span.start))
+    }));
     match site {
         Ok(site) if clean => Ok(Site {
             assumptions,

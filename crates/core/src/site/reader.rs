@@ -22,7 +22,8 @@ const LONGEST_NAME: usize = 64;
 /// What has been read so far.
 pub(super) struct Reader<'a> {
     pub(super) catalogue: &'a Catalogue,
-    /// Whether the syntax was right throughout; if not, what seems to be missing may be there.
+    /// Whether syntax and headers were right throughout; if not, what seems to be missing may
+    /// be there.
     pub(super) whole: bool,
     faults: Vec<Fault>,
     assumptions: Vec<(FaultSource, usize, Assumption)>,
@@ -130,25 +131,23 @@ impl<'a> Reader<'a> {
 
     /// A value of the wrong type.
     pub(super) fn wrong_type(&mut self, part: &Part<'_>, field: &Field, node: &Node) -> Reported {
-        let id = part.id(field.key);
-        let fault = Fault::new(
+        self.report(Fault::new(
             node.place.clone(),
-            format!("{id} is not written as it has to be"),
+            format!("{} is not written as it has to be", part.id(field.key)),
             format!("this is {}", node.value.noun()),
-            format!(
-                "write {}, for example {} = {}",
-                field.allowed(self.catalogue),
-                field.key,
-                field.example
-            ),
-        );
-        self.report(fault)
+            format!("write {} = {}", field.key, field.example),
+        ))
     }
 
     /// A field that has to be there is not.
     pub(super) fn missing(&mut self, part: &Part<'_>, key: &str) -> Reported {
         // behind a slip of syntax it may well be there
+        // nor is it missing where it is only misspelt
+        let misspelt = part.table.entries.iter().any(|e| {
+            part.section.field(&e.key).is_none() && near_key(part.section, &e.key) == Some(key)
+        });
         if self.whole
+            && !misspelt
             && let Some(field) = part.section.field(key)
         {
             let subject = if part.path.is_empty() {
@@ -164,7 +163,7 @@ impl<'a> Reader<'a> {
             };
             self.report(Fault::new(
                 place,
-                format!("{subject} has no {key}"),
+                format!("{subject} has no '{key}'"),
                 found,
                 format!("add {key} = {}: {}", field.example, field.find_out),
             ));
@@ -216,6 +215,7 @@ impl<'a> Reader<'a> {
             Value::Table(table) => table,
             Value::Lost => return Vec::new(),
             Value::List(_) => {
+                self.whole = false;
                 self.report(Fault::new(
                     entry.node.place.clone(),
                     format!("'{}' needs a name", parent.id(key)),
@@ -225,6 +225,7 @@ impl<'a> Reader<'a> {
                 return Vec::new();
             }
             other => {
+                self.whole = false;
                 self.report(Fault::new(
                     entry.node.place.clone(),
                     format!("'{}' has no fields", parent.id(key)),
@@ -235,9 +236,23 @@ impl<'a> Reader<'a> {
             }
         };
         let mut parts = Vec::new();
-        let mut nameless = false;
+        // "[nas]" instead of "[nas.store]": all its fields are wrong in the same way
+        let nameless = table.entries.iter().find(|e| {
+            section.field(&e.key).is_some()
+                && !matches!(e.node.value, Value::Table(_) | Value::Lost)
+        });
+        if let Some(entry) = nameless {
+            self.whole = false;
+            self.report(Fault::new(
+                entry.place.clone(),
+                format!("{} has no name", section.noun()),
+                format!("'{}' stands where a name should", entry.key),
+                format!("write {}, with a name of your own", section.header()),
+            ));
+            return Vec::new();
+        }
         for entry in &table.entries {
-            if let Some(inner) = self.named_part(section, entry, &parent.id(key), &mut nameless) {
+            if let Some(inner) = self.named_part(section, entry, &parent.id(key)) {
                 parts.push(Part {
                     section,
                     path: format!("{}.{}", parent.id(key), entry.key),
@@ -258,44 +273,31 @@ impl<'a> Reader<'a> {
         section: Section,
         entry: &'t Entry,
         path: &str,
-        nameless: &mut bool,
     ) -> Option<&'t Table> {
-        match &entry.node.value {
-            Value::Table(inner) => self.name(entry, path).ok().map(|()| inner),
-            Value::Lost => None,
-            _ if *nameless => None,
-            other => {
-                let field = section.field(&entry.key);
-                // "[nas]" instead of "[nas.store]": all its fields are wrong in the same way
-                *nameless = field.is_some();
-                let fault = match (section, field, other) {
-                    (_, Some(_), _) => Fault::new(
-                        entry.place.clone(),
-                        format!("{} has no name", section.noun()),
-                        format!("'{}' stands where a name should", entry.key),
-                        format!("write {}, with a name of your own", section.header()),
-                    ),
-                    (Section::Port, None, Value::Text { text, .. }) => Fault::new(
-                        entry.node.place.clone(),
-                        format!("{path}.{} has no fields", entry.key),
-                        "only a text stands here",
-                        format!("write {{ rate = \"{}\" }}", text.trim()),
-                    )
-                    .fixed(
-                        entry.node.place.span.clone(),
-                        format!("{{ rate = \"{}\" }}", text.trim()),
-                    ),
-                    _ => Fault::new(
-                        entry.node.place.clone(),
-                        format!("{path}.{} has no fields", entry.key),
-                        format!("this is {}", other.noun()),
-                        format!("write {}", section.header()),
-                    ),
-                };
-                self.report(fault);
-                None
+        let place = entry.node.place.clone();
+        let title = format!("{path}.{} has no fields", short(&entry.key));
+        let fault = match &entry.node.value {
+            Value::Table(inner) => return self.name(entry, path).ok().map(|()| inner),
+            Value::Lost => return None,
+            Value::Text { text, .. } if section == Section::Port => {
+                let whole = format!("{{ rate = \"{}\" }}", short(text.trim()));
+                Fault::new(
+                    place,
+                    title,
+                    "only a text stands here",
+                    format!("write {whole}"),
+                )
+                .fixed(entry.node.place.span.clone(), whole)
             }
-        }
+            other => Fault::new(
+                place,
+                title,
+                format!("this is {}", other.noun()),
+                format!("write {}", section.header()),
+            ),
+        };
+        self.report(fault);
+        None
     }
 
     /// Names are shown, addressed with dots and written in edits, so some letters cannot be.
@@ -350,8 +352,8 @@ pub(super) fn unknown_key(section: Section, key: &str, place: Place) -> Fault {
         .collect::<Vec<_>>()
         .join(", ");
     let span = place.span.clone();
-    let title = format!("'{key}' is not {a_thing} of {noun}");
-    let near = nearest(&key.replace('_', "-"), section.fields().map(|f| f.key));
+    let title = format!("'{}' is not {a_thing} of {noun}", short(key));
+    let near = near_key(section, key);
     if let Some(near) = near {
         return Fault::new(
             place,
@@ -375,6 +377,25 @@ pub(super) fn unknown_key(section: Section, key: &str, place: Place) -> Fault {
         found,
         format!("the {things} of {noun} are {all}"),
     )
+}
+
+/// The key of a section that was probably meant.
+pub(super) fn near_key(section: Section, key: &str) -> Option<&'static str> {
+    // comparing takes as long as the two are long
+    if key.len() > LONGEST_NAME {
+        return None;
+    }
+    nearest(&key.replace('_', "-"), section.fields().map(|f| f.key))
+}
+
+/// A text from a file, cut to what a message can hold.
+pub(super) fn short(text: &str) -> String {
+    if text.chars().count() <= LONGEST_NAME {
+        text.to_owned()
+    } else {
+        let head: String = text.chars().take(LONGEST_NAME).collect();
+        format!("{head}...")
+    }
 }
 
 /// Letters, digits and marks of any script; no dot, space, control or direction sign.

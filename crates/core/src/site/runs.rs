@@ -6,7 +6,7 @@ use super::reader::{Part, Read, Reader, Reported};
 use super::schema::Section;
 use super::tree::{Node, Value};
 use super::values::no_such_word;
-use crate::quantity::{DataRate, Kind, LinkRate, Measure, Ratio, UnitFault};
+use crate::quantity::{DataRate, Kind, Length, LinkRate, Measure, Ratio, UnitFault};
 use crate::spread::{Bounds, Choice, Spread, Words};
 
 /// Cable words that carry whatever their ports know.
@@ -42,9 +42,7 @@ pub(super) struct Laid {
 /// What joins the ends; a cable of no kind waits for its ports to be known.
 pub(super) enum Joint {
     Known(Medium),
-    Unstated {
-        length: Drawn<crate::quantity::Length>,
-    },
+    Unstated { length: Option<Drawn<Length>> },
 }
 
 impl Laid {
@@ -74,6 +72,7 @@ impl Reader<'_> {
             return Vec::new();
         };
         let Value::List(items) = &entry.node.value else {
+            self.whole = false;
             if !matches!(entry.node.value, Value::Lost) {
                 let fault = Fault::new(
                     entry.node.place.clone(),
@@ -165,7 +164,14 @@ impl Reader<'_> {
                     .collect();
                 let all: Vec<&str> = all.iter().map(String::as_str).collect();
                 let mut fault = no_such_word(text, written, &all);
-                fault.found = format!("{} has no port '{port}'", found.path());
+                fault.found = match &fault.instead {
+                    Some(near) => format!(
+                        "{} has no port '{port}'; did you mean '{}'?",
+                        found.path(),
+                        near.trim()
+                    ),
+                    None => format!("{} has no port '{port}'", found.path()),
+                };
                 Err(self.unit(
                     node,
                     format!("{} names no port of this site", part.id(key)),
@@ -212,8 +218,7 @@ impl Reader<'_> {
             fault.instead = Some(text.replacen(written, &one.path(), 1));
         } else if written.starts_with("array.") {
             "an array has no port; a run leads to its NAS".clone_into(&mut fault.found);
-        } else if fault.instead.is_none()
-            && let Some((machine, port)) = written.rsplit_once('.')
+        } else if let Some((machine, port)) = written.rsplit_once('.')
             && machine.contains('.')
         {
             // "nas.stor.a": the port may be right and the machine wrong
@@ -253,7 +258,7 @@ impl Reader<'_> {
             let goodput = self.wireless(part, text, node)?;
             return Ok(Joint::Known(Medium::Wireless { goodput }));
         }
-        let length = self.quantity(part, "length", "cable.length");
+        let length = self.stated::<Length>(part, "length");
         let words = self.cable_words();
         let cable = self.chosen(part, "cable", &words);
         let bundle_words = self.words("bundle", |word| Some(word.to_owned()));
@@ -296,9 +301,14 @@ impl Reader<'_> {
         &mut self,
         part: &Part<'_>,
         category: Known<Choice<String>>,
-        length: Drawn<crate::quantity::Length>,
+        length: Option<Drawn<Length>>,
         bundle: Option<Known<Choice<String>>>,
     ) -> Read<Joint> {
+        // only a twisted pair minds how long it is and how it lies
+        let length = match length {
+            Some(length) => length,
+            None => self.quantity(part, "length", "cable.length")?,
+        };
         let bundle = match bundle {
             Some(bundle) => bundle,
             None => self.assumed_choice(
@@ -330,7 +340,7 @@ impl Reader<'_> {
     pub(super) fn unstated(
         &mut self,
         part: &Part<'_>,
-        length: Drawn<crate::quantity::Length>,
+        length: Option<Drawn<Length>>,
         cages: bool,
     ) -> Read<Medium> {
         if cages {

@@ -127,6 +127,27 @@ fn find_sibling(table: &DeTable<'_>, beside: &str, wanted: &str) -> Option<Range
     })
 }
 
+/// The whole name that some letters belong to.
+fn name_around(text: &str, span: &Range<usize>) -> Range<usize> {
+    let row = line(text, span.start);
+    let ends =
+        |c: char| c.is_whitespace() || matches!(c, '.' | '=' | '[' | ']' | '{' | '}' | ',' | '"');
+    let before = text.get(row.start..span.start).unwrap_or_default();
+    let after = text
+        .get(span.end..row.end.max(span.end))
+        .unwrap_or_default();
+    let start = before.rfind(ends).map_or(row.start, |at| {
+        row.start
+            + at
+            + before
+                .get(at..)
+                .and_then(|t| t.chars().next())
+                .map_or(1, char::len_utf8)
+    });
+    let end = span.end + after.find(ends).unwrap_or(after.len());
+    start..end
+}
+
 fn refused(text: &str, span: &Range<usize>, message: &str) -> Fault {
     let row = line(text, span.start);
     let written = text.get(span.clone()).unwrap_or_default();
@@ -162,13 +183,25 @@ fn refused(text: &str, span: &Range<usize>, message: &str) -> Fault {
         )
         .fixed(span.clone(), format!("\"{written}\""));
     }
-    if message.starts_with("invalid unquoted key") && !written.is_empty() {
+    if message.starts_with("invalid unquoted key") && written.starts_with(':') {
         return Fault::new(
             place(),
+            "a ':' stands where '=' belongs",
+            "this sign joins nothing here",
+            "write a field as key = \"value\"",
+        )
+        .fixed(span.start..span.start + 1, " =");
+    }
+    if message.starts_with("invalid unquoted key") && !written.is_empty() {
+        let name = name_around(text, span);
+        let written = text.get(name.clone()).unwrap_or_default();
+        return Fault::new(
+            Place::file(name.clone()),
             "a name is not in quotes",
             "a name with letters beyond a to z needs quotes",
             format!("write \"{written}\""),
-        );
+        )
+        .fixed(name, format!("\"{written}\""));
     }
     let (title, help) = if message.starts_with("invalid basic string")
         || message.starts_with("invalid literal string")
@@ -183,7 +216,9 @@ fn refused(text: &str, span: &Range<usize>, message: &str) -> Fault {
             "a header is not closed",
             "write the header in square brackets: [nas.store]",
         )
-    } else if message.starts_with("unclosed inline table") || message.starts_with("unclosed array")
+    } else if message.starts_with("unclosed array")
+        || message.contains("inline table")
+        || message.contains("key-value pairs")
     {
         ("a bracket is not closed", "close it with '}' or ']'")
     } else if message.starts_with("missing comma") {
@@ -192,6 +227,11 @@ fn refused(text: &str, span: &Range<usize>, message: &str) -> Fault {
         (
             "a line has no '='",
             "write a field as key = \"value\", or begin a comment with #",
+        )
+    } else if message.starts_with("unexpected key or value") {
+        (
+            "something stands behind a value",
+            "end the line behind the value, or begin a comment with #",
         )
     } else if message.starts_with("unquoted keys cannot be empty") {
         ("a line has no name", "write a field as key = \"value\"")

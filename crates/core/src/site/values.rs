@@ -2,7 +2,7 @@
 
 use super::fault::Fault;
 use super::model::{Chosen, Known, Value as Drawn};
-use super::reader::{Part, Read, Reader, Reported};
+use super::reader::{Part, Read, Reader, Reported, short};
 use super::schema::{Field, Form};
 use super::tree::{Node, Value};
 use crate::nearest::nearest;
@@ -91,11 +91,14 @@ impl Reader<'_> {
         if let Some(node) = part.given(key)?
             && let Value::Whole(number) | Value::Decimal(number) = &node.value
         {
-            return Err(self.bare_number::<Q>(part, field, node, number));
+            return Err(self.no_unit::<Q>(part, field, node, number));
         }
         let Some((text, node)) = self.text(part, key)? else {
             return Ok(None);
         };
+        if text.trim().parse::<f64>().is_ok() {
+            return Err(self.no_unit::<Q>(part, field, node, text));
+        }
         let spread = Spread::<Q>::parse(text, bounds(Q::KIND))
             .map_err(|fault| self.unit(node, format!("{id} is not {}", Q::KIND.noun()), fault))?;
         let zero = matches!(field.form, Form::Quantity { zero: true, .. });
@@ -114,7 +117,8 @@ impl Reader<'_> {
         Ok(Some(Known::stated(id, spread)))
     }
 
-    fn bare_number<Q: Measure>(
+    /// A number whose unit is missing, in quotes or not.
+    fn no_unit<Q: Measure>(
         &mut self,
         part: &Part<'_>,
         field: &Field,
@@ -127,14 +131,53 @@ impl Reader<'_> {
         let Err(fault) = Spread::<Q>::parse(number, bounds(Q::KIND)) else {
             return self.wrong_type(part, field, node);
         };
-        let instead = fault.instead.clone();
-        let help = match &instead {
-            Some(text) => format!("write {} = \"{text}\"", field.key),
-            None => fault.help.clone(),
+        if !fault.found.ends_with("has no unit") {
+            let new = Fault::new(node.place.clone(), title, fault.found, fault.help);
+            return self.report(new);
+        }
+        let number = number.trim();
+        let unit = field
+            .example
+            .trim_matches('"')
+            .rsplit(' ')
+            .next()
+            .unwrap_or_default();
+        let share = number
+            .parse::<f64>()
+            .ok()
+            .filter(|n| Q::KIND == Kind::Fraction && *n <= 1.0);
+        // 0.5 may be a half or half a percent; other sizes than that of the example are usual
+        let (help, certain) = match (Q::KIND, share) {
+            (Kind::LinkRate, _) => (
+                format!(
+                    "write {0} = \"{number} Gb/s\" or {0} = \"{number} Mb/s\"",
+                    field.key
+                ),
+                None,
+            ),
+            (_, Some(share)) => (
+                format!(
+                    "write {0} = \"{1}\" or {0} = \"{number} %\"",
+                    field.key,
+                    exact_base(Kind::Fraction, share)
+                ),
+                None,
+            ),
+            (Kind::Length | Kind::Fraction, None) => (
+                format!("write {} = \"{number} {unit}\"", field.key),
+                Some(format!("\"{number} {unit}\"")),
+            ),
+            _ => (
+                format!(
+                    "write the unit, for example {} = \"{number} {unit}\"",
+                    field.key
+                ),
+                None,
+            ),
         };
         let mut new = Fault::new(node.place.clone(), title, fault.found, help);
-        if let Some(text) = instead {
-            new = new.fixed(node.place.span.clone(), format!("\"{text}\""));
+        if let Some(text) = certain {
+            new = new.fixed(node.place.span.clone(), text);
         }
         self.report(new)
     }
@@ -204,11 +247,12 @@ impl Reader<'_> {
         Choice::parse(text, words)
             .map(|choice| Some(Known::stated(id.clone(), choice)))
             .map_err(|fault| {
-                self.unit(
-                    node,
-                    format!("{id} is not one of the words it may be"),
-                    fault,
-                )
+                let title = if fault.found.contains("percentage") {
+                    format!("the percentages of {id} are not right")
+                } else {
+                    format!("{id} is not one of the words it may be")
+                };
+                self.unit(node, title, fault)
             })
     }
 
@@ -290,11 +334,14 @@ impl Reader<'_> {
         if let Some(node) = part.given(key)?
             && let Value::Whole(number) | Value::Decimal(number) = &node.value
         {
-            return Err(self.bare_number::<LinkRate>(part, field, node, number));
+            return Err(self.no_unit::<LinkRate>(part, field, node, number));
         }
         let Some((text, node)) = self.text(part, key)? else {
             return Ok(None);
         };
+        if text.trim().parse::<f64>().is_ok() {
+            return Err(self.no_unit::<LinkRate>(part, field, node, text));
+        }
         let id = part.id(key);
         let rate = parse::<LinkRate>(text).map_err(|fault| {
             self.unit(
@@ -329,6 +376,7 @@ impl Reader<'_> {
         let (digits, quoted) = match &node.value {
             Value::Whole(number) => (number.as_str(), false),
             Value::Text { text, .. } => (text.trim(), true),
+            Value::Decimal(number) => (number.as_str(), false),
             _ => return Err(self.wrong_type(part, field, node)),
         };
         let number = digits
@@ -351,7 +399,7 @@ impl Reader<'_> {
             None => Err(self.report(Fault::new(
                 node.place.clone(),
                 format!("{id} is not {}", field.allowed(self.catalogue)),
-                format!("'{digits}' is not allowed"),
+                format!("'{}' is not allowed", short(digits)),
                 format!(
                     "write {}, for example {key} = {}",
                     field.allowed(self.catalogue),
