@@ -5,8 +5,8 @@ use crate::{Outcome, Screen};
 use narrows_core::budget::{Answer, Question, answer, compare};
 use narrows_core::catalogue::Catalogue;
 use narrows_core::quantity::{Information, parse};
-use narrows_core::site::Site;
 use narrows_core::site::parts::{Parts, describe, in_argument};
+use narrows_core::site::{Assumption, Site};
 use narrows_core::spread::{Draws, USUAL_DRAWS};
 use narrows_core::work::{Activity, Files, Work};
 
@@ -17,15 +17,20 @@ pub(crate) fn run(arguments: &Budget, screen: &mut Screen<'_>) -> std::io::Resul
 
 fn work_out(arguments: &Budget, screen: &mut Screen<'_>) -> Result<Outcome, Stop> {
     let catalogue = input::catalogue(screen)?;
-    let description = description(arguments, &catalogue, screen)?;
+    let (description, assumed) = description(arguments, &catalogue, screen)?;
     let question = question(arguments, &description, screen)?;
-    let before = input::site(&description, &[], &catalogue, screen)?;
+    let read = |sets: &[String], screen: &mut Screen<'_>| {
+        let mut site = input::site(&description, sets, &catalogue, screen)?;
+        site.assumptions.splice(0..0, assumed.iter().cloned());
+        Ok::<_, Stop>(site)
+    };
+    let before = read(&[], screen)?;
     let mut draws = Draws::new(USUAL_DRAWS);
     let first = ask(&before, &question, &catalogue, &mut draws, screen)?;
     let second = if arguments.set.is_empty() {
         None
     } else {
-        let after = input::site(&description, &arguments.set, &catalogue, screen)?;
+        let after = read(&arguments.set, screen)?;
         Some(ask(&after, &question, &catalogue, &mut draws, screen)?)
     };
     let changes = second.as_ref().map(|after| compare(&first, after));
@@ -62,9 +67,9 @@ fn description(
     arguments: &Budget,
     catalogue: &Catalogue,
     screen: &mut Screen<'_>,
-) -> Result<Description, Stop> {
+) -> Result<(Description, Vec<Assumption>), Stop> {
     if let Some(path) = &arguments.site {
-        return input::file(path, screen);
+        return Ok((input::file(path, screen)?, Vec::new()));
     }
     let given = &arguments.parts;
     let parts = Parts {
@@ -84,10 +89,13 @@ fn description(
     }
     let path = "your options, written as a site file".to_owned();
     match describe(&parts, catalogue) {
-        Ok(text) => Ok(Description {
-            path,
-            bytes: text.into_bytes(),
-        }),
+        Ok(described) => Ok((
+            Description {
+                path,
+                bytes: described.text.into_bytes(),
+            },
+            described.assumptions,
+        )),
         Err(faults) => {
             let empty = Description {
                 path: "your options".to_owned(),

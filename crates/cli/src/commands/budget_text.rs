@@ -1,5 +1,5 @@
 use crate::arguments::Budget;
-use crate::render::prose::{duration, item, minutes, paragraph, rate, share};
+use crate::render::prose::{duration, item, minutes, paragraph, rate, sentence, share};
 use crate::render::table::{Side, Table, wrapped};
 use narrows_core::budget::{Answer, Change, Flow, FlowHop, HopKind, Limit};
 use narrows_core::quantity::{three_digits, units};
@@ -46,7 +46,7 @@ impl Shown<'_> {
                 "{}\n",
                 paragraph(&headline(&answer.flows), self.width, 0)
             );
-            let _ = writeln!(out, "{}", self.title());
+            let _ = writeln!(out, "{}", paragraph(&self.title(), self.width, 0));
             out.push_str(&rates(&answer.flows).text(self.width));
             self.legend(&mut out);
         }
@@ -77,8 +77,8 @@ impl Shown<'_> {
 
     fn legend(&self, out: &mut String) {
         let text = "MB/s is the median; one copy in twenty is slower than 5 %, one in twenty \
-            faster than 95 %. The minutes are for 100 GB. A percentage behind a limit is the \
-            share of cases in which it decides.";
+            faster than 95 %. A percentage behind a limit is the share of cases in which it \
+            decides.";
         let _ = writeln!(out, "{}", paragraph(text, self.width, 0));
     }
 
@@ -319,7 +319,7 @@ impl Shown<'_> {
             .assumptions
             .iter()
             .filter(|a| id == a.id || id.starts_with(&format!("{}/", a.id)))
-            .map(|a| format!(" {}", a.find_out))
+            .map(|a| format!(" {}", sentence(&a.find_out)))
             .next()
             .unwrap_or_default()
     }
@@ -345,10 +345,9 @@ impl Shown<'_> {
                 }
             }
         } else if !answer.assumptions.is_empty() {
-            let names: Vec<&str> = answer.assumptions.iter().map(|a| a.id.as_str()).collect();
             let text = format!(
-                "Assumed, because nobody said: {}. How to find them: narrows check {}",
-                names.join(", "),
+                "Assumed, because nobody said: {}. Values, and how to find them: narrows check {}",
+                together(answer.assumptions.iter().map(|a| a.id.as_str())),
                 self.arguments
                     .site
                     .as_ref()
@@ -497,6 +496,33 @@ impl Shown<'_> {
     }
 }
 
+/// Site paths in short: those that differ only in the name are counted.
+fn together<'a>(ids: impl Iterator<Item = &'a str>) -> String {
+    let mut kinds: Vec<(String, usize, &str)> = Vec::new();
+    for id in ids {
+        let mut parts: Vec<&str> = id.split('.').collect();
+        if let Some(name) = parts.get_mut(1) {
+            *name = "*";
+        }
+        let kind = parts.join(".");
+        match kinds.iter_mut().find(|(k, ..)| *k == kind) {
+            Some((_, count, _)) => *count += 1,
+            None => kinds.push((kind, 1, id)),
+        }
+    }
+    kinds
+        .into_iter()
+        .map(|(kind, count, first)| {
+            if count == 1 {
+                first.to_owned()
+            } else {
+                format!("{kind} ({count} of them)")
+            }
+        })
+        .collect::<Vec<_>>()
+        .join(", ")
+}
+
 fn three_or_exact(value: f64) -> String {
     let text = three_digits(value);
     if text.contains('.') {
@@ -516,7 +542,7 @@ fn rates(flows: &[Flow]) -> Table {
         ("MB/s", Side::Right),
         ("5 %", Side::Right),
         ("95 %", Side::Right),
-        ("min", Side::Right),
+        ("100 GB, min", Side::Right),
         ("limited by", Side::Left),
     ]);
     for flow in flows {
@@ -610,8 +636,7 @@ fn meaning(change: &Change) -> String {
 fn headline(flows: &[Flow]) -> String {
     let by = |flow: &Flow| {
         flow.limits.first().map_or(String::new(), |l| {
-            let places: Vec<String> = l.hops.iter().map(|h| place_of(flow, h)).collect();
-            format!(", held back by {}", places.join(" together with "))
+            format!(", held back by {}", places_of(flow, &l.hops))
         })
     };
     if let [read, write] = flows
@@ -654,6 +679,24 @@ fn headline(flows: &[Flow]) -> String {
         )
     };
     format!("Slowest: {}. Fastest: {}.", say(slowest), say(fastest))
+}
+
+/// One place, or several equally slow ones.
+fn places_of(flow: &Flow, ids: &[String]) -> String {
+    if let [id] = ids {
+        return place_of(flow, id);
+    }
+    let notes: Vec<&str> = ids
+        .iter()
+        .filter_map(|id| flow.hop(id))
+        .map(|h| h.note.as_str())
+        .collect();
+    let note = match notes.split_first() {
+        Some((first, rest)) if rest.iter().all(|n| n == first) => format!(" ({first})"),
+        Some((first, _)) => format!(" ({first})"),
+        None => String::new(),
+    };
+    format!("{}, equally slow{note}", ids.join(" and "))
 }
 
 fn place_of(flow: &Flow, id: &str) -> String {

@@ -1,6 +1,6 @@
 use crate::arguments::{Check, Format};
 use crate::input::{self, Stop};
-use crate::render::prose::{item, paragraph};
+use crate::render::prose::{counted, item, paragraph};
 use crate::render::table::{Side, Table};
 use crate::{Outcome, Screen};
 use narrows_core::site::Site;
@@ -64,12 +64,12 @@ fn table(site: &Site) -> Table {
 
 fn in_words(site: &Site, width: usize) -> String {
     let mut out = format!(
-        "No faults in {}: {} desks, {} switches, {} runs, {} arrays.\n",
+        "No faults in {}: {}, {}, {}, {}.\n",
         site.name,
-        site.desks.len(),
-        site.switches.len(),
-        site.runs.len(),
-        site.arrays.len()
+        counted(site.desks.len(), "desk", "desks"),
+        counted(site.switches.len(), "switch", "switches"),
+        counted(site.runs.len(), "run", "runs"),
+        counted(site.arrays.len(), "array", "arrays")
     );
     if site.assumptions.is_empty() {
         out.push_str("Every value is stated.\n");
@@ -77,7 +77,7 @@ fn in_words(site: &Site, width: usize) -> String {
     }
     out.push_str("\nNot stated, and how to find it:\n");
     for a in &site.assumptions {
-        let text = format!("{}: {} is assumed. {}", a.id, a.value, a.find_out);
+        let text = format!("{} ({} is assumed): {}.", a.id, a.value, a.find_out);
         out.push_str(&item(&text, width));
         out.push('\n');
     }

@@ -42,6 +42,21 @@ pub(crate) fn share(value: f64) -> String {
     }
 }
 
+/// So many of something.
+pub(crate) fn counted(count: usize, one: &str, many: &str) -> String {
+    format!("{count} {}", if count == 1 { one } else { many })
+}
+
+/// A phrase as a sentence: a capital letter in front, a full stop behind.
+pub(crate) fn sentence(phrase: &str) -> String {
+    let mut letters = phrase.chars();
+    let first: String = letters
+        .next()
+        .map(|c| c.to_uppercase().collect())
+        .unwrap_or_default();
+    format!("{first}{}.", letters.as_str().trim_end_matches('.'))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -53,6 +68,13 @@ mod tests {
         assert_eq!(share(1.0), "100 %");
         assert_eq!(share(0.0), "0 %");
         assert_eq!(share(0.456), "46 %");
+    }
+
+    #[test]
+    fn phrases_become_sentences() {
+        assert_eq!(sentence("look at it"), "Look at it.");
+        assert_eq!(sentence("Look."), "Look.");
+        assert_eq!(counted(1, "desk", "desks"), "1 desk");
     }
 
     #[test]

@@ -7,8 +7,11 @@ use serde::Serialize;
 /// Medians of two outcomes that differ by less are one hump to a person.
 const APART: f64 = 1.25;
 
-/// An outcome less likely than this is not worth a line.
+/// An outcome less likely than this does not make an answer split.
 const RARE: f64 = 0.01;
+
+/// A branch less likely than this joins the one with the nearest median.
+const SMALL: f64 = 0.05;
 
 /// One way an answer may turn out.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -69,6 +72,22 @@ pub(super) fn branches(rates: &[f64], forks: &[Fork]) -> Vec<Branch> {
         return Vec::new();
     }
     let total = rates.len() as f64;
+    while joined.len() > 2
+        && let Some(small) = joined
+            .iter()
+            .position(|(_, v)| (v.len() as f64) < SMALL * total)
+    {
+        let (keys, values) = joined.remove(small);
+        let middle = median(&values);
+        let distance = |v: &[f64]| (libm::log(median(v)) - libm::log(middle)).abs();
+        if let Some((other_keys, others)) = joined
+            .iter_mut()
+            .min_by(|(_, a), (_, b)| distance(a).total_cmp(&distance(b)))
+        {
+            other_keys.extend(keys);
+            others.extend(values);
+        }
+    }
     let mut found: Vec<Branch> = joined
         .into_iter()
         .map(|(keys, mut values)| Branch {

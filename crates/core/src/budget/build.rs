@@ -140,12 +140,12 @@ impl<'a, 'd> Builder<'a, 'd> {
             self.bare_stack(
                 &format!("desk.{}.cpu", desk.name),
                 &desk.cpu,
-                &format!("{}'s thread", desk.name),
+                &format!("{}'s processor", desk.name),
             )?;
         } else {
             self.processor(
                 &format!("desk.{}.cpu", desk.name),
-                &format!("{}'s thread", desk.name),
+                &format!("{}'s processor", desk.name),
                 &desk.cpu,
                 nas,
             )?;
@@ -173,13 +173,13 @@ impl<'a, 'd> Builder<'a, 'd> {
             self.bare_stack(
                 &format!("nas.{}.cpu", nas.name),
                 &nas.cpu,
-                &format!("{}'s thread", nas.name),
+                &format!("{}'s processor", nas.name),
             )?;
         } else {
             self.requests(nas, &links)?;
             self.processor(
                 &format!("nas.{}.cpu", nas.name),
-                &format!("{}'s thread", nas.name),
+                &format!("{}'s processor", nas.name),
                 &nas.cpu,
                 nas,
             )?;
@@ -248,9 +248,7 @@ impl<'a, 'd> Builder<'a, 'd> {
         cpu: &crate::site::Cpu,
         label: &str,
     ) -> Result<(), BudgetFault> {
-        let class = self
-            .sheet
-            .choose(&cpu.class.id, &cpu.class.value, Clone::clone);
+        let class = self.sheet.choice(&cpu.class, Clone::clone);
         let ceiling = self.class_rate(id, cpu, &class, "stack")?;
         self.hops.push(Hop {
             id: id.to_owned(),
@@ -480,7 +478,7 @@ impl<'a, 'd> Builder<'a, 'd> {
             .enumerate()
             .map(|(i, rate)| {
                 if i == 0 {
-                    format!("every link runs at {rate} or more")
+                    format!("all links at {rate} or more")
                 } else {
                     format!("a cable falls back to {rate}")
                 }

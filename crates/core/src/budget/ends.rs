@@ -84,28 +84,24 @@ impl Builder<'_, '_> {
         cpu: &Cpu,
         nas: &Nas,
     ) -> Result<(), BudgetFault> {
-        let class = self
-            .sheet
-            .choose(&cpu.class.id, &cpu.class.value, Clone::clone);
+        let class = self.sheet.choice(&cpu.class, Clone::clone);
         let stack = self.class_rate(id, cpu, &class, "stack")?;
-        let signed = self.sheet.choose(&nas.signed.id, &nas.signed.value, |s| {
+        let signed = self.sheet.choice(&nas.signed, |s| {
             if *s { "signed" } else { "plain" }.to_owned()
         });
         let encrypted = self
             .sheet
-            .choose(&nas.encrypted.id, &nas.encrypted.value, |e| {
-                if *e { "yes" } else { "no" }.to_owned()
-            });
+            .choice(&nas.encrypted, |e| if *e { "yes" } else { "no" }.to_owned());
         let is_signed = |draw| option_at(&nas.signed.value, &signed, draw);
         let is_encrypted = |draw| option_at(&nas.encrypted.value, &encrypted, draw);
         let may = |choice: &Choice<bool>| choice.options().iter().any(|(v, _)| *v);
         let (may_sign, may_encrypt) = (may(&nas.signed.value), may(&nas.encrypted.value));
-        let mut note = "stack".to_owned();
+        let mut note = "one thread: stack".to_owned();
         let ceiling = if may_sign || may_encrypt {
             note = match (may_sign, may_encrypt) {
-                (true, true) => "stack, and signing or encryption if on",
-                (true, false) => "stack, and signing if on",
-                _ => "stack and encryption",
+                (true, true) => "one thread: stack, and signing or encryption if on",
+                (true, false) => "one thread: stack, and signing if on",
+                _ => "one thread: stack and encryption",
             }
             .to_owned();
             let signing = if may_sign {
@@ -145,19 +141,24 @@ impl Builder<'_, '_> {
         } else {
             stack
         };
-        for (choice, pick, words) in [
-            (&nas.signed, &signed, ["signed", "not signed"]),
-            (&nas.encrypted, &encrypted, ["encrypted", "not encrypted"]),
-        ] {
-            if pick.only().is_none() && self.forked.insert(choice.id.clone()) {
-                let outcome: Arc<[u8]> = (0..self.sheet.count())
-                    .map(|d| u8::from(!option_at(&choice.value, pick, d)))
-                    .collect();
-                self.forks.push(Fork {
-                    labels: words.map(str::to_owned).to_vec(),
-                    outcome,
-                });
-            }
+        let open = signed.only().is_none() || encrypted.only().is_none();
+        if open && self.forked.insert(nas.signed.id.clone()) {
+            // encryption replaces the signature, so these are three states and not four
+            let outcome: Arc<[u8]> = (0..self.sheet.count())
+                .map(|d| {
+                    if is_encrypted(d) {
+                        2
+                    } else {
+                        u8::from(is_signed(d))
+                    }
+                })
+                .collect();
+            self.forks.push(Fork {
+                labels: ["neither signed nor encrypted", "signed", "encrypted"]
+                    .map(str::to_owned)
+                    .to_vec(),
+                outcome,
+            });
         }
         self.hops.push(Hop {
             id: id.to_owned(),
@@ -315,13 +316,11 @@ impl Builder<'_, '_> {
             .iter()
             .map(|(drive, _)| self.drive(&id, drive, &desk.disk_fill, here))
             .collect();
-        let pick = self.sheet.choose(&desk.disk.id, &desk.disk.value, class_of);
+        let pick = self.sheet.choice(&desk.disk, class_of);
         let ceiling = self.pick_rate("the desk's disk", &pick, &options, |o| Some(&o.now));
         let overlap = self
             .sheet
-            .choose(&desk.overlap.id, &desk.overlap.value, |o| {
-                if *o { "yes" } else { "no" }.to_owned()
-            });
+            .choice(&desk.overlap, |o| if *o { "yes" } else { "no" }.to_owned());
         let adds = match overlap.only() {
             Some(_) if *desk.overlap.value.likeliest() => Adds::Never,
             Some(_) => Adds::Always,
@@ -521,7 +520,7 @@ impl Builder<'_, '_> {
         direction: Direction,
     ) -> (Column<DataRate>, Option<Column<DataRate>>, String) {
         let set = &array.drives;
-        let pick = self.sheet.choose(&set.drive.id, &set.drive.value, class_of);
+        let pick = self.sheet.choice(&set.drive, class_of);
         let interface = self.sheet.value("link of one drive", &set.interface);
         let mut options = Vec::new();
         for (drive, _) in set.drive.value.options() {

@@ -6,7 +6,7 @@ use crate::quantity::Measure;
 /// In each draw the slowest of the hops that work at the same time decides; the cost of hops that
 /// the others wait for comes on top; a real copy reaches a share of that. What limits is found by
 /// lifting: the hop without which the rate would rise most or, where several are equally slow and
-/// none alone would do, all of them together.
+/// none alone would do, all of them together, if that is more.
 pub(super) struct Rates {
     /// Bytes a second, one a draw.
     pub values: Vec<f64>,
@@ -88,8 +88,13 @@ pub(super) fn rates(chain: &Chain, count: usize) -> Rates {
         let mut cost = 1.0 / least[d];
         // equal rates come from the same arithmetic, so they are equal to the last bit
         let tied = least[d] >= second[d];
-        let gain = cost - 1.0 / second[d];
-        let mut best = (if tied { 0.0 } else { gain }, limit[d]);
+        let (gain, position) = if tied {
+            let (set, next) = tied_set(chain, d, least[d], &mut sets);
+            (cost - 1.0 / next, set)
+        } else {
+            (cost - 1.0 / second[d], limit[d])
+        };
+        let mut best = (gain, position);
         if any_adds {
             for (index, hop) in hops.iter().enumerate() {
                 if adds_in(&hop.adds, d) {
@@ -100,9 +105,6 @@ pub(super) fn rates(chain: &Chain, count: usize) -> Rates {
                     }
                 }
             }
-        }
-        if best.0 <= 0.0 {
-            best.1 = tied_set(chain, d, least[d], &mut sets);
         }
         limit[d] = best.1;
         values.push(at(factor, d) / cost);
@@ -124,20 +126,26 @@ fn lower(value: f64, index: u32, least: &mut f64, second: &mut f64, slowest: &mu
     }
 }
 
-/// All hops that are as slow as the slowest, as a set of its own.
-fn tied_set(chain: &Chain, draw: usize, least: f64, sets: &mut Vec<Vec<usize>>) -> u32 {
-    let tied: Vec<usize> = chain
-        .hops
-        .iter()
-        .enumerate()
-        .filter(|(_, hop)| !adds_in(&hop.adds, draw) && at(hop.ceiling.bases(), draw) <= least)
-        .map(|(i, _)| i)
-        .collect();
+/// All hops that are as slow as the slowest, as a set of its own, and the rate of the next.
+fn tied_set(chain: &Chain, draw: usize, least: f64, sets: &mut Vec<Vec<usize>>) -> (u32, f64) {
+    let mut tied = Vec::new();
+    let mut next = f64::INFINITY;
+    for (i, hop) in chain.hops.iter().enumerate() {
+        if adds_in(&hop.adds, draw) {
+            continue;
+        }
+        let rate = at(hop.ceiling.bases(), draw);
+        if rate <= least {
+            tied.push(i);
+        } else {
+            next = next.min(rate);
+        }
+    }
     let position = sets.iter().position(|s| *s == tied).unwrap_or_else(|| {
         sets.push(tied);
         sets.len() - 1
     });
-    position as u32
+    (position as u32, next)
 }
 
 /// Rates of a chain with some hops taken away.

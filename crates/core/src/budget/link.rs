@@ -11,6 +11,9 @@ use std::sync::Arc;
 /// A chance of failing below one in thirty thousand is not drawn.
 const CERTAIN_SCORE: f64 = 4.0;
 
+/// A chance above this is not worth a warning.
+const NEARLY_CERTAIN: f64 = 0.99;
+
 const SPEED: How = How {
     name: "rate of the link",
     formula: "the fastest rate that both ends know and the run carries",
@@ -225,10 +228,8 @@ impl Builder<'_, '_> {
             );
             return Ok((speed, port_note));
         }
-        let category_pick = self
-            .sheet
-            .choose(&category.id, &category.value, Clone::clone);
-        let bundle_pick = self.sheet.choose(&bundle.id, &bundle.value, Clone::clone);
+        let category_pick = self.sheet.choice(category, Clone::clone);
+        let bundle_pick = self.sheet.choice(bundle, Clone::clone);
         let lengths = self.sheet.value("length of the run", length);
         let luck = self
             .sheet
@@ -256,7 +257,7 @@ impl Builder<'_, '_> {
                 "{}: the cable carries no more",
                 show(speed.percentiles().p50)
             )
-        } else if at_best == luck.len() {
+        } else if chance > NEARLY_CERTAIN {
             port_note
         } else {
             self.warn(Warning::new(

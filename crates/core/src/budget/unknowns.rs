@@ -41,20 +41,12 @@ pub(super) fn shares(rates: &[f64], unknowns: &[Unknown]) -> Vec<UnknownShare> {
                 id: unknown.id.clone(),
                 share,
                 text: unknown.text.clone(),
-                can_be_found_out: is_of_the_site(&unknown.id),
+                can_be_found_out: unknown.can_be_found_out,
             }
         })
         .collect();
     found.sort_by(|a, b| b.share.total_cmp(&a.share).then_with(|| a.id.cmp(&b.id)));
     found
-}
-
-fn is_of_the_site(id: &str) -> bool {
-    let first = id.split('.').next().unwrap_or_default();
-    matches!(first, "array" | "nas" | "switch" | "desk" | "run")
-        // whether a run carries a rate is seen on its port; where a file lies is not to be had
-        && !id.ends_with("/place")
-        && !id.ends_with("/jumps over parity")
 }
 
 fn share_of(rates: &[f64], unknown: &Unknown, mean: f64, variance: f64) -> f64 {
@@ -110,6 +102,7 @@ mod tests {
             text: String::new(),
             strata: draws.strata(id),
             cuts: Vec::new(),
+            can_be_found_out: id != "model",
         }
     }
 

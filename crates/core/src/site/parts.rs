@@ -1,6 +1,7 @@
 //! One desk described in a few words instead of a file.
 
 use super::fault::{Fault, FaultSource, Faults, Place};
+use super::model::Assumption;
 use crate::catalogue::Catalogue;
 use crate::nearest::nearest;
 use crate::quantity::{Information, LinkRate, UnitFault, parse};
@@ -24,26 +25,57 @@ pub struct Parts<'a> {
     pub array: Option<&'a str>,
 }
 
+/// A site file made from a few words, and what had to stand in.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Described {
+    /// The site file that says the same.
+    pub text: String,
+    /// What nobody said and no catalogue row stands for.
+    pub assumptions: Vec<Assumption>,
+}
+
+/// What stands in for a rate that nobody said.
+const USUAL_RATE: &str = "1 Gb/s";
+
+/// What stands in for an array that nobody described.
+const USUAL_ARRAY: &str = "raid5 4 x unknown";
+
 /// The site file that says the same.
 ///
 /// # Errors
 /// With the words that belong to no part.
-pub fn describe(parts: &Parts<'_>, catalogue: &Catalogue) -> Result<String, Faults> {
+pub fn describe(parts: &Parts<'_>, catalogue: &Catalogue) -> Result<Described, Faults> {
     let mut faults = Vec::new();
+    let mut assumptions = Vec::new();
+    let mut assume = |id: &str, value: &str, because: &str, find_out: &str| {
+        assumptions.push(Assumption {
+            id: id.to_owned(),
+            value: value.to_owned(),
+            because: because.to_owned(),
+            find_out: find_out.to_owned(),
+        });
+    };
     let mut text = String::from("name = \"one desk\"\n");
     let words =
         |list: &str| -> Vec<String> { catalogue.words(list).map(|w| w.word.clone()).collect() };
 
     text.push_str("\n[array.array]\nnas = \"nas\"\n");
-    if let Some(array) = parts.array {
-        let trimmed = array.trim();
-        match trimmed.split_once(char::is_whitespace) {
-            Some((layout, drives)) => {
-                line(&mut text, "layout", layout);
-                line(&mut text, "drives", drives.trim());
-            }
-            None => line(&mut text, "layout", trimmed),
+    let array = parts.array.unwrap_or_else(|| {
+        assume(
+            "array.array",
+            USUAL_ARRAY,
+            "judgement: a small NAS with four bays",
+            "give --array: look in the storage settings of the NAS",
+        );
+        USUAL_ARRAY
+    });
+    let trimmed = array.trim();
+    match trimmed.split_once(char::is_whitespace) {
+        Some((layout, drives)) => {
+            line(&mut text, "layout", layout);
+            line(&mut text, "drives", drives.trim());
         }
+        None => line(&mut text, "layout", trimmed),
     }
 
     text.push_str("\n[nas.nas]\n");
@@ -74,11 +106,33 @@ pub fn describe(parts: &Parts<'_>, catalogue: &Catalogue) -> Result<String, Faul
             line(&mut text, "cpu", &cpu.join(", "));
         }
     }
-    port.write(&mut text, parts.switch.or(parts.port));
+    let rate = |words: &str| {
+        words
+            .split(',')
+            .map(str::trim)
+            .find(|w| parse::<LinkRate>(w).is_ok())
+            .map(str::to_owned)
+    };
+    let neighbour = parts
+        .switch
+        .and_then(rate)
+        .or_else(|| parts.port.and_then(rate));
+    if port.rate.is_none() {
+        let from = if neighbour.is_some() {
+            "the rate of what it is joined to"
+        } else {
+            "judgement: the usual port"
+        };
+        assume(
+            "nas.nas.port.a.rate",
+            neighbour.as_deref().unwrap_or(USUAL_RATE),
+            from,
+            "give it with --nas: look in the network settings of the NAS",
+        );
+    }
+    port.write(&mut text, neighbour.as_deref().unwrap_or(USUAL_RATE));
 
-    let mut switch_rate = None;
     if let Some(switch) = parts.switch {
-        switch_rate = Some(switch.trim());
         text.push_str("\n[switch.switch]\n");
         let _ = writeln!(
             text,
@@ -91,6 +145,7 @@ pub fn describe(parts: &Parts<'_>, catalogue: &Catalogue) -> Result<String, Faul
     if let Some(disk) = parts.disk {
         line(&mut text, "disk", disk.trim());
     }
+    let nas_rate = port.rate.map(str::to_owned);
     let mut port = PortWords::default();
     if let Some(words) = parts.port {
         for (span, word) in pieces(words, ',') {
@@ -105,7 +160,29 @@ pub fn describe(parts: &Parts<'_>, catalogue: &Catalogue) -> Result<String, Faul
             }
         }
     }
-    port.write(&mut text, switch_rate);
+    let neighbour = parts.switch.and_then(rate).or(nas_rate);
+    if port.rate.is_none() {
+        let from = if neighbour.is_some() {
+            "the rate of what it is joined to"
+        } else {
+            "judgement: the usual port"
+        };
+        assume(
+            "desk.desk.port.a.rate",
+            neighbour.as_deref().unwrap_or(USUAL_RATE),
+            from,
+            "give it with --port: look in the network settings of the desk",
+        );
+    }
+    port.write(&mut text, neighbour.as_deref().unwrap_or(USUAL_RATE));
+    if parts.switch.is_none() {
+        assume(
+            "switch",
+            "none: a direct cable",
+            "no switch was told",
+            "give --switch with the rate of its ports",
+        );
+    }
 
     let far = if parts.switch.is_some() {
         "switch.switch"
@@ -120,7 +197,7 @@ pub fn describe(parts: &Parts<'_>, catalogue: &Catalogue) -> Result<String, Faul
         text.push_str("\n[[run]]\nfrom = \"nas.nas\"\nto = \"switch.switch\"\nlength = \"2 m\"\n");
     }
     if faults.is_empty() {
-        Ok(text)
+        Ok(Described { text, assumptions })
     } else {
         Err(Faults::ordered(faults))
     }
@@ -165,12 +242,11 @@ impl<'a> PortWords<'a> {
         true
     }
 
-    /// Without a rate of its own it takes that of its neighbour, which was told.
-    fn write(&self, text: &mut String, neighbour: Option<&str>) {
-        let neighbour = neighbour.and_then(|n| n.split(',').next()).map(str::trim);
+    /// Without a rate of its own it takes the one that stands in.
+    fn write(&self, text: &mut String, otherwise: &str) {
         let mut fields = Vec::new();
         for (key, value) in [
-            ("rate", self.rate.or(neighbour)),
+            ("rate", Some(self.rate.unwrap_or(otherwise))),
             ("slot", self.slot),
             ("adapter", self.adapter),
         ] {

@@ -15,7 +15,7 @@ pub use draws::{Draws, Strata, USUAL_DRAWS};
 pub(crate) use law::normal_share;
 pub use law::{Bounds, Law};
 
-use crate::quantity::{Measure, UnitFault, exact_base};
+use crate::quantity::{Measure, UnitFault, exact_base, exact_together};
 
 /// What is known of one quantity.
 #[derive(Clone, Debug, PartialEq)]
@@ -83,12 +83,17 @@ impl<Q: Measure> Spread<Q> {
 /// As it would be written in a site file.
 impl<Q: Measure> std::fmt::Display for Spread<Q> {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        let show = |v: f64| exact_base(Q::KIND, v);
         match self.law.knots() {
             (low, likely, high) if low < high => {
-                write!(f, "{}..{}..{}", show(low), show(likely), show(high))
+                let (numbers, unit) = exact_together(Q::KIND, &[low, likely, high]);
+                write!(f, "{}", numbers.join(".."))?;
+                if unit.is_empty() {
+                    Ok(())
+                } else {
+                    write!(f, " {unit}")
+                }
             }
-            (value, ..) => f.write_str(&show(value)),
+            (value, ..) => f.write_str(&exact_base(Q::KIND, value)),
         }
     }
 }
