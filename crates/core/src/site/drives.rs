@@ -48,35 +48,35 @@ impl Reader<'_> {
     pub(super) fn disk(&mut self, part: &Part<'_>) -> Read<(Chosen<Drive>, Drawn<Information>)> {
         let key = "disk";
         let given = self.text(part, key)?;
-        let (capacity, class) = match given {
-            Some((text, node)) => {
-                let pieces = pieces(text);
-                let one = match pieces.count {
-                    Some((_, "1")) | None => Ok(()),
-                    Some((at, _)) => Err(self.unit(
-                        node,
-                        format!("{} is more than one disk", part.id(key)),
-                        UnitFault {
-                            span: at..text.len(),
-                            found: "a number of disks stands here".to_owned(),
-                            help: "write one disk, for example \"1 TB nvme-gen3\"".to_owned(),
-                            instead: None,
-                        },
-                    )),
+        let (capacity, class) = if let Some((text, node)) = given {
+            let pieces = pieces(text);
+            let one = if let Some((at, number)) = pieces.count
+                && number != "1"
+            {
+                let fault = UnitFault {
+                    span: at..text.len(),
+                    found: "a number of disks stands here".to_owned(),
+                    help: "write one disk, for example \"1 TB nvme-gen3\"".to_owned(),
+                    instead: None,
                 };
-                let class = self.classes(part, key, node, pieces.class, "disk");
-                let capacity =
-                    self.capacity(part, key, node, pieces.capacity, "desk.disk-capacity");
-                one?;
-                (capacity?, class?)
-            }
-            None => {
-                let class = self.assumed_classes(part, key, "disk")?;
-                (
-                    self.assumed_capacity(part, key, "desk.disk-capacity")?,
-                    class,
-                )
-            }
+                Err(self.unit(
+                    node,
+                    format!("{} is more than one disk", part.id(key)),
+                    fault,
+                ))
+            } else {
+                Ok(())
+            };
+            let class = self.classes(part, key, node, pieces.class, "disk");
+            let capacity = self.capacity(part, key, node, pieces.capacity, "desk.disk-capacity");
+            one?;
+            (capacity?, class?)
+        } else {
+            let class = self.assumed_classes(part, key, "disk")?;
+            (
+                self.assumed_capacity(part, key, "desk.disk-capacity")?,
+                class,
+            )
         };
         let id = part.id(key);
         let drive = self.drive(part, &id, &class, &capacity, None)?;
@@ -144,7 +144,7 @@ impl Reader<'_> {
         key: &str,
         row: &str,
     ) -> Read<Drawn<Information>> {
-        let find_out = self.field(part, key)?.find_out;
+        let find_out = part.field(key)?.find_out;
         self.assumed(part, format!("{}/capacity", part.id(key)), row, find_out)
     }
 
@@ -376,6 +376,7 @@ fn at_capacity<Q: Measure>(
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests {
     use super::*;
     use crate::quantity::{in_megabytes_per_second, terabytes};

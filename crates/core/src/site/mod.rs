@@ -28,4 +28,5 @@ pub use model::{
 pub use read::{read, read_bytes};
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests;

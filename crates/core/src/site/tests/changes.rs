@@ -232,7 +232,8 @@ fn what_is_no_edit_is_refused() {
         ("", "", "not an edit"),
         ("\"run.2.length=3 m", "\"run.2.length=3 m", "not an edit"),
     ] {
-        let fault = Edit::parse(text, 3).expect_err(text);
+        let faults = Edit::parse(text, 3).expect_err(text);
+        let fault = faults.iter().next().expect(text);
         assert_eq!(fault.source, FaultSource::Edit(3));
         assert_eq!(text.get(fault.span.clone()), Some(marked), "{text}");
         assert!(fault.title.contains(title), "{text}: {fault}");

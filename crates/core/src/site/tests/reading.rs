@@ -77,7 +77,8 @@ fn a_file_becomes_what_it_says() {
         panic!("{:?}", run.medium);
     };
     assert_eq!(category.value.only().map(String::as_str), Some("cat5e"));
-    assert_eq!(length.value.to_string(), "20 m..26.4575131106 m..35 m");
+    let (low, _, high) = length.value.law().knots();
+    assert_eq!((low, high), (20.0, 35.0));
     assert_eq!(bundle.value.only().map(String::as_str), Some("loose"));
 }
 
@@ -86,13 +87,13 @@ fn a_file_becomes_what_it_says() {
 fn what_is_assumed_is_listed_and_reads_back() {
     let before = site(LANE);
     for (id, value) in [
-        ("network.round-trip", "100 us..200 us..500 us"),
+        ("network.round-trip", "100..200..500 us"),
         (
             "desk.sound.disk",
             "nvme-gen3 40 %, nvme-gen4 35 %, ssd-sata 20 %, hdd 5 %",
         ),
         ("nas.store.signed", "signed 40 %, plain 60 %"),
-        ("run.5.length", "8 m..18 m..45 m"),
+        ("run.5.length", "8..18..45 m"),
     ] {
         let found = before
             .assumptions
@@ -385,9 +386,7 @@ fn a_file_full_of_faults_is_read_to_its_end() {
         format!("a = {}", "{ a = ".repeat(5000)),
         "[desk.a]\nport.a = { rate = \"1\" }\n".repeat(500),
         "a.".repeat(20_000) + "b = 1",
-        (0..3000)
-            .map(|i| format!("[[run]]\nfrom = \"desk.{i}\"\n"))
-            .collect(),
+        "[[run]]\nfrom = \"desk.a\"\n".repeat(3000),
     ] {
         let faults = read(&text, &[], &catalogue).unwrap_err();
         assert!(
