@@ -102,6 +102,7 @@ impl Reader<'_> {
                 }),
                 Value::Lost => {}
                 other => {
+                    self.whole = false;
                     self.report(Fault::new(
                         node.place.clone(),
                         format!("run.{number} has no fields"),

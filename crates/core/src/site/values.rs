@@ -50,7 +50,7 @@ fn too_long(text: &str) -> Option<UnitFault> {
     (text.len() > LONGEST_TEXT).then(|| UnitFault {
         span: 0..0,
         found: format!("the text is {} bytes long", text.len()),
-        help: format!("write at most {LONGEST_TEXT}"),
+        help: format!("write at most {LONGEST_TEXT} bytes"),
         instead: None,
     })
 }

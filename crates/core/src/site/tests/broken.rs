@@ -220,7 +220,59 @@ const BROKEN: &[(&str, &str, &[Expected])] = broken! {
         (5, "[40, 70]", "array.vault.fill is not written as it has to be", "write fill = \"40..70 %\"", 0);
     "zero-memory":
         (7, "\"0 GB\"", "nas.store.memory is zero", "write an amount of data above zero, for example 14 TB, 12.7 ", 0);
+    "only-a-name":
+        (1, "", "the site has no array", "add [array.vault] with nas, layout and drives", 0),
+        (1, "", "the site has no NAS", "add [nas.store] with a port", 0),
+        (1, "", "the site has no desk", "add [desk.cut-1] with a port", 0);
+    "network-is-a-number":
+        (1, "3", "the network has no fields", "write [network]", 0);
+    "nas-is-text":
+        (1, "\"store\"", "'nas' has no fields", "write [nas.NAME]", 0);
+    "run-of-numbers":
+        (1, "1", "run.1 has no fields", "write [[run]]", 0),
+        (1, "2", "run.2 has no fields", "write [[run]]", 0);
+    "desk-is-text":
+        (10, "\"10 Gb/s\"", "desk.cut-1 has no fields", "write [desk.NAME]", 0);
+    "name-is-a-number":
+        (1, "5", "name is not written as it has to be", "write name = \"Granary Lane\"", 0);
+    "long-text":
+        (15, "\"333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333 m\"", "run.1.length is too long", "write at most 200 bytes", 0);
+    "long-name":
+        (7, "aaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaa", "a name under 'nas.store.port' cannot be used", "write letters of any script, digits, '-' and '_'", 0);
+    "rate-of-zero":
+        (7, "\"0 Gb/s\"", "nas.store.port.a.rate is zero", "write the rate of a link, for example 10 Gb/s, 2.5 Gb/s, 100", 0);
+    "truth-for-a-length":
+        (15, "true", "run.1.length is not written as it has to be", "write length = \"20..35 m\"", 0);
+    "date-for-a-length":
+        (15, "2024-05-01", "run.1.length is not written as it has to be", "write length = \"20..35 m\"", 0);
+    "no-nas-named":
+        (1, "vault", "array.vault has no 'nas'", "add nas = \"store\": look which machine the drives are in", 0);
+    "no-nas-at-all":
+        (2, "store", "array.vault.nas names no NAS of this site", "describe the NAS: [nas.NAME]", 0);
+    "no-drives-named":
+        (1, "vault", "array.vault has no 'drives'", "add drives = \"6 x 10 TB hdd-7200\": look in the storage setti", 0);
+    "fraction-for-a-count":
+        (10, "1.5", "desk.cut-1.port.a.count is not a whole number from 1 to 1024", "write a whole number from 1 to 1024, for example count = 8", 0);
+    "too-many-drives":
+        (4, "2000", "array.vault.drives has no number of drives", "write a whole number from 1 to 1024, for example \"6 x 10 TB ", 0);
+    "escaped-text":
+        (15, "\"30\\u0020mtr\"", "run.1.length is not a length", "write a length, for example 31 m, 100 ft", 0);
+    "text-over-lines":
+        (15, "\"\"\"\n30 mtr\"\"\"", "run.1.length is not a length", "write a length, for example 31 m, 100 ft", 0);
 };
+
+#[test]
+fn every_broken_site_has_its_row() {
+    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/../../tests/sites/broken");
+    let mut files = 0;
+    for entry in std::fs::read_dir(folder).unwrap() {
+        let name = entry.unwrap().file_name().into_string().unwrap();
+        files += 1;
+        let has = BROKEN.iter().any(|(n, ..)| format!("{n}.toml") == name);
+        assert!(has, "{name}");
+    }
+    assert_eq!(files, BROKEN.len());
+}
 
 #[test]
 fn every_fault_is_found_where_it_is_and_says_how_to_put_it_right() {
