@@ -3,7 +3,7 @@ use super::link::slower;
 use super::{BudgetFault, Builder, Warning, WarningKind};
 use crate::hop::bus::{Towards, packet_efficiency, slot_rate};
 use crate::hop::copying::fast_cache;
-use crate::hop::drives::{read_worth, write_worth, zone_rate};
+use crate::hop::drives::{in_step, parity, read_worth, slowest_of, write_worth, zone_rate};
 use crate::quantity::{DataRate, Information, LinkRate, Ratio, ratio, show, units};
 use crate::site::{Array, Attachment, Cpu, Desk, Drive, Layout, Nas, Port, Service, Value};
 use crate::spread::{Bounds, Choice, Spread};
@@ -57,6 +57,20 @@ const WORTH: How = How {
     name: "all drives together",
     formula: "k r",
     symbols: &["k", "r"],
+    source: "left-symmetric rotation; Patterson, Gibson and Katz 1988",
+};
+
+const IN_STEP: How = How {
+    name: "share at which drives work in step",
+    formula: "1 - k s",
+    symbols: &["k", "s"],
+    source: "the slowest of n decides; Tippett 1925",
+};
+
+const TOGETHER: How = How {
+    name: "all drives together",
+    formula: "k r g",
+    symbols: &["k", "r", "g"],
     source: "left-symmetric rotation; Patterson, Gibson and Katz 1988",
 };
 
@@ -497,7 +511,7 @@ impl Builder<'_, '_> {
             let ceiling = self.sheet.value("measured on the machine itself", measured);
             (ceiling, None, "measured on the machine itself".to_owned())
         } else {
-            self.array_rate(&id, array, direction)
+            self.array_rate(&id, array, direction)?
         };
         self.warn_about(array);
         self.hops.push(Hop {
@@ -518,10 +532,11 @@ impl Builder<'_, '_> {
         id: &str,
         array: &Array,
         direction: Direction,
-    ) -> (Column<DataRate>, Option<Column<DataRate>>, String) {
+    ) -> Result<(Column<DataRate>, Option<Column<DataRate>>, String), BudgetFault> {
         let set = &array.drives;
         let pick = self.sheet.choice(&set.drive, class_of);
         let interface = self.sheet.value("link of one drive", &set.interface);
+        let step = self.in_step(id, array, direction)?;
         let mut options = Vec::new();
         for (drive, _) in set.drive.value.options() {
             let spinning = matches!(drive, Drive::Spinning { .. });
@@ -529,8 +544,11 @@ impl Builder<'_, '_> {
             let worth = self.worth(id, array.layout, set.count, spinning, direction);
             let mut all = |rate: &Column<DataRate>| {
                 let capped = self.sheet.of2(&SLOWER, rate, &interface, slower);
-                self.sheet
-                    .of2(&WORTH, &worth, &capped, |k: f64, r: DataRate| r * ratio(k))
+                self.sheet.of3(
+                    &TOGETHER,
+                    (&worth, &capped, &step),
+                    |k: f64, r: DataRate, g: Ratio| r * ratio(k) * g,
+                )
             };
             let now = all(&one.now);
             let empty = one.empty.as_ref().map(&mut all);
@@ -559,7 +577,52 @@ impl Builder<'_, '_> {
             set.count,
             classes(&set.drive.value)
         );
-        (now, empty, note)
+        Ok((now, empty, note))
+    }
+
+    /// What is lost where several drives have to wait for each other, and where parity is written.
+    fn in_step(
+        &mut self,
+        id: &str,
+        array: &Array,
+        direction: Direction,
+    ) -> Result<Column<Ratio>, BudgetFault> {
+        let count = array.drives.count;
+        let scatter = self.sheet.draw(
+            &format!("{id}/scatter of drives"),
+            "scatter of the drives' rates",
+            &self.catalogue.spread::<Ratio>("drive.scatter")?,
+            &self.catalogue.number("drive.scatter")?.source,
+        );
+        // a mirror's reader waits for one drive only
+        let waits = match (array.layout, direction) {
+            (Layout::Single, _) | (Layout::Raid1, Direction::Read) => 1,
+            _ => count,
+        };
+        let slowest = self.sheet.known(
+            "standard deviations of the slowest below the mean",
+            slowest_of(waits),
+            "order statistics of a normal law",
+        );
+        let step = self.sheet.of2(&IN_STEP, &slowest, &scatter, in_step);
+        if direction == Direction::Read || parity(array.layout) == 0 {
+            return Ok(step);
+        }
+        let parity = self.sheet.draw(
+            &format!("{id}/parity writing"),
+            "share of full-stripe writing that is reached",
+            &self.catalogue.spread::<Ratio>("parity.write-share")?,
+            &self.catalogue.number("parity.write-share")?.source,
+        );
+        const BOTH: How = How {
+            name: "in step, and with parity",
+            formula: "g p",
+            symbols: &["g", "p"],
+            source: "losses one after the other",
+        };
+        Ok(self
+            .sheet
+            .of2(&BOTH, &step, &parity, |g: Ratio, p: Ratio| g * p))
     }
 
     fn worth(
