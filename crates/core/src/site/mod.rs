@@ -1,6 +1,7 @@
 //! The described installation: reading it from text with located faults, and the checked result.
 
 mod arrays;
+mod drive_text;
 mod drives;
 mod edits;
 mod fault;
@@ -27,4 +28,5 @@ pub use model::{
 pub use read::{read, read_bytes};
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests;
