@@ -1,2 +1,11 @@
-//! narrows
-fn main() {}
+//! The `narrows` program.
+
+use std::io::IsTerminal;
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    let terminal = std::io::stdout().is_terminal();
+    let mut out = std::io::BufWriter::new(anstream::stdout());
+    let mut err = anstream::stderr();
+    narrows::run(std::env::args_os(), &mut out, &mut err, terminal)
+}

@@ -234,6 +234,10 @@ impl Catalogue {
     ) -> Result<Spread<Q>, CatalogueFault> {
         let row = self.number(id)?;
         let base = |value: f64| {
+            // a plain number or a share of one
+            if row.unit.is_empty() {
+                return Ok(value);
+            }
             parse_base(Q::KIND, &format!("{value} {}", row.unit)).map_err(|e| CatalogueFault {
                 place: id.to_owned(),
                 problem: e.to_string(),

@@ -4,9 +4,15 @@
 extern crate uom;
 
 pub mod array;
+pub mod allocate;
+pub mod budget;
 pub mod catalogue;
+pub mod change;
+pub mod hop;
 mod nearest;
 pub mod quantity;
+pub mod route;
 pub mod site;
 pub mod spread;
+pub mod work;
 pub mod working;

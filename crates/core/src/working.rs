@@ -5,7 +5,7 @@
 //! source, so that any number in an answer can be asked how it came about.
 
 use crate::quantity::{Measure, show};
-use crate::site::Value;
+use crate::site::{Chosen, Value};
 use crate::spread::{Choice, Draws, Spread, Strata};
 use std::marker::PhantomData;
 use std::sync::Arc;
@@ -160,6 +160,8 @@ pub struct Unknown {
     pub(crate) strata: Strata,
     /// For a choice, how many slices each option takes; empty for a range.
     pub(crate) cuts: Vec<u32>,
+    /// Whether a person can find it out: a fact of the site, not a model's own error.
+    pub can_be_found_out: bool,
 }
 
 /// One option a draw.
@@ -233,7 +235,7 @@ impl<'a> Sheet<'a> {
     /// Slices of an unknown that is neither a quantity nor a listed choice.
     pub(crate) fn slices(&mut self, id: &str, text: &str) -> Strata {
         let strata = self.draws.strata(id);
-        self.remember(id, || text.to_owned(), &strata, Vec::new());
+        self.remember(id, || text.to_owned(), &strata, Vec::new(), true);
         strata
     }
 
@@ -243,6 +245,7 @@ impl<'a> Sheet<'a> {
         text: impl FnOnce() -> String,
         strata: &Strata,
         cuts: Vec<u32>,
+        can_be_found_out: bool,
     ) {
         if !self.unknowns.iter().any(|u| u.id == id) {
             self.unknowns.push(Unknown {
@@ -250,6 +253,7 @@ impl<'a> Sheet<'a> {
                 text: text(),
                 strata: Arc::clone(strata),
                 cuts,
+                can_be_found_out,
             });
         }
     }
@@ -293,10 +297,10 @@ impl<'a> Sheet<'a> {
             crate::site::Origin::Stated => "stated",
             crate::site::Origin::Assumed(source) => source.as_str(),
         };
-        self.draw(&value.id, name, &value.value, source)
+        self.drawn(&value.id, name, &value.value, source, true)
     }
 
-    /// A quantity with its own name; an exact one is not drawn.
+    /// A quantity of a model with its own name; an exact one is not drawn.
     pub fn draw<Q: Measure>(
         &mut self,
         id: &str,
@@ -304,22 +308,58 @@ impl<'a> Sheet<'a> {
         spread: &Spread<Q>,
         source: &str,
     ) -> Column<Q> {
+        self.drawn(id, name, spread, source, false)
+    }
+
+    fn drawn<Q: Measure>(
+        &mut self,
+        id: &str,
+        name: &str,
+        spread: &Spread<Q>,
+        source: &str,
+        can_be_found_out: bool,
+    ) -> Column<Q> {
         let values = if spread.is_exact() {
             Values::Same(spread.median().base())
         } else {
             let strata = self.draws.strata(id);
-            self.remember(id, || spread.to_string(), &strata, Vec::new());
+            self.remember(
+                id,
+                || spread.to_string(),
+                &strata,
+                Vec::new(),
+                can_be_found_out,
+            );
             Values::Each(self.draws.values(id, spread.law()))
         };
         self.input(values, name, Some(id), source)
     }
 
-    /// A choice; one that is known is not drawn.
+    /// A choice of the site; one that is known is not drawn.
+    pub fn choice<T: Clone + PartialEq>(
+        &mut self,
+        chosen: &Chosen<T>,
+        word: impl Fn(&T) -> String,
+    ) -> Pick {
+        self.chosen(&chosen.id, &chosen.value, word, true)
+    }
+
+    /// A choice of a model; one that is known is not drawn.
     pub fn choose<T: Clone + PartialEq>(
         &mut self,
         id: &str,
         choice: &Choice<T>,
         word: impl Fn(&T) -> String,
+    ) -> Pick {
+        self.chosen(id, choice, word, false)
+    }
+
+    fn chosen<T: Clone + PartialEq>(
+        &mut self,
+        id: &str,
+        choice: &Choice<T>,
+        word: impl Fn(&T) -> String,
+        can_be_found_out: bool,
     ) -> Pick {
         if choice.only().is_some() {
             return Pick {
@@ -344,7 +384,7 @@ impl<'a> Sheet<'a> {
         let cuts = (0..choice.options().len())
             .map(|i| of_slice.iter().filter(|&&o| usize::from(o) == i).count() as u32)
             .collect();
-        self.remember(id, text, &strata, cuts);
+        self.remember(id, text, &strata, cuts, can_be_found_out);
         Pick {
             picked: strata
                 .iter()

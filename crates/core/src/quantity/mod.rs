@@ -61,6 +61,7 @@ pub use link_rate::LinkRate;
 pub use money::Money;
 
 pub use reading::{parse, parse_base};
+pub(crate) use show::exact_together;
 pub use show::{exact, exact_base, show, show_base, three_digits};
 pub use units::f64::{
     DataRate, Energy, Frequency, Information, InformationPerOperation, Length, OperationRate,

@@ -24,6 +24,25 @@ pub fn exact_base(kind: Kind, base: f64) -> String {
     })
 }
 
+/// Several base numbers of one kind with all their digits, in the unit that fits the largest.
+///
+/// The numbers come without their unit, which is written once.
+pub(crate) fn exact_together(kind: Kind, bases: &[f64]) -> (Vec<String>, &'static str) {
+    let largest = bases.iter().copied().fold(0.0, f64::max);
+    let unit = kind
+        .display_units()
+        .iter()
+        .rev()
+        .find(|u| largest >= u.factor * (1.0 - 1e-12))
+        .or_else(|| kind.display_units().first());
+    let (factor, text) = unit.map_or((1.0, ""), |u| (u.factor, u.text));
+    let digits = |x: f64| {
+        let rounded: f64 = format!("{x:.11e}").parse().unwrap_or(x);
+        format!("{rounded}")
+    };
+    (bases.iter().map(|b| digits(b / factor)).collect(), text)
+}
+
 fn with_unit(kind: Kind, base: f64, digits: impl Fn(f64) -> String) -> String {
     let mut rest = kind.display_units().iter();
     let Some(mut unit) = rest.next() else {

@@ -1,5 +1,32 @@
-//! The described installation: reading it and checking it.
+//! The described installation: reading it from text with located faults, and the checked result.
 
+mod arrays;
+mod drive_text;
+mod drives;
+mod edits;
+mod fault;
+mod fields;
+mod joints;
+mod json_schema;
+mod machines;
 mod model;
+pub mod parts;
+mod ports;
+mod read;
+mod reader;
+mod runs;
+pub mod schema;
+mod syntax;
+mod tree;
+mod values;
 
-pub use model::*;
+pub use fault::{Also, Fault, FaultSource, Faults, Place, Replacement};
+pub use model::{
+    Array, Assumption, Attachment, Chosen, Cpu, Desk, Drive, DriveSet, End, Known, Layout, Machine,
+    Medium, Nas, Network, Origin, Port, Run, Service, Site, Socket, Switch, Value,
+};
+pub use read::{read, read_bytes};
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests;

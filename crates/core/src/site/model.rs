@@ -321,6 +321,16 @@ pub enum Socket {
     Cage,
 }
 
+impl Socket {
+    /// As written in a site file.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Copper => "copper",
+            Self::Cage => "cage",
+        }
+    }
+}
+
 /// How a port is joined to its machine.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Attachment {

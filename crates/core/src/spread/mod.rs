@@ -11,10 +11,10 @@ mod parse;
 
 pub use choice::{Choice, Words};
 pub use draws::{Draws, Strata, USUAL_DRAWS};
+pub(crate) use law::normal_share;
 pub use law::{Bounds, Law};
-pub(crate) use law::{SCORE_95, normal_share};
 
-use crate::quantity::{Measure, UnitFault, exact_base};
+use crate::quantity::{Measure, UnitFault, exact_base, exact_together};
 
 /// What is known of one quantity.
 #[derive(Clone, Debug, PartialEq)]
@@ -82,12 +82,17 @@ impl<Q: Measure> Spread<Q> {
 /// As it would be written in a site file.
 impl<Q: Measure> std::fmt::Display for Spread<Q> {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        let show = |v: f64| exact_base(Q::KIND, v);
         match self.law.knots() {
             (low, likely, high) if low < high => {
-                write!(f, "{}..{}..{}", show(low), show(likely), show(high))
+                let (numbers, unit) = exact_together(Q::KIND, &[low, likely, high]);
+                write!(f, "{}", numbers.join(".."))?;
+                if unit.is_empty() {
+                    Ok(())
+                } else {
+                    write!(f, " {unit}")
+                }
             }
-            (value, ..) => f.write_str(&show(value)),
+            (value, ..) => f.write_str(&exact_base(Q::KIND, value)),
         }
     }
 }

@@ -1,0 +1,128 @@
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use std::path::PathBuf;
+
+/// Finds the narrow place between an editing desk and shared storage.
+///
+/// Describe the studio in a small text file, or on the command line, and ask what each desk gets,
+/// what holds it back, and what a change would do.
+#[derive(Debug, Parser)]
+#[command(
+    name = "narrows",
+    version,
+    max_term_width = 100,
+    after_help = "Exit codes: 0 fine, 1 a stated need is not met, 2 the input cannot be used."
+)]
+pub(crate) struct Arguments {
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum Command {
+    /// Predict read and write MB/s for each desk alone, and name what limits
+    Budget(Budget),
+    /// Look for faults in a site file, and say how to find each missing value
+    Check(Check),
+    /// List the catalogue: constants, words and their sources
+    Facts(Facts),
+}
+
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Format {
+    /// For a person
+    #[default]
+    Text,
+    /// For a program: stable keys
+    Json,
+    /// The main table for a spreadsheet
+    Csv,
+    /// The main table for a document
+    Markdown,
+}
+
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+pub(crate) enum WorkWord {
+    /// Copy between the array and the desk's own disk
+    #[default]
+    Copy,
+    /// Stream without touching the desk's own disk
+    Play,
+    /// Memory to memory over the network, without files
+    Wire,
+    /// A program on the NAS itself, without the network
+    AtTheArray,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Budget {
+    /// The site file; without one, describe one desk with the options under "Without a file"
+    pub site: Option<PathBuf>,
+    /// One desk, hop by hop
+    #[arg(long, value_name = "NAME")]
+    pub desk: Option<String>,
+    /// How the number of one hop comes about, for example array.vault
+    #[arg(long, value_name = "HOP")]
+    pub why: Option<String>,
+    /// Change a value and compare, for example 'nas.store.port.a.rate="10 Gb/s"' (repeatable)
+    #[arg(long, value_name = "PATH=VALUE")]
+    pub set: Vec<String>,
+    /// What the desks do
+    #[arg(long, value_enum, default_value_t)]
+    pub work: WorkWord,
+    /// Many small files in place of one big one, for example "10000 x 50 kB"
+    #[arg(long, value_name = "COUNT x SIZE")]
+    pub files: Option<String>,
+    /// Follow one copy of this size through caches and tired flash, for example "200 GB"
+    #[arg(long, value_name = "SIZE")]
+    pub size: Option<String>,
+    /// How to print the answer
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
+    #[command(flatten)]
+    pub parts: Parts,
+}
+
+/// Without a file
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Without a file")]
+pub(crate) struct Parts {
+    /// The desk's own disk, for example nvme-gen3
+    #[arg(long, value_name = "CLASS", conflicts_with = "site")]
+    pub disk: Option<String>,
+    /// The desk's port, for example "10 Gb/s"
+    #[arg(long, value_name = "RATE", conflicts_with = "site")]
+    pub port: Option<String>,
+    /// The run from the desk, for example "cat6 22 m"
+    #[arg(long, value_name = "CABLE", conflicts_with = "site")]
+    pub cable: Option<String>,
+    /// A switch in between, for example "10 Gb/s"
+    #[arg(long, value_name = "RATE", conflicts_with = "site")]
+    pub switch: Option<String>,
+    /// The NAS, for example "small, 4 cores, 10 Gb/s, smb"
+    #[arg(long, value_name = "PARTS", conflicts_with = "site")]
+    pub nas: Option<String>,
+    /// The array, for example "raid6 6 x 10 TB hdd-7200"
+    #[arg(long, value_name = "LAYOUT", conflicts_with = "site")]
+    pub array: Option<String>,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Check {
+    /// The site file
+    pub site: PathBuf,
+    /// Change a value first, for example 'nas.store.port.a.rate="10 Gb/s"' (repeatable)
+    #[arg(long, value_name = "PATH=VALUE")]
+    pub set: Vec<String>,
+    /// How to print the answer
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Facts {
+    /// Only rows that contain this word, for example hdd-7200, pcie or words
+    pub word: Option<String>,
+    /// How to print the list
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
+}

@@ -1,0 +1,92 @@
+use crate::arguments::{Check, Format};
+use crate::input::{self, Stop};
+use crate::render::prose::{counted, item, paragraph};
+use crate::render::table::{Side, Table};
+use crate::{Outcome, Screen};
+use narrows_core::site::Site;
+use serde::Serialize;
+
+#[derive(Serialize)]
+struct Document<'a> {
+    version: &'a str,
+    command: &'a str,
+    site: &'a str,
+    assumptions: &'a [narrows_core::site::Assumption],
+}
+
+/// Says what is wrong with a site, and how to find what it does not tell.
+pub(crate) fn run(arguments: &Check, screen: &mut Screen<'_>) -> std::io::Result<Outcome> {
+    work_out(arguments, screen).or_else(Stop::outcome)
+}
+
+fn work_out(arguments: &Check, screen: &mut Screen<'_>) -> Result<Outcome, Stop> {
+    let catalogue = input::catalogue(screen)?;
+    let description = input::file(&arguments.site, screen)?;
+    let site = input::site(&description, &arguments.set, &catalogue, screen)?;
+    let text = match arguments.format {
+        Format::Json => {
+            let document = Document {
+                version: env!("CARGO_PKG_VERSION"),
+                command: "check",
+                site: &site.name,
+                assumptions: &site.assumptions,
+            };
+            let mut text =
+                serde_json::to_string_pretty(&document).map_err(std::io::Error::other)?;
+            text.push('\n');
+            text
+        }
+        Format::Csv => table(&site).csv()?,
+        Format::Markdown => table(&site).markdown(),
+        Format::Text => in_words(&site, screen.width),
+    };
+    write!(screen.out, "{text}")?;
+    Ok(Outcome::Fine)
+}
+
+fn table(site: &Site) -> Table {
+    let mut table = Table::new(&[
+        ("value", Side::Left),
+        ("assumed", Side::Left),
+        ("because", Side::Left),
+        ("how to find it", Side::Left),
+    ]);
+    for a in &site.assumptions {
+        table.row(vec![
+            a.id.clone(),
+            a.value.clone(),
+            a.because.clone(),
+            a.find_out.clone(),
+        ]);
+    }
+    table
+}
+
+fn in_words(site: &Site, width: usize) -> String {
+    let mut out = format!(
+        "No faults in {}: {}, {}, {}, {}.\n",
+        site.name,
+        counted(site.desks.len(), "desk", "desks"),
+        counted(site.switches.len(), "switch", "switches"),
+        counted(site.runs.len(), "run", "runs"),
+        counted(site.arrays.len(), "array", "arrays")
+    );
+    if site.assumptions.is_empty() {
+        out.push_str("Every value is stated.\n");
+        return out;
+    }
+    out.push_str("\nNot stated, and how to find it:\n");
+    for a in &site.assumptions {
+        let text = format!("{} ({} is assumed): {}.", a.id, a.value, a.find_out);
+        out.push_str(&item(&text, width));
+        out.push('\n');
+    }
+    out.push('\n');
+    out.push_str(&paragraph(
+        "Why each value is assumed: narrows check --format markdown.",
+        width,
+        0,
+    ));
+    out.push('\n');
+    out
+}

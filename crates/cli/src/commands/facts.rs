@@ -1,0 +1,164 @@
+use crate::arguments::{Facts, Format};
+use crate::input::{self, Stop};
+use crate::render::table::{Side, Table};
+use crate::{Outcome, Screen};
+use narrows_core::catalogue::Catalogue;
+use narrows_core::quantity::exact;
+use narrows_core::site::schema;
+use serde::Serialize;
+
+/// One row of the catalogue, whatever its kind.
+#[derive(Serialize)]
+struct Row {
+    name: String,
+    value: String,
+    note: String,
+    source: String,
+}
+
+#[derive(Serialize)]
+struct Document<'a> {
+    version: &'a str,
+    command: &'a str,
+    answer: Answer<'a>,
+}
+
+#[derive(Serialize)]
+struct Answer<'a> {
+    facts: &'a [Row],
+}
+
+/// Lists the catalogue.
+pub(crate) fn run(arguments: &Facts, screen: &mut Screen<'_>) -> std::io::Result<Outcome> {
+    work_out(arguments, screen).or_else(Stop::outcome)
+}
+
+fn work_out(arguments: &Facts, screen: &mut Screen<'_>) -> Result<Outcome, Stop> {
+    let catalogue = input::catalogue(screen)?;
+    let mut rows = rows(&catalogue);
+    if let Some(word) = &arguments.word {
+        let word = word.to_lowercase();
+        rows.retain(|r| {
+            format!("{} {} {}", r.name, r.value, r.note)
+                .to_lowercase()
+                .contains(&word)
+        });
+        if rows.is_empty() {
+            return Err(input::refuse(
+                screen,
+                &format!("no row has '{word}' in it"),
+                "narrows facts lists all of them; narrows facts words lists what a site file may say",
+            ));
+        }
+    }
+    let text = match arguments.format {
+        Format::Json => {
+            let document = Document {
+                version: env!("CARGO_PKG_VERSION"),
+                command: "facts",
+                answer: Answer { facts: &rows },
+            };
+            let mut text =
+                serde_json::to_string_pretty(&document).map_err(std::io::Error::other)?;
+            text.push('\n');
+            text
+        }
+        Format::Csv => table(&rows).csv()?,
+        Format::Markdown => table(&rows).markdown(),
+        Format::Text => in_words(&rows, screen.width),
+    };
+    write!(screen.out, "{text}")?;
+    Ok(Outcome::Fine)
+}
+
+fn rows(catalogue: &Catalogue) -> Vec<Row> {
+    let mut rows: Vec<Row> = schema::reference(catalogue)
+        .into_iter()
+        .map(|field| Row {
+            name: format!("field {}", field.path),
+            value: field.allowed,
+            note: field.doc.to_owned(),
+            source: field.find_out.to_owned(),
+        })
+        .collect();
+    rows.extend(catalogue.all_words().iter().map(|w| Row {
+        name: format!("words {}", w.list),
+        value: w.word.clone(),
+        note: w.meaning.clone(),
+        source: String::new(),
+    }));
+    rows.extend(catalogue.numbers().map(|n| {
+        let value = if n.low < n.high {
+            format!("{}..{}..{} {}", n.low, n.likely, n.high, n.unit)
+        } else {
+            format!("{} {}", n.likely, n.unit)
+        };
+        Row {
+            name: n.id.clone(),
+            value: value.trim().to_owned(),
+            note: n.note.clone(),
+            source: n.source.clone(),
+        }
+    }));
+    rows.extend(catalogue.weights().iter().map(|w| Row {
+        name: format!("choice {}", w.id),
+        value: format!("{} {} %", w.word, w.percent),
+        note: "when nobody has said".to_owned(),
+        source: w.source.clone(),
+    }));
+    rows.extend(catalogue.ports().iter().map(|p| {
+        let knows: Vec<String> = p.knows.iter().map(|r| exact(*r)).collect();
+        Row {
+            name: format!("port {} {}", p.rate, p.socket),
+            value: knows.join(", "),
+            note: "rates that a port knows".to_owned(),
+            source: p.source.clone(),
+        }
+    }));
+    rows.extend(catalogue.reaches().iter().map(|r| Row {
+        name: format!("reach {} {} {}", r.category, r.bundle, r.rate),
+        value: format!("{} m, {} m", r.metres_90, r.metres_0),
+        note: "length that nine runs in ten carry, and that half of them do".to_owned(),
+        source: r.source.clone(),
+    }));
+    rows
+}
+
+fn table(rows: &[Row]) -> Table {
+    let mut table = Table::new(&[
+        ("name", Side::Left),
+        ("value", Side::Left),
+        ("note", Side::Left),
+        ("source", Side::Left),
+    ]);
+    for row in rows {
+        table.row(vec![
+            row.name.clone(),
+            row.value.clone(),
+            row.note.clone(),
+            row.source.clone(),
+        ]);
+    }
+    table
+}
+
+fn in_words(rows: &[Row], width: usize) -> String {
+    let mut out = format!(
+        "{} rows. low..likely..high are the 5th, 50th and 95th percentile.\n\n",
+        rows.len()
+    );
+    for row in rows {
+        let first = format!("{}: {}", row.name, row.value);
+        out.push_str(&crate::render::prose::paragraph(&first, width, 4));
+        out.push('\n');
+        let more = if row.source.is_empty() {
+            row.note.clone()
+        } else {
+            format!("{}. {}", row.note.trim_end_matches('.'), row.source)
+        };
+        out.push_str("    ");
+        out.push_str(&crate::render::prose::paragraph(&more, width, 4));
+        out.push('\n');
+    }
+    out
+}

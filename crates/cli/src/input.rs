@@ -1,0 +1,135 @@
+use crate::render::faults::{Texts, draw};
+use crate::{Outcome, Screen};
+use narrows_core::catalogue::Catalogue;
+use narrows_core::change::Edit;
+use narrows_core::site::{Faults, Site, read_bytes};
+use std::io::Read;
+use std::path::Path;
+
+/// More than any description of a studio needs; a film is larger.
+const LARGEST_FILE: u64 = 1 << 20;
+
+/// The text of a description and what to call it.
+pub(crate) struct Description {
+    pub path: String,
+    pub bytes: Vec<u8>,
+}
+
+/// Why a command ends early: what it wrote is already on the screen.
+pub(crate) enum Stop {
+    Written(Outcome),
+    Broken(std::io::Error),
+}
+
+impl From<std::io::Error> for Stop {
+    fn from(error: std::io::Error) -> Self {
+        Self::Broken(error)
+    }
+}
+
+impl Stop {
+    pub(crate) fn outcome(self) -> std::io::Result<Outcome> {
+        match self {
+            Self::Written(outcome) => Ok(outcome),
+            Self::Broken(error) => Err(error),
+        }
+    }
+}
+
+/// Says in one or two lines why nothing can be done.
+pub(crate) fn refuse(screen: &mut Screen<'_>, what: &str, help: &str) -> Stop {
+    match writeln!(screen.err, "error: {what}\nhelp: {help}") {
+        Ok(()) => Stop::Written(Outcome::BadInput),
+        Err(error) => Stop::Broken(error),
+    }
+}
+
+/// The catalogue that comes with the program.
+pub(crate) fn catalogue(screen: &mut Screen<'_>) -> Result<Catalogue, Stop> {
+    Catalogue::embedded().map_err(|fault| {
+        refuse(
+            screen,
+            &format!("the catalogue is broken: {fault}"),
+            "this is a mistake in the program; please report it",
+        )
+    })
+}
+
+/// Reads a file, unless it cannot be a description.
+pub(crate) fn file(path: &Path, screen: &mut Screen<'_>) -> Result<Description, Stop> {
+    let name = path.display().to_string();
+    let about = match std::fs::metadata(path) {
+        Ok(about) => about,
+        Err(error) => {
+            let what = format!("cannot read {name}: {}", plain(&error));
+            return Err(refuse(
+                screen,
+                &what,
+                "give the path of a site file; an example: data/sites/granary-lane.toml",
+            ));
+        }
+    };
+    if about.is_dir() {
+        return Err(refuse(
+            screen,
+            &format!("{name} is a folder"),
+            "give the path of a site file in it",
+        ));
+    }
+    if about.len() > LARGEST_FILE {
+        return Err(refuse(
+            screen,
+            &format!("{name} is {} bytes long", about.len()),
+            "a site file is a few kilobytes of text; is this the right file?",
+        ));
+    }
+    let mut bytes = Vec::new();
+    // a pipe has no length beforehand
+    let read =
+        std::fs::File::open(path).and_then(|f| f.take(LARGEST_FILE + 1).read_to_end(&mut bytes));
+    if let Err(error) = read {
+        let what = format!("cannot read {name}: {}", plain(&error));
+        return Err(refuse(screen, &what, "check the file and its permissions"));
+    }
+    Ok(Description { path: name, bytes })
+}
+
+fn plain(error: &std::io::Error) -> String {
+    match error.kind() {
+        std::io::ErrorKind::NotFound => "there is no such file".to_owned(),
+        std::io::ErrorKind::PermissionDenied => "it may not be read".to_owned(),
+        _ => error.to_string(),
+    }
+}
+
+/// Reads a site with edits, or draws what is wrong with it.
+pub(crate) fn site(
+    description: &Description,
+    sets: &[String],
+    catalogue: &Catalogue,
+    screen: &mut Screen<'_>,
+) -> Result<Site, Stop> {
+    let made =
+        Edit::parse_all(sets).and_then(|edits| read_bytes(&description.bytes, &edits, catalogue));
+    made.map_err(|faults| show(&faults, description, sets, screen))
+}
+
+/// Draws faults.
+pub(crate) fn show(
+    faults: &Faults,
+    description: &Description,
+    sets: &[String],
+    screen: &mut Screen<'_>,
+) -> Stop {
+    let file = String::from_utf8_lossy(&description.bytes);
+    let texts = Texts {
+        path: &description.path,
+        file: &file,
+        edits: sets,
+    };
+    let drawn = draw(faults, &texts, screen.terminal, screen.width);
+    match write!(screen.err, "{drawn}") {
+        Ok(()) => Stop::Written(Outcome::BadInput),
+        Err(error) => Stop::Broken(error),
+    }
+}

@@ -1,0 +1,97 @@
+//! Arguments, files and rendering of `narrows`; no models.
+
+mod arguments;
+mod commands;
+mod input;
+mod render;
+
+use arguments::{Arguments, Command};
+use clap::Parser;
+use std::ffi::OsString;
+use std::io::Write;
+use std::process::ExitCode;
+
+/// How a run ended.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Outcome {
+    /// All is well.
+    Fine,
+    /// A stated need is not met, or a checked site has faults.
+    #[allow(dead_code)] // no command states a need yet
+    NotMet,
+    /// The input cannot be used.
+    BadInput,
+}
+
+impl From<Outcome> for ExitCode {
+    fn from(outcome: Outcome) -> Self {
+        match outcome {
+            Outcome::Fine => Self::from(0),
+            Outcome::NotMet => Self::from(1),
+            Outcome::BadInput => Self::from(2),
+        }
+    }
+}
+
+/// Where a command writes, and how wide.
+pub(crate) struct Screen<'a> {
+    pub out: &'a mut dyn Write,
+    pub err: &'a mut dyn Write,
+    /// Columns that a line may have.
+    pub width: usize,
+    /// Whether a person looks at a terminal.
+    pub terminal: bool,
+}
+
+/// Runs the program with its arguments, the program's name first.
+pub fn run<I, T>(arguments: I, out: &mut dyn Write, err: &mut dyn Write, terminal: bool) -> ExitCode
+where
+    I: IntoIterator<Item = T>,
+    T: Into<OsString> + Clone,
+{
+    let parsed = match Arguments::try_parse_from(arguments) {
+        Ok(parsed) => parsed,
+        Err(error) => {
+            let text = error.render();
+            let outcome = if error.use_stderr() {
+                let _ = write!(err, "{}", text.ansi());
+                Outcome::BadInput
+            } else {
+                let _ = write!(out, "{}", text.ansi());
+                Outcome::Fine
+            };
+            let _ = out.flush();
+            return outcome.into();
+        }
+    };
+    let mut screen = Screen {
+        out,
+        err,
+        width: columns(),
+        terminal,
+    };
+    let done = match &parsed.command {
+        Command::Budget(budget) => commands::budget::run(budget, &mut screen),
+        Command::Check(check) => commands::check::run(check, &mut screen),
+        Command::Facts(facts) => commands::facts::run(facts, &mut screen),
+    };
+    let flushed = screen.out.flush();
+    match done.and_then(|outcome| flushed.map(|()| outcome)) {
+        Ok(outcome) => outcome.into(),
+        // whoever reads our output has seen enough
+        Err(error) if error.kind() == std::io::ErrorKind::BrokenPipe => Outcome::Fine.into(),
+        Err(error) => {
+            let _ = writeln!(screen.err, "cannot write the answer: {error}");
+            Outcome::BadInput.into()
+        }
+    }
+}
+
+/// Width of a line: what the terminal says, within what reads well.
+fn columns() -> usize {
+    std::env::var("COLUMNS")
+        .ok()
+        .and_then(|c| c.parse().ok())
+        .unwrap_or(80)
+        .clamp(40, 120)
+}

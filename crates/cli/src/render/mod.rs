@@ -1,0 +1,5 @@
+//! How answers look: tables, sentences and the drawing of faults.
+
+pub(crate) mod faults;
+pub(crate) mod prose;
+pub(crate) mod table;

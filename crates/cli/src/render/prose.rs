@@ -1,0 +1,84 @@
+use super::table::wrapped;
+use narrows_core::quantity::{DataRate, Time, in_megabytes_per_second, show, three_digits};
+
+/// A sentence, with its following lines set in.
+pub(crate) fn paragraph(text: &str, width: usize, indent: usize) -> String {
+    let lines = wrapped(text, width.saturating_sub(indent));
+    lines.join(&format!("\n{}", " ".repeat(indent)))
+}
+
+/// A list item.
+pub(crate) fn item(text: &str, width: usize) -> String {
+    format!(
+        "  - {}",
+        paragraph(text, width.saturating_sub(4), 0).replace('\n', "\n    ")
+    )
+}
+
+/// Megabytes a second without the unit, for a column that has it in its head.
+pub(crate) fn rate(rate: DataRate) -> String {
+    three_digits(in_megabytes_per_second(rate))
+}
+
+/// Minutes without the unit, for a column that has it in its head.
+pub(crate) fn minutes(time: Time) -> String {
+    three_digits(time.get::<narrows_core::quantity::units::time::minute>())
+}
+
+/// A duration with its unit.
+pub(crate) fn duration(time: Time) -> String {
+    show(time)
+}
+
+/// A share as a whole percentage; never 0 or 100 unless it is.
+pub(crate) fn share(value: f64) -> String {
+    let percent = value * 100.0;
+    if value > 0.0 && percent < 1.0 {
+        "under 1 %".to_owned()
+    } else if value < 1.0 && percent > 99.0 {
+        "over 99 %".to_owned()
+    } else {
+        format!("{percent:.0} %")
+    }
+}
+
+/// So many of something.
+pub(crate) fn counted(count: usize, one: &str, many: &str) -> String {
+    format!("{count} {}", if count == 1 { one } else { many })
+}
+
+/// A phrase as a sentence: a capital letter in front, a full stop behind.
+pub(crate) fn sentence(phrase: &str) -> String {
+    let mut letters = phrase.chars();
+    let first: String = letters
+        .next()
+        .map(|c| c.to_uppercase().collect())
+        .unwrap_or_default();
+    format!("{first}{}.", letters.as_str().trim_end_matches('.'))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn certainty_is_not_rounded_into_being() {
+        assert_eq!(share(0.9999), "over 99 %");
+        assert_eq!(share(0.0001), "under 1 %");
+        assert_eq!(share(1.0), "100 %");
+        assert_eq!(share(0.0), "0 %");
+        assert_eq!(share(0.456), "46 %");
+    }
+
+    #[test]
+    fn phrases_become_sentences() {
+        assert_eq!(sentence("look at it"), "Look at it.");
+        assert_eq!(sentence("Look."), "Look.");
+        assert_eq!(counted(1, "desk", "desks"), "1 desk");
+    }
+
+    #[test]
+    fn following_lines_are_set_in() {
+        assert_eq!(item("one two three", 11), "  - one two\n    three");
+    }
+}

@@ -1,0 +1,208 @@
+use super::flow::RateRange;
+use super::hop::Fork;
+use crate::quantity::Measure;
+use crate::working::percentiles;
+use serde::Serialize;
+
+/// Medians of two outcomes that differ by less are one hump to a person.
+const APART: f64 = 1.25;
+
+/// An outcome less likely than this does not make an answer split.
+const RARE: f64 = 0.01;
+
+/// A branch less likely than this joins the one with the nearest median.
+const SMALL: f64 = 0.05;
+
+/// One way an answer may turn out.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Branch {
+    /// What must hold.
+    pub when: String,
+    /// How likely.
+    #[serde(serialize_with = "super::flow::six_digits")]
+    pub probability: f64,
+    /// The rate then.
+    pub megabytes_per_s: RateRange,
+}
+
+/// Splits the draws by the discrete unknowns that move the median apart; no branches where
+/// none does.
+pub(super) fn branches(rates: &[f64], forks: &[Fork]) -> Vec<Branch> {
+    let parting: Vec<&Fork> = forks.iter().filter(|f| parts(rates, f)).collect();
+    if parting.is_empty() {
+        return Vec::new();
+    }
+    let mut groups: Vec<(Vec<u8>, Vec<f64>)> = Vec::new();
+    for (draw, &rate) in rates.iter().enumerate() {
+        let key: Vec<u8> = parting
+            .iter()
+            .map(|f| f.outcome.get(draw).copied().unwrap_or(0))
+            .collect();
+        match groups.iter_mut().find(|(k, _)| *k == key) {
+            Some((_, values)) => values.push(rate),
+            None => groups.push((key, vec![rate])),
+        }
+    }
+    groups.sort_by(|a, b| a.0.cmp(&b.0));
+    // one fork at a time, outcomes that give the same rate are joined
+    let mut joined: Vec<(Vec<Vec<u8>>, Vec<f64>)> = Vec::new();
+    for (key, values) in groups {
+        let middle = median(&values);
+        let near = joined.iter_mut().find(|(keys, others)| {
+            let other = median(others);
+            let ratio = if other > middle {
+                other / middle
+            } else {
+                middle / other
+            };
+            let differ = keys
+                .iter()
+                .any(|k| k.iter().zip(&key).filter(|(a, b)| a != b).count() == 1);
+            differ && ratio < APART
+        });
+        match near {
+            Some((keys, others)) => {
+                keys.push(key);
+                others.extend(values);
+            }
+            None => joined.push((vec![key], values)),
+        }
+    }
+    if joined.len() < 2 {
+        return Vec::new();
+    }
+    let total = rates.len() as f64;
+    while joined.len() > 2
+        && let Some(small) = joined
+            .iter()
+            .position(|(_, v)| (v.len() as f64) < SMALL * total)
+    {
+        let (keys, values) = joined.remove(small);
+        let middle = median(&values);
+        let distance = |v: &[f64]| (libm::log(median(v)) - libm::log(middle)).abs();
+        if let Some((other_keys, others)) = joined
+            .iter_mut()
+            .min_by(|(_, a), (_, b)| distance(a).total_cmp(&distance(b)))
+        {
+            other_keys.extend(keys);
+            others.extend(values);
+        }
+    }
+    let mut found: Vec<Branch> = joined
+        .into_iter()
+        .map(|(keys, mut values)| Branch {
+            when: when(&parting, &keys),
+            probability: values.len() as f64 / total,
+            megabytes_per_s: percentiles(&mut values).into(),
+        })
+        .collect();
+    found.sort_by(|a, b| {
+        b.megabytes_per_s
+            .p50
+            .base()
+            .total_cmp(&a.megabytes_per_s.p50.base())
+    });
+    found
+}
+
+fn parts(rates: &[f64], fork: &Fork) -> bool {
+    let mut groups: Vec<Vec<f64>> = vec![Vec::new(); fork.labels.len()];
+    for (&rate, &outcome) in rates.iter().zip(fork.outcome.iter()) {
+        if let Some(group) = groups.get_mut(usize::from(outcome)) {
+            group.push(rate);
+        }
+    }
+    let least = RARE * rates.len() as f64;
+    let medians: Vec<f64> = groups
+        .iter()
+        .filter(|g| g.len() as f64 >= least)
+        .map(|g| median(g))
+        .collect();
+    let (mut low, mut high) = (f64::INFINITY, 0.0f64);
+    for m in medians {
+        low = low.min(m);
+        high = high.max(m);
+    }
+    high > low * APART
+}
+
+fn median(values: &[f64]) -> f64 {
+    let mut scratch = values.to_vec();
+    let middle = scratch.len() / 2;
+    if scratch.is_empty() {
+        return f64::NAN;
+    }
+    *scratch.select_nth_unstable_by(middle, f64::total_cmp).1
+}
+
+/// What must hold for any of the keys: the outcomes of each fork, unless all of them are among
+/// the keys.
+fn when(forks: &[&Fork], keys: &[Vec<u8>]) -> String {
+    let mut parts = Vec::new();
+    for (i, fork) in forks.iter().enumerate() {
+        let mut outcomes: Vec<u8> = keys.iter().filter_map(|k| k.get(i).copied()).collect();
+        outcomes.sort_unstable();
+        outcomes.dedup();
+        if outcomes.len() < fork.labels.len() {
+            let labels: Vec<&str> = outcomes
+                .iter()
+                .filter_map(|&o| fork.labels.get(usize::from(o)))
+                .map(String::as_str)
+                .collect();
+            parts.push(labels.join(" or "));
+        }
+    }
+    if parts.is_empty() {
+        "otherwise".to_owned()
+    } else {
+        parts.join(", ")
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn fork(labels: &[&str], outcome: &[u8]) -> Fork {
+        Fork {
+            labels: labels.iter().map(|l| (*l).to_owned()).collect(),
+            outcome: outcome.into(),
+        }
+    }
+
+    #[test]
+    fn humps_become_branches_and_their_probabilities_add_up() {
+        let rates = [400e6, 420e6, 110e6, 112e6, 410e6];
+        let found = branches(&rates, &[fork(&["fast", "slow"], &[0, 0, 1, 1, 0])]);
+        assert_eq!(found.len(), 2);
+        assert_eq!(
+            (found[0].when.as_str(), found[1].when.as_str()),
+            ("fast", "slow")
+        );
+        assert!((found[0].probability - 0.6).abs() < 1e-12);
+        let sum: f64 = found.iter().map(|b| b.probability).sum();
+        assert!((sum - 1.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn a_choice_that_changes_nothing_makes_no_branch() {
+        let rates = [400e6, 420e6, 405e6, 415e6];
+        assert!(branches(&rates, &[fork(&["signed", "not signed"], &[0, 1, 0, 1])]).is_empty());
+        assert!(branches(&rates, &[]).is_empty());
+    }
+
+    #[test]
+    fn a_second_choice_counts_only_where_it_matters() {
+        // signing matters on the fast link, not on the slow one
+        let rates = [400e6, 200e6, 110e6, 111e6];
+        let found = branches(
+            &rates,
+            &[
+                fork(&["fast", "slow"], &[0, 0, 1, 1]),
+                fork(&["plain", "signed"], &[0, 1, 0, 1]),
+            ],
+        );
+        let when: Vec<&str> = found.iter().map(|b| b.when.as_str()).collect();
+        assert_eq!(when, ["fast, plain", "fast, signed", "slow"]);
+    }
+}

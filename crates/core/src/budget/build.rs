@@ -1,0 +1,539 @@
+use super::flow::{Built, Flow};
+use super::hop::{Adds, Chain, Fork, Hop, HopKind, Tiring};
+use super::link::Links;
+use super::{BudgetFault, Question, Warning, WarningKind};
+use crate::catalogue::Catalogue;
+use crate::hop::bus::Towards;
+use crate::hop::requests::{depth_cost, file_wait_cost};
+use crate::hop::transport::window_rate;
+use crate::quantity::{
+    DataRate, Information, InformationPerOperation, LinkRate, Operations, Ratio, Time,
+    TimePerInformation, megabytes_per_second, metres, ratio,
+};
+use crate::route::Route;
+use crate::site::{Array, Desk, Medium, Nas, Service, Site};
+use crate::spread::Draws;
+use crate::work::{Activity, Direction, Files};
+use crate::working::{Column, How, Sheet};
+use std::collections::HashSet;
+use std::sync::Arc;
+
+const WINDOW: How = How {
+    name: "one stream's window over the round trip",
+    formula: "W / T",
+    symbols: &["W", "T"],
+    source: "RFC 7323 section 1.1",
+};
+const WAIT: How = How {
+    name: "time of one request beside the wire",
+    formula: "T + t",
+    symbols: &["T", "t"],
+    source: "a request waits for the network and the server",
+};
+const DEPTH: How = How {
+    name: "requests under way",
+    formula: "Q S / (T0 + S/L)",
+    symbols: &["Q", "S", "T0", "L"],
+    source: "Little's law; Denning and Buzen 1978",
+};
+const FILE_WAIT: How = How {
+    name: "waiting of each file",
+    formula: "B / (k (T + t))",
+    symbols: &["k", "T", "t"],
+    source: "dependent round trips of the service",
+};
+
+/// Puts the hops of one flow together.
+pub(super) struct Builder<'a, 'd> {
+    pub site: &'a Site,
+    pub catalogue: &'a Catalogue,
+    pub sheet: Sheet<'d>,
+    pub hops: Vec<Hop>,
+    pub forks: Vec<Fork>,
+    pub forked: HashSet<String>,
+    pub tiring: Option<Tiring>,
+    question: &'a Question,
+    direction: Direction,
+    warnings: Vec<Warning>,
+}
+
+impl<'a, 'd> Builder<'a, 'd> {
+    pub(super) fn new(
+        site: &'a Site,
+        catalogue: &'a Catalogue,
+        draws: &'d mut Draws,
+        question: &'a Question,
+        direction: Direction,
+    ) -> Self {
+        let sheet = if question.working {
+            Sheet::recording(draws)
+        } else {
+            Sheet::new(draws)
+        };
+        Self {
+            site,
+            catalogue,
+            sheet,
+            hops: Vec::new(),
+            forks: Vec::new(),
+            forked: HashSet::new(),
+            tiring: None,
+            question,
+            direction,
+            warnings: Vec::new(),
+        }
+    }
+
+    pub(super) fn warn(&mut self, warning: Warning) {
+        self.warnings.push(warning);
+    }
+
+    /// A program on the machine that holds the array.
+    pub(super) fn at_the_array(mut self, array: &Array) -> Built {
+        let made = self.array_alone(array);
+        self.finish(made, String::new(), array.name.clone(), String::new())
+    }
+
+    fn array_alone(&mut self, array: &Array) -> Result<Chain, BudgetFault> {
+        self.array(array, self.direction)?;
+        let row = "copy.at-the-array";
+        let factor = self.sheet.draw(
+            row,
+            "what a real program reaches of the ceiling",
+            &self.catalogue.spread::<Ratio>(row)?,
+            &self.catalogue.number(row)?.source,
+        );
+        Ok(self.chain(factor, None))
+    }
+
+    /// A desk over a route.
+    pub(super) fn over(mut self, desk: &Desk, route: &Route, array: &Array) -> Built {
+        let made = self.chain_over(desk, route, array);
+        self.finish(
+            made,
+            desk.name.clone(),
+            array.name.clone(),
+            route.desk_port.clone(),
+        )
+    }
+
+    fn chain_over(
+        &mut self,
+        desk: &Desk,
+        route: &Route,
+        array: &Array,
+    ) -> Result<Chain, BudgetFault> {
+        let activity = self.question.work.activity;
+        let Some(nas) = self.site.nas(&route.nas) else {
+            return Err(BudgetFault::model(&route.nas, "the machine is missing"));
+        };
+        // the desk sends what it writes
+        let (desk_bus, nas_bus) = match self.direction {
+            Direction::Read => (Towards::Memory, Towards::Card),
+            Direction::Write => (Towards::Card, Towards::Memory),
+        };
+        if activity == Activity::Copy {
+            self.disk(desk, self.direction)?;
+        }
+        let wire = activity == Activity::Wire;
+        if wire {
+            self.bare_stack(
+                &format!("desk.{}.cpu", desk.name),
+                &desk.cpu,
+                &format!("{}'s processor", desk.name),
+            )?;
+        } else {
+            self.processor(
+                &format!("desk.{}.cpu", desk.name),
+                &format!("{}'s processor", desk.name),
+                &desk.cpu,
+                nas,
+            )?;
+        }
+        if let Some(port) = desk.ports.iter().find(|p| p.name == route.desk_port) {
+            self.bus(
+                &format!("desk.{}.port.{}", desk.name, port.name),
+                &format!("{} {}, into the machine", desk.name, port.name),
+                port,
+                desk_bus,
+            )?;
+        }
+        let links = self.links(&route.links)?;
+        self.look_at_runs(route);
+        if let Some(port) = nas.ports.iter().find(|p| p.name == route.nas_port) {
+            self.bus(
+                &format!("nas.{}.port.{}", nas.name, port.name),
+                &format!("{} {}, into the machine", nas.name, port.name),
+                port,
+                nas_bus,
+            )?;
+        }
+        self.window(nas)?;
+        if wire {
+            self.bare_stack(
+                &format!("nas.{}.cpu", nas.name),
+                &nas.cpu,
+                &format!("{}'s processor", nas.name),
+            )?;
+        } else {
+            self.requests(nas, &links)?;
+            self.processor(
+                &format!("nas.{}.cpu", nas.name),
+                &format!("{}'s processor", nas.name),
+                &nas.cpu,
+                nas,
+            )?;
+            self.array(array, self.direction)?;
+            if let Some(files) = self.question.work.files {
+                self.files(nas, array, files)?;
+            }
+        }
+        let factor = self.factor(nas, &links)?;
+        self.fork_on_links(&links);
+        let cache = if self.direction == Direction::Write && self.question.work.size.is_some() {
+            Some(self.write_cache(nas)?)
+        } else {
+            None
+        };
+        Ok(self.chain(factor, cache))
+    }
+
+    fn chain(&mut self, factor: Column<Ratio>, write_cache: Option<Column<Information>>) -> Chain {
+        Chain {
+            hops: std::mem::take(&mut self.hops),
+            factor,
+            forks: std::mem::take(&mut self.forks),
+            write_cache,
+            tiring: self.tiring.take(),
+        }
+    }
+
+    fn finish(
+        self,
+        made: Result<Chain, BudgetFault>,
+        desk: String,
+        array: String,
+        port: String,
+    ) -> Built {
+        let unknowns = self.sheet.unknowns().to_vec();
+        let count = self.sheet.count();
+        let steps = self.sheet.into_steps();
+        let flow = match made {
+            Ok(chain) => Some(Flow::new(
+                (desk, array, port),
+                (self.question.work, self.direction),
+                &chain,
+                &unknowns,
+                count,
+                steps,
+            )),
+            // said already, with the place, in a warning
+            Err(BudgetFault::NoLink(_)) => None,
+            Err(fault) => Some(Flow::faulty(
+                (desk, array, port),
+                (self.question.work, self.direction),
+                fault,
+            )),
+        };
+        Built {
+            flow,
+            warnings: self.warnings,
+        }
+    }
+
+    /// A thread that moves bytes and does nothing else to them.
+    fn bare_stack(
+        &mut self,
+        id: &str,
+        cpu: &crate::site::Cpu,
+        label: &str,
+    ) -> Result<(), BudgetFault> {
+        let class = self.sheet.choice(&cpu.class, Clone::clone);
+        let ceiling = self.class_rate(id, cpu, &class, "stack")?;
+        self.hops.push(Hop {
+            id: id.to_owned(),
+            kind: HopKind::Processor,
+            label: label.to_owned(),
+            note: "stack".to_owned(),
+            ceiling,
+            signalled: None,
+            adds: Adds::Never,
+            empty: None,
+        });
+        Ok(())
+    }
+
+    fn window(&mut self, nas: &Nas) -> Result<(), BudgetFault> {
+        let id = format!("nas.{}.window", nas.name);
+        let window = self.sheet.draw(
+            "tcp.window",
+            "bytes one stream keeps in flight",
+            &self.catalogue.spread::<Information>("tcp.window")?,
+            &self.catalogue.number("tcp.window")?.source,
+        );
+        let time = self
+            .sheet
+            .value("round trip", &self.site.network.round_trip);
+        let ceiling = self.sheet.of2(&WINDOW, &window, &time, window_rate);
+        self.hops.push(Hop {
+            id,
+            kind: HopKind::Window,
+            label: "window of one stream".to_owned(),
+            note: "grows by itself".to_owned(),
+            ceiling,
+            signalled: None,
+            adds: Adds::Never,
+            empty: None,
+        });
+        Ok(())
+    }
+
+    fn requests(&mut self, nas: &Nas, links: &Links) -> Result<(), BudgetFault> {
+        let service = *nas.service.value.likeliest();
+        let id = format!("nas.{}.requests", nas.name);
+        let size_row = format!("requests.{}.size", service.word());
+        let depth_row = format!("requests.{}.depth", service.word());
+        let size = self.sheet.draw(
+            &size_row,
+            "bytes one request asks for",
+            &self
+                .catalogue
+                .spread::<InformationPerOperation>(&size_row)?,
+            &self.catalogue.number(&size_row)?.source,
+        );
+        let depth = self.sheet.draw(
+            &depth_row,
+            "requests outstanding",
+            &self.catalogue.spread::<Operations>(&depth_row)?,
+            &self.catalogue.number(&depth_row)?.source,
+        );
+        let round_trip = self
+            .sheet
+            .value("round trip", &self.site.network.round_trip);
+        let service_time = self.sheet.draw(
+            &format!("nas.{}.service-time", nas.name),
+            "server time of a request",
+            &self.catalogue.spread::<Time>("service-time")?,
+            &self.catalogue.number("service-time")?.source,
+        );
+        let wait = self
+            .sheet
+            .of2(&WAIT, &round_trip, &service_time, |a: Time, b: Time| a + b);
+        let wire = match &links.payload {
+            Some(column) => column.clone(),
+            // nothing but radio on the way, which has its own hop
+            None => self
+                .sheet
+                .known("wire", megabytes_per_second(1e6), "no wire on the way"),
+        };
+        let ceiling = self
+            .sheet
+            .of4(&DEPTH, (&depth, &size, &wait, &wire), |q, s, t, l| {
+                let rate: DataRate = ratio(1.0) / depth_cost(q, s, t, l);
+                rate
+            });
+        self.hops.push(Hop {
+            id,
+            kind: HopKind::Requests,
+            label: "requests under way".to_owned(),
+            note: service.word().to_owned(),
+            ceiling,
+            signalled: None,
+            adds: Adds::Never,
+            empty: None,
+        });
+        Ok(())
+    }
+
+    fn files(&mut self, nas: &Nas, array: &Array, files: Files) -> Result<(), BudgetFault> {
+        let service = match *nas.service.value.likeliest() {
+            s @ (Service::Smb | Service::Nfs) => s.word(),
+            _ => "other",
+        };
+        let row = format!("files.{service}.{}.round-trips", self.direction.word());
+        let trips = self.sheet.draw(
+            &row,
+            "round trips a file",
+            &self.catalogue.spread::<f64>(&row)?,
+            &self.catalogue.number(&row)?.source,
+        );
+        let row = match (self.direction, super::ends::spins(array)) {
+            (Direction::Read, _) => "files.read.service-time",
+            (Direction::Write, true) => "files.write.spinning.service-time",
+            (Direction::Write, false) => "files.write.flash.service-time",
+        };
+        let service_time = self.sheet.draw(
+            &format!("array.{}/{row}", array.name),
+            "server time of a round trip",
+            &self.catalogue.spread::<Time>(row)?,
+            &self.catalogue.number(row)?.source,
+        );
+        let round_trip = self
+            .sheet
+            .value("round trip", &self.site.network.round_trip);
+        let ceiling = self.sheet.of3(
+            &FILE_WAIT,
+            (&trips, &round_trip, &service_time),
+            |k: f64, rtt: Time, t: Time| {
+                let cost: TimePerInformation = file_wait_cost(k, rtt + t, 1.0, files.size);
+                let rate: DataRate = ratio(1.0) / cost;
+                rate
+            },
+        );
+        self.hops.push(Hop {
+            id: format!("nas.{}.files", nas.name),
+            kind: HopKind::Files,
+            label: "round trips of each file".to_owned(),
+            note: files.to_string(),
+            ceiling,
+            signalled: None,
+            adds: Adds::Always,
+            empty: None,
+        });
+        Ok(())
+    }
+
+    /// What a real copy reaches, by service and speed of the slowest link.
+    fn factor(&mut self, nas: &Nas, links: &Links) -> Result<Column<Ratio>, BudgetFault> {
+        let kind = if self.question.work.activity == Activity::Wire {
+            "wire"
+        } else {
+            nas.service.value.likeliest().word()
+        };
+        let classes = ["100 Mb/s", "1 Gb/s", "5 Gb/s", "10 Gb/s"];
+        let class_of = |rate: LinkRate| {
+            let word = Self::speed_class(rate);
+            classes.iter().position(|c| *c == word).unwrap_or(1)
+        };
+        let name = "what a real copy reaches of the ceiling";
+        let one = |this: &mut Self, class: usize| -> Result<Column<Ratio>, BudgetFault> {
+            let row = format!("copy.{kind}@{}", classes.get(class).unwrap_or(&"1 Gb/s"));
+            Ok(this.sheet.draw(
+                &row,
+                name,
+                &this.catalogue.spread::<Ratio>(&row)?,
+                &this.catalogue.number(&row)?.source,
+            ))
+        };
+        let Some(slowest) = &links.slowest else {
+            return one(self, 1);
+        };
+        if let Some(rate) = slowest.only() {
+            return one(self, class_of(rate));
+        }
+        let of_draw: Vec<usize> = (0..self.sheet.count())
+            .map(|d| class_of(slowest.at(d)))
+            .collect();
+        let mut columns: Vec<Option<Column<Ratio>>> = vec![None; classes.len()];
+        for &class in &of_draw {
+            if let Some(slot) = columns.get_mut(class)
+                && slot.is_none()
+            {
+                *slot = Some(one(self, class)?);
+            }
+        }
+        let values: Arc<[f64]> = of_draw
+            .iter()
+            .enumerate()
+            .map(|(d, &class)| {
+                columns
+                    .get(class)
+                    .and_then(Option::as_ref)
+                    .map_or(f64::NAN, |c| crate::quantity::Measure::base(c.at(d)))
+            })
+            .collect();
+        let how = How {
+            name,
+            formula: "the row of the slowest link's speed",
+            symbols: &["a", "b", "c", "d"],
+            source: "copies.csv",
+        };
+        let steps: Vec<_> = columns.iter().flatten().map(Sheet::step_of).collect();
+        Ok(self.sheet.made(&how, values, &steps))
+    }
+
+    fn fork_on_links(&mut self, links: &Links) {
+        let Some(slowest) = &links.slowest else {
+            return;
+        };
+        if slowest.only().is_some() {
+            return;
+        }
+        let count = self.sheet.count();
+        let mut rates: Vec<LinkRate> = (0..count).map(|d| slowest.at(d)).collect();
+        rates.sort_unstable();
+        rates.dedup();
+        rates.reverse();
+        if rates.len() < 2 {
+            return;
+        }
+        let outcome: Arc<[u8]> = (0..count)
+            .map(|d| {
+                let rate = slowest.at(d);
+                rates.iter().position(|r| *r == rate).unwrap_or(0) as u8
+            })
+            .collect();
+        let labels = rates
+            .iter()
+            .enumerate()
+            .map(|(i, rate)| {
+                if i == 0 {
+                    format!("all links at {rate} or more")
+                } else {
+                    format!("a cable falls back to {rate}")
+                }
+            })
+            .collect();
+        self.forks.push(Fork { labels, outcome });
+    }
+
+    /// Warnings that concern the runs themselves.
+    fn look_at_runs(&mut self, route: &Route) {
+        for link in &route.links {
+            let Some(run) = self.site.runs.get(link.run) else {
+                continue;
+            };
+            if let Medium::Copper { length, .. } = &run.medium
+                && length.median() > metres(100.0)
+            {
+                self.warn(Warning::new(
+                    WarningKind::LongRun,
+                    format!("run.{}", run.number),
+                    format!(
+                        "{} of copper; standards end at 100 m",
+                        crate::quantity::show(length.median())
+                    ),
+                    "put a switch half-way, or use fibre",
+                ));
+            }
+        }
+        let top = |end: &crate::site::End| {
+            self.site
+                .port(end)
+                .and_then(|p| p.knows.iter().copied().max())
+        };
+        let tops: Vec<(String, LinkRate)> = route
+            .links
+            .iter()
+            .flat_map(|l| [&l.near, &l.far])
+            .filter_map(|end| Some((end.to_string(), top(end)?)))
+            .collect();
+        let ends = [tops.first(), tops.last()];
+        let Some(least_end) = ends.iter().flatten().map(|(_, r)| *r).min() else {
+            return;
+        };
+        let slow: Vec<(String, LinkRate)> = tops
+            .iter()
+            .filter(|(name, rate)| *rate < least_end && name.starts_with("switch."))
+            .cloned()
+            .collect();
+        if let Some((place, rate)) = slow.into_iter().min_by_key(|(_, rate)| *rate) {
+            self.warn(Warning::new(
+                WarningKind::SlowPortInTheWay,
+                place.clone(),
+                format!("a {rate} port lies between machines that know {least_end} or more"),
+                "move the run to a faster port, or replace that switch",
+            ));
+        }
+    }
+}

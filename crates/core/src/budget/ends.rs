@@ -1,0 +1,762 @@
+use super::hop::{Adds, Fork, Hop, HopKind, Tiring};
+use super::link::slower;
+use super::{BudgetFault, Builder, Warning, WarningKind};
+use crate::hop::bus::{Towards, packet_efficiency, slot_rate};
+use crate::hop::copying::fast_cache;
+use crate::hop::drives::{in_step, parity, read_worth, slowest_of, write_worth, zone_rate};
+use crate::quantity::{DataRate, Information, LinkRate, Ratio, ratio, show, units};
+use crate::site::{Array, Attachment, Cpu, Desk, Drive, Layout, Nas, Port, Service, Value};
+use crate::spread::{Bounds, Choice, Spread};
+use crate::work::Direction;
+use crate::working::{Column, How, Pick, Sheet};
+use std::sync::Arc;
+
+const THREAD: How = How {
+    name: "one processor thread",
+    formula: "1 / (1/s + 1/(w c))",
+    symbols: &["s", "c"],
+    source: "costs of one thread add; signing and encryption: MS-SMB2 section 3.1.4",
+};
+
+const PACKETS: How = How {
+    name: "share of a packet that is payload",
+    formula: "P / (P + h)",
+    symbols: &["P"],
+    source: "Neugebauer et al., SIGCOMM 2018",
+};
+
+const SLOT: How = How {
+    name: "what the slot carries",
+    formula: "n B e k",
+    symbols: &["B", "e", "k"],
+    source: "Neugebauer et al., SIGCOMM 2018; PCI Express base specification",
+};
+
+const ZONE: How = How {
+    name: "rate where the data lie",
+    formula: "r sqrt(1 - (1 - q^2) x)",
+    symbols: &["r", "q", "x"],
+    source: "constant density over the surface",
+};
+
+const PLACE: How = How {
+    name: "where the file lies",
+    formula: "u f",
+    symbols: &["u", "f"],
+    source: "anywhere in what is filled",
+};
+
+const SLOWER: How = How {
+    name: "the slower of drive and its interface",
+    formula: "min(r, i)",
+    symbols: &["r", "i"],
+    source: "hops at work at the same time",
+};
+
+const WORTH: How = How {
+    name: "all drives together",
+    formula: "k r",
+    symbols: &["k", "r"],
+    source: "left-symmetric rotation; Patterson, Gibson and Katz 1988",
+};
+
+const IN_STEP: How = How {
+    name: "share at which drives work in step",
+    formula: "1 - k s",
+    symbols: &["k", "s"],
+    source: "the slowest of n decides; Tippett 1925",
+};
+
+const TOGETHER: How = How {
+    name: "all drives together",
+    formula: "k r g",
+    symbols: &["k", "r", "g"],
+    source: "left-symmetric rotation; Patterson, Gibson and Katz 1988",
+};
+
+const SHRUNK: How = How {
+    name: "fast cache of the flash",
+    formula: "C s (1 - f)",
+    symbols: &["C", "s", "f"],
+    source: "judgement: shrinks with the free space",
+};
+
+/// A drive's rate for one direction, with what it is when empty and when tired.
+struct DriveRate {
+    now: Column<DataRate>,
+    empty: Option<Column<DataRate>>,
+    later: Option<Column<DataRate>>,
+    cache_share: Option<Column<Ratio>>,
+}
+
+impl Builder<'_, '_> {
+    /// Adds the thread that handles every byte on one machine.
+    pub(super) fn processor(
+        &mut self,
+        id: &str,
+        label: &str,
+        cpu: &Cpu,
+        nas: &Nas,
+    ) -> Result<(), BudgetFault> {
+        let class = self.sheet.choice(&cpu.class, Clone::clone);
+        let stack = self.class_rate(id, cpu, &class, "stack")?;
+        let signed = self.sheet.choice(&nas.signed, |s| {
+            if *s { "signed" } else { "plain" }.to_owned()
+        });
+        let encrypted = self
+            .sheet
+            .choice(&nas.encrypted, |e| if *e { "yes" } else { "no" }.to_owned());
+        let is_signed = |draw| option_at(&nas.signed.value, &signed, draw);
+        let is_encrypted = |draw| option_at(&nas.encrypted.value, &encrypted, draw);
+        let may = |choice: &Choice<bool>| choice.options().iter().any(|(v, _)| *v);
+        let (may_sign, may_encrypt) = (may(&nas.signed.value), may(&nas.encrypted.value));
+        let mut note = "one thread: stack".to_owned();
+        let ceiling = if may_sign || may_encrypt {
+            note = match (may_sign, may_encrypt) {
+                (true, true) => "one thread: stack, and signing or encryption if on",
+                (true, false) => "one thread: stack, and signing if on",
+                _ => "one thread: stack and encryption",
+            }
+            .to_owned();
+            let signing = if may_sign {
+                Some(self.class_rate(id, cpu, &class, "signing")?)
+            } else {
+                None
+            };
+            let encryption = if may_encrypt {
+                Some(self.class_rate(id, cpu, &class, "encryption")?)
+            } else {
+                None
+            };
+            let workers = self.workers(nas)?;
+            let mut values = Vec::with_capacity(self.sheet.count());
+            for draw in 0..self.sheet.count() {
+                // encryption carries its own authentication and replaces the signature
+                let task = if is_encrypted(draw) {
+                    encryption.as_ref()
+                } else if is_signed(draw) {
+                    signing.as_ref()
+                } else {
+                    None
+                };
+                let mut cost = ratio(1.0) / stack.at(draw);
+                if let Some(task) = task {
+                    cost += ratio(1.0) / (task.at(draw) * ratio(workers.at(draw)));
+                }
+                let rate: DataRate = ratio(1.0) / cost;
+                values.push(crate::quantity::Measure::base(rate));
+            }
+            let crypto = signing.as_ref().or(encryption.as_ref());
+            self.sheet.made(
+                &THREAD,
+                values.into(),
+                &[Sheet::step_of(&stack), crypto.and_then(Sheet::step_of)],
+            )
+        } else {
+            stack
+        };
+        let open = signed.only().is_none() || encrypted.only().is_none();
+        if open && self.forked.insert(nas.signed.id.clone()) {
+            // encryption replaces the signature, so these are three states and not four
+            let outcome: Arc<[u8]> = (0..self.sheet.count())
+                .map(|d| {
+                    if is_encrypted(d) {
+                        2
+                    } else {
+                        u8::from(is_signed(d))
+                    }
+                })
+                .collect();
+            self.forks.push(Fork {
+                labels: ["neither signed nor encrypted", "signed", "encrypted"]
+                    .map(str::to_owned)
+                    .to_vec(),
+                outcome,
+            });
+        }
+        self.hops.push(Hop {
+            id: id.to_owned(),
+            kind: HopKind::Processor,
+            label: label.to_owned(),
+            note,
+            ceiling,
+            signalled: None,
+            adds: Adds::Never,
+            empty: None,
+        });
+        Ok(())
+    }
+
+    fn workers(&mut self, nas: &Nas) -> Result<Column<f64>, BudgetFault> {
+        let service = *nas.service.value.likeliest();
+        let row = match service {
+            Service::Smb => "workers.smb",
+            Service::Nfs => "workers.nfs",
+            _ => "workers.other",
+        };
+        let choice = self
+            .catalogue
+            .choice(row, |word| word.parse::<u32>().ok())?;
+        let id = format!("nas.{}.workers", nas.name);
+        let pick = self.sheet.choose(&id, &choice, ToString::to_string);
+        let options: Vec<_> = choice
+            .options()
+            .iter()
+            .map(|(n, _)| {
+                self.sheet.known(
+                    "threads at work on one stream",
+                    f64::from(*n),
+                    "choices.csv",
+                )
+            })
+            .collect();
+        Ok(self
+            .sheet
+            .pick("threads at work on one stream", &pick, &options))
+    }
+
+    /// A rate of the processor class, whichever it is.
+    pub(super) fn class_rate(
+        &mut self,
+        id: &str,
+        cpu: &Cpu,
+        class: &Pick,
+        what: &str,
+    ) -> Result<Column<DataRate>, BudgetFault> {
+        let mut options = Vec::new();
+        for (word, _) in cpu.class.value.options() {
+            let row = format!("cpu.{word}.{what}");
+            options.push(self.sheet.draw(
+                &format!("{id}/{word}/{what}"),
+                &format!("{what} on one core, class {word}"),
+                &self.catalogue.spread::<DataRate>(&row)?,
+                &self.catalogue.number(&row)?.source,
+            ));
+        }
+        Ok(self
+            .sheet
+            .pick(&format!("{what} on one core"), class, &options))
+    }
+
+    /// Adds a port's slot or adapter, where it is told.
+    pub(super) fn bus(
+        &mut self,
+        id: &str,
+        label: &str,
+        port: &Port,
+        towards: Towards,
+    ) -> Result<(), BudgetFault> {
+        let (ceiling, note) = match &port.attachment {
+            None => return Ok(()),
+            Some(Attachment::Adapter(word)) => {
+                let row = format!("adapter.{word}");
+                let ceiling = self.sheet.draw(
+                    &format!("{id}/{row}"),
+                    "what the adapter carries",
+                    &self.catalogue.spread::<DataRate>(&row)?,
+                    &self.catalogue.number(&row)?.source,
+                );
+                (ceiling, format!("adapter on {word}"))
+            }
+            Some(Attachment::Slot { generation, lanes }) => {
+                let row = format!("pcie.lane.{generation}");
+                let lane = self.sheet.draw(
+                    &row,
+                    "one lane",
+                    &self.catalogue.spread::<DataRate>(&row)?,
+                    &self.catalogue.number(&row)?.source,
+                );
+                let payload = self.sheet.draw(
+                    &format!("{id}/payload"),
+                    "largest payload of a packet",
+                    &self.catalogue.spread::<Information>("pcie.payload")?,
+                    &self.catalogue.number("pcie.payload")?.source,
+                );
+                let packet = self
+                    .sheet
+                    .of(&PACKETS, &payload, |p| packet_efficiency(p, towards));
+                let link_layer = self.sheet.draw(
+                    "pcie.link-layer",
+                    "share left by link-layer traffic",
+                    &self.catalogue.spread::<Ratio>("pcie.link-layer")?,
+                    &self.catalogue.number("pcie.link-layer")?.source,
+                );
+                let ceiling = self
+                    .sheet
+                    .of3(&SLOT, (&lane, &packet, &link_layer), |b, e, k| {
+                        slot_rate(*lanes, b, e, k)
+                    });
+                (ceiling, format!("PCIe {generation} x{lanes}"))
+            }
+        };
+        let carries = ceiling.percentiles().p50;
+        if carries < port.rate.signalled() * ratio(0.9) {
+            self.warn(Warning::new(
+                WarningKind::NarrowSlot,
+                id.to_owned(),
+                format!(
+                    "a {} port behind {note}, which carries {}",
+                    port.rate,
+                    show(carries)
+                ),
+                "move the card to a slot with more lanes, or the adapter to a faster port",
+            ));
+        }
+        self.hops.push(Hop {
+            id: id.to_owned(),
+            kind: HopKind::Bus,
+            label: label.to_owned(),
+            note,
+            ceiling,
+            signalled: None,
+            adds: Adds::Never,
+            empty: None,
+        });
+        Ok(())
+    }
+
+    /// Adds the desk's own disk.
+    pub(super) fn disk(&mut self, desk: &Desk, direction: Direction) -> Result<(), BudgetFault> {
+        let id = format!("desk.{}.disk", desk.name);
+        // data that come from the array are written here
+        let here = match direction {
+            Direction::Read => Direction::Write,
+            Direction::Write => Direction::Read,
+        };
+        let options: Vec<DriveRate> = desk
+            .disk
+            .value
+            .options()
+            .iter()
+            .map(|(drive, _)| self.drive(&id, drive, &desk.disk_fill, here))
+            .collect();
+        let pick = self.sheet.choice(&desk.disk, class_of);
+        let ceiling = self.pick_rate("the desk's disk", &pick, &options, |o| Some(&o.now));
+        let overlap = self
+            .sheet
+            .choice(&desk.overlap, |o| if *o { "yes" } else { "no" }.to_owned());
+        let adds = match overlap.only() {
+            Some(_) if *desk.overlap.value.likeliest() => Adds::Never,
+            Some(_) => Adds::Always,
+            None => Adds::Where(
+                (0..self.sheet.count())
+                    .map(|d| !option_at(&desk.overlap.value, &overlap, d))
+                    .collect(),
+            ),
+        };
+        let mut note = classes(&desk.disk.value);
+        if !matches!(adds, Adds::Never) {
+            note.push_str(", and the copy tool may not overlap");
+        }
+        if here == Direction::Write
+            && let Some(tiring) =
+                self.tiring(&pick, &options, &desk.disk_capacity, &desk.disk_fill, 1.0)
+        {
+            self.tiring = Some(tiring);
+        }
+        self.hops.push(Hop {
+            id,
+            kind: HopKind::Disk,
+            label: format!("{}'s own disk", desk.name),
+            note,
+            ceiling,
+            signalled: None,
+            adds,
+            empty: None,
+        });
+        Ok(())
+    }
+
+    fn pick_rate(
+        &mut self,
+        name: &str,
+        pick: &Pick,
+        options: &[DriveRate],
+        which: impl Fn(&DriveRate) -> Option<&Column<DataRate>>,
+    ) -> Column<DataRate> {
+        let columns: Vec<_> = options
+            .iter()
+            .map(|o| which(o).unwrap_or(&o.now).clone())
+            .collect();
+        self.sheet.pick(name, pick, &columns)
+    }
+
+    fn tiring(
+        &mut self,
+        pick: &Pick,
+        options: &[DriveRate],
+        capacity: &Value<Information>,
+        fill: &Value<Ratio>,
+        worth: f64,
+    ) -> Option<Tiring> {
+        let any = options.iter().any(|o| o.cache_share.is_some());
+        if !any {
+            return None;
+        }
+        let capacity = self.sheet.value("capacity of one drive", capacity);
+        let fill = self.sheet.value("how full", fill);
+        let none = Column::same(ratio(1.0));
+        let shares: Vec<_> = options
+            .iter()
+            .map(|o| o.cache_share.clone().unwrap_or_else(|| none.clone()))
+            .collect();
+        let share = self.sheet.pick("share of the fast cache", pick, &shares);
+        let cache = self
+            .sheet
+            .of3(&SHRUNK, (&capacity, &share, &fill), |c, s, f| {
+                fast_cache(c, s, f) * ratio(worth)
+            });
+        let later = self.pick_rate("rate after the fast cache", pick, options, |o| {
+            o.later.as_ref()
+        });
+        let worth = self.sheet.known("drives at work", worth, "layout");
+        let later = self
+            .sheet
+            .of2(&WORTH, &worth, &later, |k: f64, r: DataRate| r * ratio(k));
+        Some(Tiring { cache, later })
+    }
+
+    /// One drive's rate.
+    fn drive(
+        &mut self,
+        id: &str,
+        drive: &Drive,
+        fill: &Value<Ratio>,
+        direction: Direction,
+    ) -> DriveRate {
+        match drive {
+            Drive::Spinning {
+                outer, inner_ratio, ..
+            } => {
+                let outer = self.sheet.value("rate at the outer edge", outer);
+                let inner = self.sheet.value("inner rate over outer rate", inner_ratio);
+                let fill = self.sheet.value("how full", fill);
+                let place = match direction {
+                    // new data go where the old end; old data lie anywhere before
+                    Direction::Write => fill,
+                    Direction::Read => {
+                        let anywhere = Spread::<Ratio>::from_law(crate::spread::Law::Bounded {
+                            low: 0.05,
+                            likely: 0.5,
+                            high: 0.95,
+                            bounds: Bounds::FRACTION,
+                        });
+                        let u = self.sheet.draw(
+                            &format!("{id}/place"),
+                            "share of the filled part that lies further out",
+                            &anywhere,
+                            "a file may lie anywhere",
+                        );
+                        self.sheet
+                            .of2(&PLACE, &u, &fill, |u: Ratio, f: Ratio| u * f)
+                    }
+                };
+                let now = self.sheet.of3(&ZONE, (&outer, &inner, &place), zone_rate);
+                DriveRate {
+                    now,
+                    empty: Some(outer),
+                    later: None,
+                    cache_share: None,
+                }
+            }
+            Drive::Flash {
+                read,
+                burst_write,
+                later_write,
+                cache_share,
+                ..
+            } => match direction {
+                Direction::Read => DriveRate {
+                    now: self.sheet.value("reading flash", read),
+                    empty: None,
+                    later: None,
+                    cache_share: None,
+                },
+                Direction::Write => DriveRate {
+                    now: self
+                        .sheet
+                        .value("writing flash while its fast cache lasts", burst_write),
+                    empty: None,
+                    later: Some(
+                        self.sheet
+                            .value("writing flash after its fast cache", later_write),
+                    ),
+                    cache_share: Some(self.sheet.value("share of the fast cache", cache_share)),
+                },
+            },
+        }
+    }
+
+    /// Adds the array and what its drives hang on.
+    pub(super) fn array(&mut self, array: &Array, direction: Direction) -> Result<(), BudgetFault> {
+        if let Some(attached) = &array.attached {
+            let ceiling = self.sheet.value("what all drives hang on", attached);
+            self.hops.push(Hop {
+                id: format!("array.{}.attached", array.name),
+                kind: HopKind::Bus,
+                label: format!("bus of {}", array.name),
+                note: "all drives on one bus".to_owned(),
+                ceiling,
+                signalled: None,
+                adds: Adds::Never,
+                empty: None,
+            });
+        }
+        let id = format!("array.{}", array.name);
+        let measured = match direction {
+            Direction::Read => &array.local_read,
+            Direction::Write => &array.local_write,
+        };
+        let (ceiling, empty, note) = if let Some(measured) = measured {
+            let ceiling = self.sheet.value("measured on the machine itself", measured);
+            (ceiling, None, "measured on the machine itself".to_owned())
+        } else {
+            self.array_rate(&id, array, direction)?
+        };
+        self.warn_about(array);
+        self.hops.push(Hop {
+            id,
+            kind: HopKind::Array,
+            label: array.name.clone(),
+            note,
+            ceiling,
+            signalled: None,
+            adds: Adds::Never,
+            empty,
+        });
+        Ok(())
+    }
+
+    fn array_rate(
+        &mut self,
+        id: &str,
+        array: &Array,
+        direction: Direction,
+    ) -> Result<(Column<DataRate>, Option<Column<DataRate>>, String), BudgetFault> {
+        let set = &array.drives;
+        let pick = self.sheet.choice(&set.drive, class_of);
+        let interface = self.sheet.value("link of one drive", &set.interface);
+        let step = self.in_step(id, array, direction)?;
+        let mut options = Vec::new();
+        for (drive, _) in set.drive.value.options() {
+            let spinning = matches!(drive, Drive::Spinning { .. });
+            let one = self.drive(id, drive, &array.fill, direction);
+            let worth = self.worth(id, array.layout, set.count, spinning, direction);
+            let mut all = |rate: &Column<DataRate>| {
+                let capped = self.sheet.of2(&SLOWER, rate, &interface, slower);
+                self.sheet.of3(
+                    &TOGETHER,
+                    (&worth, &capped, &step),
+                    |k: f64, r: DataRate, g: Ratio| r * ratio(k) * g,
+                )
+            };
+            let now = all(&one.now);
+            let empty = one.empty.as_ref().map(&mut all);
+            options.push(DriveRate {
+                now,
+                empty,
+                later: one.later,
+                cache_share: one.cache_share,
+            });
+        }
+        let now = self.pick_rate("the array", &pick, &options, |o| Some(&o.now));
+        let empty = options.iter().any(|o| o.empty.is_some()).then(|| {
+            self.pick_rate("the array when empty", &pick, &options, |o| {
+                o.empty.as_ref()
+            })
+        });
+        if direction == Direction::Write {
+            let worth = write_worth(array.layout, set.count);
+            if let Some(tiring) = self.tiring(&pick, &options, &set.capacity, &array.fill, worth) {
+                self.tiring = Some(tiring);
+            }
+        }
+        let note = format!(
+            "{} of {} x {}",
+            array.layout.word(),
+            set.count,
+            classes(&set.drive.value)
+        );
+        Ok((now, empty, note))
+    }
+
+    /// What is lost where several drives have to wait for each other, and where parity is written.
+    fn in_step(
+        &mut self,
+        id: &str,
+        array: &Array,
+        direction: Direction,
+    ) -> Result<Column<Ratio>, BudgetFault> {
+        let count = array.drives.count;
+        let scatter = self.sheet.draw(
+            &format!("{id}/scatter of drives"),
+            "scatter of the drives' rates",
+            &self.catalogue.spread::<Ratio>("drive.scatter")?,
+            &self.catalogue.number("drive.scatter")?.source,
+        );
+        // a mirror's reader waits for one drive only
+        let waits = match (array.layout, direction) {
+            (Layout::Single, _) | (Layout::Raid1, Direction::Read) => 1,
+            _ => count,
+        };
+        let slowest = self.sheet.known(
+            "standard deviations of the slowest below the mean",
+            slowest_of(waits),
+            "order statistics of a normal law",
+        );
+        let step = self.sheet.of2(&IN_STEP, &slowest, &scatter, in_step);
+        if direction == Direction::Read || parity(array.layout) == 0 {
+            return Ok(step);
+        }
+        let parity = self.sheet.draw(
+            &format!("{id}/parity writing"),
+            "share of full-stripe writing that is reached",
+            &self.catalogue.spread::<Ratio>("parity.write-share")?,
+            &self.catalogue.number("parity.write-share")?.source,
+        );
+        const BOTH: How = How {
+            name: "in step, and with parity",
+            formula: "g p",
+            symbols: &["g", "p"],
+            source: "losses one after the other",
+        };
+        Ok(self
+            .sheet
+            .of2(&BOTH, &step, &parity, |g: Ratio, p: Ratio| g * p))
+    }
+
+    fn worth(
+        &mut self,
+        id: &str,
+        layout: Layout,
+        count: usize,
+        spinning: bool,
+        direction: Direction,
+    ) -> Column<f64> {
+        let source = "left-symmetric rotation; Patterson, Gibson and Katz 1988";
+        match direction {
+            Direction::Write => {
+                self.sheet
+                    .known("drives at work", write_worth(layout, count), source)
+            }
+            Direction::Read => {
+                let worth = read_worth(layout, count, spinning);
+                if worth.least < worth.most {
+                    let middle = f64::midpoint(worth.least, worth.most);
+                    let law = crate::spread::Law::Bounded {
+                        low: worth.least,
+                        likely: middle,
+                        high: worth.most,
+                        bounds: Bounds {
+                            least: worth.least,
+                            most: Some(worth.most),
+                        },
+                    };
+                    self.sheet.draw(
+                        &format!("{id}/jumps over parity"),
+                        "drives at work",
+                        &Spread::<f64>::from_law(law),
+                        source,
+                    )
+                } else {
+                    self.sheet.known("drives at work", worth.least, source)
+                }
+            }
+        }
+    }
+
+    fn warn_about(&mut self, array: &Array) {
+        let place = format!("array.{}", array.name);
+        if matches!(array.layout, Layout::Raid0 | Layout::Single) {
+            self.warn(Warning::new(
+                WarningKind::NoRedundancy,
+                place.clone(),
+                format!("{} loses everything with one drive", array.layout.word()),
+                "choose a layout with redundancy, and keep a second copy on other drives",
+            ));
+        }
+        if array.fill.median() > ratio(0.9) {
+            self.warn(Warning::new(
+                WarningKind::NearlyFull,
+                place.clone(),
+                format!("{} full", show(array.fill.median())),
+                "move old work away: full arrays are slow and leave no room to recover",
+            ));
+        }
+        let shingled = array
+            .drives
+            .drive
+            .value
+            .options()
+            .iter()
+            .any(|(d, _)| class_of(d) == "hdd-smr");
+        if shingled && matches!(array.layout, Layout::Raid5 | Layout::Raid6) {
+            self.warn(Warning::new(
+                WarningKind::ShingledParity,
+                place,
+                "shingled drives under parity fall to a few MB/s when rewritten".to_owned(),
+                "use drives with conventional tracks in a parity array",
+            ));
+        }
+    }
+
+    /// Memory on the machine that takes a burst of writes.
+    pub(super) fn write_cache(&mut self, nas: &Nas) -> Result<Column<Information>, BudgetFault> {
+        const CACHE: How = How {
+            name: "memory that takes a burst",
+            formula: "M s",
+            symbols: &["M", "s"],
+            source: "Linux mm/page-writeback.c",
+        };
+        let memory = self.sheet.value("memory", &nas.memory);
+        let share = self.sheet.draw(
+            &format!("nas.{}.memory/write-cache", nas.name),
+            "share that takes writes",
+            &self.catalogue.spread::<Ratio>("write-cache.share")?,
+            &self.catalogue.number("write-cache.share")?.source,
+        );
+        Ok(self
+            .sheet
+            .of2(&CACHE, &memory, &share, |m: Information, s: Ratio| m * s))
+    }
+
+    /// Rate of the slowest link as a speed class of the catalogue.
+    pub(super) fn speed_class(rate: LinkRate) -> &'static str {
+        let megabits = rate.megabits();
+        if megabits <= 100.0 {
+            "100 Mb/s"
+        } else if megabits <= 2500.0 {
+            "1 Gb/s"
+        } else if megabits <= 5000.0 {
+            "5 Gb/s"
+        } else {
+            "10 Gb/s"
+        }
+    }
+}
+
+fn option_at(choice: &Choice<bool>, pick: &Pick, draw: usize) -> bool {
+    choice
+        .options()
+        .get(pick.at(draw))
+        .is_some_and(|(value, _)| *value)
+}
+
+/// The class word of a drive.
+pub(super) fn class_of(drive: &Drive) -> String {
+    match drive {
+        Drive::Spinning { class, .. } | Drive::Flash { class, .. } => class.clone(),
+    }
+}
+
+fn classes(choice: &Choice<Drive>) -> String {
+    match choice.only() {
+        Some(drive) => class_of(drive),
+        None => "drives of an unknown class".to_owned(),
+    }
+}
+
+/// Whether an array turns, in the likeliest case.
+pub(super) fn spins(array: &Array) -> bool {
+    matches!(array.drives.drive.value.likeliest(), Drive::Spinning { .. })
+}

@@ -1,0 +1,362 @@
+use super::branches::{Branch, branches};
+use super::evaluate::{rates, rates_without};
+use super::hop::{Chain, HopKind};
+use super::transfer::{Transfer, follow};
+use super::unknowns::{UnknownShare, shares};
+use super::{BudgetFault, Warning};
+use crate::quantity::{
+    DataRate, LinkRate, Measure, Time, in_megabytes_per_second, terabytes, units,
+};
+use crate::site::Assumption;
+use crate::work::{Activity, Direction, Work};
+use crate::working::{Percentiles, Sheet, Step, Unknown, percentiles};
+use serde::{Serialize, Serializer};
+
+/// Everything that was asked.
+#[derive(Clone, Debug)]
+pub struct Answer {
+    /// Name of the site.
+    pub site: String,
+    /// One for each desk, array, port and direction.
+    pub flows: Vec<Flow>,
+    /// What to look at.
+    pub warnings: Vec<Warning>,
+    /// What nobody said.
+    pub assumptions: Vec<Assumption>,
+    /// The usual cautions.
+    pub cautions: Vec<String>,
+}
+
+/// A flow with what was noticed while it was put together.
+pub(super) struct Built {
+    pub flow: Option<Flow>,
+    pub warnings: Vec<Warning>,
+}
+
+impl Answer {
+    pub(super) fn add(&mut self, built: Built) {
+        self.flows.extend(built.flow);
+        self.warnings.extend(built.warnings);
+    }
+}
+
+/// Rounds to six significant digits, so that the same answer prints the same everywhere.
+pub(super) fn six_digits<S: Serializer>(value: &f64, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.serialize_f64(rounded(*value))
+}
+
+fn rounded(value: f64) -> f64 {
+    format!("{value:.5e}").parse().unwrap_or(value)
+}
+
+/// Percentiles of a rate; written in megabytes a second.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct RateRange {
+    /// 5th percentile.
+    pub p05: DataRate,
+    /// Median.
+    pub p50: DataRate,
+    /// 95th percentile.
+    pub p95: DataRate,
+}
+
+impl From<Percentiles<DataRate>> for RateRange {
+    fn from(p: Percentiles<DataRate>) -> Self {
+        Self {
+            p05: p.p05,
+            p50: p.p50,
+            p95: p.p95,
+        }
+    }
+}
+
+impl Serialize for RateRange {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        range(
+            serializer,
+            [self.p05, self.p50, self.p95].map(in_megabytes_per_second),
+        )
+    }
+}
+
+/// Percentiles of a duration; written in seconds.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct TimeRange {
+    /// 5th percentile.
+    pub p05: Time,
+    /// Median.
+    pub p50: Time,
+    /// 95th percentile.
+    pub p95: Time,
+}
+
+impl From<Percentiles<Time>> for TimeRange {
+    fn from(p: Percentiles<Time>) -> Self {
+        Self {
+            p05: p.p05,
+            p50: p.p50,
+            p95: p.p95,
+        }
+    }
+}
+
+impl Serialize for TimeRange {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        range(
+            serializer,
+            [self.p05, self.p50, self.p95].map(|t| t.get::<units::time::second>()),
+        )
+    }
+}
+
+fn range<S: Serializer>(serializer: S, values: [f64; 3]) -> Result<S::Ok, S::Error> {
+    use serde::ser::SerializeStruct;
+    let mut out = serializer.serialize_struct("Range", 3)?;
+    for (key, value) in ["p05", "p50", "p95"].into_iter().zip(values) {
+        out.serialize_field(key, &rounded(value))?;
+    }
+    out.end()
+}
+
+/// Percentiles of a hop's ceiling.
+pub type Ceiling = RateRange;
+
+/// One hop as reported.
+#[derive(Clone, Debug, Serialize)]
+pub struct FlowHop {
+    /// Site path.
+    pub id: String,
+    /// What kind of place.
+    pub kind: HopKind,
+    /// What it is, in words.
+    pub label: String,
+    /// What makes it what it is.
+    pub note: String,
+    /// What it carries at most.
+    pub ceiling_megabytes_per_s: Ceiling,
+    /// The likeliest rate of a link, in megabits.
+    #[serde(serialize_with = "megabits")]
+    pub link_megabits_per_s: Option<LinkRate>,
+    /// The middle rate of the flow if this hop were lifted.
+    #[serde(serialize_with = "megabytes")]
+    pub if_lifted_megabytes_per_s: Option<DataRate>,
+    /// What it would carry with nothing on its drives.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub when_empty_megabytes_per_s: Option<Ceiling>,
+    /// The step of the working that gave the ceiling.
+    #[serde(skip)]
+    pub step: Option<usize>,
+}
+
+fn megabits<S: Serializer>(rate: &Option<LinkRate>, serializer: S) -> Result<S::Ok, S::Error> {
+    rate.map(|r| rounded(r.megabits())).serialize(serializer)
+}
+
+fn megabytes<S: Serializer>(rate: &Option<DataRate>, serializer: S) -> Result<S::Ok, S::Error> {
+    rate.map(|r| rounded(in_megabytes_per_second(r)))
+        .serialize(serializer)
+}
+
+/// Hops that limit together, and in what share of the draws.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Limit {
+    /// Their ids, in the order of the way.
+    pub hops: Vec<String>,
+    /// Share of the draws; all shares of a flow add up to one.
+    #[serde(serialize_with = "six_digits")]
+    pub share: f64,
+    /// The middle rate if all of them were lifted.
+    #[serde(serialize_with = "megabytes")]
+    pub if_lifted_megabytes_per_s: Option<DataRate>,
+}
+
+/// One desk, one array, one port, one direction.
+#[derive(Clone, Debug, Serialize)]
+pub struct Flow {
+    /// Name of the desk; empty at the array itself.
+    pub desk: String,
+    /// Name of the array.
+    pub array: String,
+    /// The desk's port.
+    pub port: String,
+    /// What the desk does.
+    #[serde(serialize_with = "activity")]
+    pub work: Activity,
+    /// Which way.
+    #[serde(serialize_with = "direction")]
+    pub direction: Direction,
+    /// What it gets.
+    pub megabytes_per_s: RateRange,
+    /// The humps, where there is more than one.
+    pub branches: Vec<Branch>,
+    /// What limits, the likeliest first.
+    pub limits: Vec<Limit>,
+    /// The way, from desk to array.
+    pub hops: Vec<FlowHop>,
+    /// What explains the scatter, the largest first.
+    pub unknowns: Vec<UnknownShare>,
+    /// Time for 100 GB at that rate.
+    pub hundred_gigabytes_s: TimeRange,
+    /// What becomes of a copy of a given size.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub transfer: Option<Transfer>,
+    /// What a real copy reaches of the ceiling, in the middle.
+    #[serde(serialize_with = "six_digits")]
+    pub real_copy_share: f64,
+    /// The rate in each draw.
+    #[serde(skip)]
+    pub rates: Vec<f64>,
+    /// The working, where it was kept.
+    #[serde(skip)]
+    pub steps: Vec<Step>,
+    #[serde(skip)]
+    pub(super) fault: Option<BudgetFault>,
+}
+
+fn activity<S: Serializer>(value: &Activity, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.serialize_str(value.word())
+}
+
+fn direction<S: Serializer>(value: &Direction, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.serialize_str(value.word())
+}
+
+/// Limits and hops below this share of the draws are not lifted to see what would happen.
+const WORTH_LIFTING: f64 = 0.02;
+
+impl Flow {
+    pub(super) fn new(
+        (desk, array, port): (String, String, String),
+        (work, direction): (Work, Direction),
+        chain: &Chain,
+        unknowns: &[Unknown],
+        count: usize,
+        steps: Vec<Step>,
+    ) -> Self {
+        let found = rates(chain, count);
+        let mut tally = vec![0usize; found.sets.len()];
+        for &limit in &found.limit {
+            if let Some(t) = tally.get_mut(limit as usize) {
+                *t += 1;
+            }
+        }
+        let lifted = |set: &[usize]| {
+            let mut values = rates_without(chain, count, set);
+            percentiles::<DataRate>(&mut values).p50
+        };
+        let mut limits: Vec<(usize, Limit)> = tally
+            .iter()
+            .enumerate()
+            .filter(|(_, n)| **n > 0)
+            .filter_map(|(set, n)| {
+                let hops = found.sets.get(set)?;
+                let share = *n as f64 / count as f64;
+                Some((
+                    set,
+                    Limit {
+                        hops: hops
+                            .iter()
+                            .filter_map(|&i| chain.hops.get(i))
+                            .map(|h| h.id.clone())
+                            .collect(),
+                        share,
+                        if_lifted_megabytes_per_s: (share >= WORTH_LIFTING).then(|| lifted(hops)),
+                    },
+                ))
+            })
+            .collect();
+        limits.sort_by(|(a, x), (b, y)| y.share.total_cmp(&x.share).then(a.cmp(b)));
+        let hops = chain
+            .hops
+            .iter()
+            .enumerate()
+            .map(|(i, hop)| FlowHop {
+                id: hop.id.clone(),
+                kind: hop.kind,
+                label: hop.label.clone(),
+                note: hop.note.clone(),
+                ceiling_megabytes_per_s: hop.ceiling.percentiles().into(),
+                link_megabits_per_s: hop.signalled.as_ref().map(|c| c.percentiles().p50),
+                if_lifted_megabytes_per_s: limits
+                    .iter()
+                    .find(|(_, l)| l.hops.len() == 1 && l.hops.first() == Some(&hop.id))
+                    .and_then(|(_, l)| l.if_lifted_megabytes_per_s)
+                    .filter(|_| i < chain.hops.len()),
+                when_empty_megabytes_per_s: hop.empty.as_ref().map(|c| c.percentiles().into()),
+                step: Sheet::step_of(&hop.ceiling),
+            })
+            .collect();
+        let mut scratch = found.values.clone();
+        let rate: RateRange = percentiles::<DataRate>(&mut scratch).into();
+        let size = terabytes(0.1);
+        Self {
+            desk,
+            array,
+            port,
+            work: work.activity,
+            direction,
+            megabytes_per_s: rate,
+            branches: branches(&found.values, &chain.forks),
+            limits: limits.into_iter().map(|(_, l)| l).collect(),
+            hops,
+            unknowns: shares(&found.values, unknowns),
+            hundred_gigabytes_s: TimeRange {
+                p05: size / rate.p95,
+                p50: size / rate.p50,
+                p95: size / rate.p05,
+            },
+            transfer: work.size.map(|size| follow(chain, count, size, direction)),
+            real_copy_share: chain.factor.percentiles().p50.base(),
+            rates: found.values,
+            steps,
+            fault: None,
+        }
+    }
+
+    pub(super) fn faulty(
+        (desk, array, port): (String, String, String),
+        (work, direction): (Work, Direction),
+        fault: BudgetFault,
+    ) -> Self {
+        let nothing = DataRate::default();
+        let never = Time::default();
+        Self {
+            desk,
+            array,
+            port,
+            work: work.activity,
+            direction,
+            megabytes_per_s: RateRange {
+                p05: nothing,
+                p50: nothing,
+                p95: nothing,
+            },
+            branches: Vec::new(),
+            limits: Vec::new(),
+            hops: Vec::new(),
+            unknowns: Vec::new(),
+            hundred_gigabytes_s: TimeRange {
+                p05: never,
+                p50: never,
+                p95: never,
+            },
+            transfer: None,
+            real_copy_share: 0.0,
+            rates: Vec::new(),
+            steps: Vec::new(),
+            fault: Some(fault),
+        }
+    }
+
+    /// A hop by its id.
+    pub fn hop(&self, id: &str) -> Option<&FlowHop> {
+        self.hops.iter().find(|h| h.id == id)
+    }
+
+    /// The unknown of the site that is worth finding out first.
+    pub fn worth_finding_out(&self) -> Option<&UnknownShare> {
+        self.unknowns
+            .iter()
+            .find(|u| u.can_be_found_out && u.share >= 0.05)
+    }
+}

@@ -1,0 +1,102 @@
+use crate::quantity::{DataRate, LinkRate, Ratio};
+use crate::working::Column;
+use std::sync::Arc;
+
+/// What kind of place a hop is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, serde::Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum HopKind {
+    /// A workstation's own disk.
+    Disk,
+    /// One processor thread that handles every byte.
+    Processor,
+    /// A slot or an adapter.
+    Bus,
+    /// Two ports and the run between them.
+    Link,
+    /// What the window and the round trip of one stream allow.
+    Window,
+    /// What the requests under way allow.
+    Requests,
+    /// Round trips that each file costs.
+    Files,
+    /// Drives and how they are joined.
+    Array,
+}
+
+impl HopKind {
+    /// In words.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Disk => "disk",
+            Self::Processor => "processor",
+            Self::Bus => "slot or adapter",
+            Self::Link => "link",
+            Self::Window => "window",
+            Self::Requests => "requests",
+            Self::Files => "files",
+            Self::Array => "array",
+        }
+    }
+}
+
+/// Whether a hop's cost comes on top of the slowest other one.
+#[derive(Clone, Debug)]
+pub(crate) enum Adds {
+    /// It works at the same time as the others.
+    Never,
+    /// The others wait for it.
+    Always,
+    /// In some draws.
+    Where(Arc<[bool]>),
+}
+
+/// One place on the way, with what it carries at most.
+#[derive(Clone, Debug)]
+pub(crate) struct Hop {
+    /// Site path.
+    pub id: String,
+    pub kind: HopKind,
+    /// What it is, in words.
+    pub label: String,
+    /// What makes it what it is.
+    pub note: String,
+    pub ceiling: Column<DataRate>,
+    /// The rate of the link, for links.
+    pub signalled: Option<Column<LinkRate>>,
+    pub adds: Adds,
+    /// The same hop when the array is empty, for arrays of spinning drives.
+    pub empty: Option<Column<DataRate>>,
+}
+
+/// A discrete unknown that may split the answer into branches.
+#[derive(Clone, Debug)]
+pub(crate) struct Fork {
+    /// One label an outcome.
+    pub labels: Vec<String>,
+    /// The outcome of each draw.
+    pub outcome: Arc<[u8]>,
+}
+
+/// All hops of one flow.
+#[derive(Clone, Debug)]
+pub(crate) struct Chain {
+    /// In the order from desk to array.
+    pub hops: Vec<Hop>,
+    /// What a real copy reaches of the ceiling.
+    pub factor: Column<Ratio>,
+    pub forks: Vec<Fork>,
+    /// Memory on the NAS that takes a burst of writes.
+    pub write_cache: Option<Column<crate::quantity::Information>>,
+    /// Flash at the receiving end.
+    pub tiring: Option<Tiring>,
+}
+
+/// Flash that is written to, and slows down when its fast cache is full.
+#[derive(Clone, Debug)]
+pub(crate) struct Tiring {
+    /// Bytes its fast cache takes.
+    pub cache: Column<crate::quantity::Information>,
+    /// Rate after that, at the hop.
+    pub later: Column<DataRate>,
+}

@@ -1,0 +1,180 @@
+//! The answer: what each desk gets, with an interval, hop by hop, what limits it, and what would
+//! be worth finding out.
+
+mod branches;
+mod build;
+mod compare;
+mod ends;
+mod evaluate;
+mod flow;
+mod hop;
+mod link;
+mod transfer;
+mod unknowns;
+mod warning;
+
+pub use branches::Branch;
+pub use compare::{Change, NOTICEABLE, compare};
+pub use flow::{Answer, Ceiling, Flow, FlowHop, Limit, RateRange};
+pub use hop::HopKind;
+pub use transfer::Transfer;
+pub use unknowns::UnknownShare;
+pub use warning::{Warning, WarningKind};
+
+use crate::catalogue::{Catalogue, CatalogueFault};
+use crate::site::Site;
+use crate::spread::Draws;
+use crate::work::{Direction, Work};
+use build::Builder;
+
+/// What is asked.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Question {
+    /// What the desks do.
+    pub work: Work,
+    /// One desk only, or all.
+    pub desk: Option<String>,
+    /// Whether the working is kept.
+    pub working: bool,
+}
+
+/// Why there is no answer.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum BudgetFault {
+    /// The catalogue lacks a row.
+    Catalogue(CatalogueFault),
+    /// The site has no such desk.
+    NoDesk {
+        /// The name that was asked for.
+        name: String,
+        /// The nearest name that exists.
+        nearest: Option<String>,
+        /// All names.
+        known: Vec<String>,
+    },
+    /// A link whose ports share no rate.
+    NoLink(String),
+    /// A site that its check should have refused.
+    Model {
+        /// Where.
+        place: String,
+        /// What is wrong.
+        problem: String,
+    },
+}
+
+impl BudgetFault {
+    fn model(place: &str, problem: &str) -> Self {
+        Self::Model {
+            place: place.to_owned(),
+            problem: problem.to_owned(),
+        }
+    }
+}
+
+impl From<CatalogueFault> for BudgetFault {
+    fn from(fault: CatalogueFault) -> Self {
+        Self::Catalogue(fault)
+    }
+}
+
+impl std::fmt::Display for BudgetFault {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Catalogue(fault) => write!(f, "{fault}"),
+            Self::NoDesk {
+                name,
+                nearest,
+                known,
+            } => {
+                write!(f, "there is no desk '{name}'")?;
+                if let Some(near) = nearest {
+                    write!(f, "; did you mean '{near}'?")?;
+                }
+                write!(f, " Desks: {}", known.join(", "))
+            }
+            Self::NoLink(place) => write!(f, "{place}: the two ports share no rate"),
+            Self::Model { place, problem } => write!(f, "{place}: {problem}"),
+        }
+    }
+}
+
+impl std::error::Error for BudgetFault {}
+
+/// Predicts every flow that the question asks for, each desk alone.
+///
+/// The same draws give the same answer; two versions of a site answered with the same draws can
+/// be compared draw by draw, see [`compare`].
+///
+/// # Errors
+/// Where the desk is not known. Flows over a link that does not come up are left out with a
+/// warning.
+pub fn answer(
+    site: &Site,
+    question: &Question,
+    catalogue: &Catalogue,
+    draws: &mut Draws,
+) -> Result<Answer, BudgetFault> {
+    let mut answer = Answer {
+        site: site.name.clone(),
+        flows: Vec::new(),
+        warnings: Vec::new(),
+        assumptions: site.assumptions.clone(),
+        cautions: vec![
+            "An array is not a backup: keep a second copy elsewhere before you rely on any layout."
+                .to_owned(),
+        ],
+    };
+    if let Some(name) = &question.desk
+        && !site.desks.iter().any(|d| d.name == *name)
+    {
+        let known: Vec<String> = site.desks.iter().map(|d| d.name.clone()).collect();
+        return Err(BudgetFault::NoDesk {
+            name: name.clone(),
+            nearest: crate::nearest::nearest(name, known.iter().map(String::as_str))
+                .map(str::to_owned),
+            known,
+        });
+    }
+    if question.work.activity == crate::work::Activity::AtTheArray {
+        for array in &site.arrays {
+            for direction in Direction::BOTH {
+                let builder = Builder::new(site, catalogue, draws, question, direction);
+                answer.add(builder.at_the_array(array));
+            }
+        }
+        return finish(answer);
+    }
+    for desk in &site.desks {
+        if question.desk.as_ref().is_some_and(|d| *d != desk.name) {
+            continue;
+        }
+        for route in crate::route::routes(site, &desk.name) {
+            for array in site.arrays.iter().filter(|a| a.nas == route.nas) {
+                for direction in Direction::BOTH {
+                    let builder = Builder::new(site, catalogue, draws, question, direction);
+                    answer.add(builder.over(desk, &route, array));
+                }
+            }
+        }
+    }
+    finish(answer)
+}
+
+fn finish(mut answer: Answer) -> Result<Answer, BudgetFault> {
+    let mut seen: Vec<Warning> = Vec::new();
+    answer.warnings.retain(|w| {
+        let new = !seen.contains(w);
+        if new {
+            seen.push(w.clone());
+        }
+        new
+    });
+    if let Some(fault) = answer.flows.iter().find_map(|f| f.fault.clone()) {
+        return Err(fault);
+    }
+    Ok(answer)
+}
+
+#[cfg(test)]
+mod tests;

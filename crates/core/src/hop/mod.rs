@@ -1,0 +1,10 @@
+//! What a byte costs at each kind of hop. Pure functions over quantities, one file a kind.
+
+pub mod bus;
+pub mod copper;
+pub mod copying;
+pub mod drives;
+pub mod ethernet;
+pub mod host;
+pub mod requests;
+pub mod transport;

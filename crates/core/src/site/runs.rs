@@ -1,0 +1,436 @@
+//! Runs: their two ends and what joins them.
+
+use super::fault::{Fault, Place};
+use super::model::{End, Known, Machine, Medium, Run, Value as Drawn};
+use super::reader::{Part, Read, Reader, Reported};
+use super::schema::Section;
+use super::tree::{Node, Value};
+use super::values::no_such_word;
+use crate::quantity::{DataRate, Kind, Length, LinkRate, Measure, Ratio, UnitFault};
+use crate::spread::{Bounds, Choice, Spread, Words};
+
+/// Cable words that carry whatever their ports know.
+const CLEAR: [&str; 2] = ["fibre", "twinax"];
+
+/// A machine by name with the names of its ports, read or not.
+#[derive(Clone, Debug)]
+pub(super) struct Named {
+    pub(super) machine: Machine,
+    pub(super) name: String,
+    pub(super) ports: Vec<String>,
+}
+
+impl Named {
+    fn path(&self) -> String {
+        format!("{}.{}", self.machine.word(), self.name)
+    }
+}
+
+/// A run as far as it could be read, with the places that its checks point at.
+pub(super) struct Laid {
+    pub(super) number: usize,
+    pub(super) ends: [Read<End>; 2],
+    pub(super) places: [Place; 2],
+    pub(super) medium: Read<Joint>,
+    pub(super) cable: Place,
+    pub(super) negotiated: Read<Option<LinkRate>>,
+    pub(super) negotiated_at: Place,
+    /// Whether it says that it is a radio link, readable or not.
+    pub(super) radio: bool,
+}
+
+/// What joins the ends; a cable of no kind waits for its ports to be known.
+pub(super) enum Joint {
+    Known(Medium),
+    Unstated { length: Option<Drawn<Length>> },
+}
+
+impl Laid {
+    /// What joins the ends, apart from the rest.
+    pub(super) fn split(mut self) -> (Self, Read<Joint>) {
+        let joint = std::mem::replace(&mut self.medium, Err(Reported));
+        (self, joint)
+    }
+
+    /// The run, once everything about it is known.
+    pub(super) fn finish(self, medium: Medium) -> Read<Run> {
+        let [from, to] = self.ends;
+        Ok(Run {
+            number: self.number,
+            from: from?,
+            to: to?,
+            medium,
+            negotiated: self.negotiated?,
+        })
+    }
+}
+
+impl Reader<'_> {
+    /// The parts under `[[run]]`.
+    pub(super) fn run_parts<'t>(&mut self, site: &Part<'t>) -> Vec<Part<'t>> {
+        let Some(entry) = site.table.get("run") else {
+            return Vec::new();
+        };
+        let Value::List(items) = &entry.node.value else {
+            self.whole = false;
+            if !matches!(entry.node.value, Value::Lost) {
+                let fault = Fault::new(
+                    entry.node.place.clone(),
+                    "a run has a header of its own kind",
+                    "one pair of brackets makes a part that there can be only one of",
+                    "write [[run]]",
+                );
+                let is_header = matches!(entry.node.value, Value::Table(_));
+                let span = entry.node.place.span.clone();
+                self.report(if is_header && entry.place.span.start == span.start + 1 {
+                    fault.fixed(span, "[[run]]")
+                } else {
+                    fault
+                });
+            }
+            return Vec::new();
+        };
+        let mut parts = Vec::new();
+        for (number, node) in items {
+            match &node.value {
+                Value::Table(table) => parts.push(Part {
+                    section: Section::Run,
+                    path: format!("run.{number}"),
+                    name: number.to_string(),
+                    place: node.place.clone(),
+                    table,
+                }),
+                Value::Lost => {}
+                other => {
+                    self.whole = false;
+                    self.report(Fault::new(
+                        node.place.clone(),
+                        format!("run.{number} has no fields"),
+                        format!("this is {}", other.noun()),
+                        "write [[run]]",
+                    ));
+                }
+            }
+        }
+        for part in &parts {
+            self.known_keys(part);
+        }
+        parts
+    }
+
+    /// One run.
+    pub(super) fn run(&mut self, part: &Part<'_>, machines: &[Named]) -> Laid {
+        let ends = ["from", "to"].map(|key| self.end(part, key, machines));
+        let medium = self.medium(part);
+        let negotiated = self.link_rate(part, "negotiated");
+        Laid {
+            number: part.name.parse().unwrap_or(0),
+            ends,
+            places: ["from", "to"].map(|key| part.place_of(key)),
+            medium,
+            cable: part.place_of("cable"),
+            negotiated,
+            negotiated_at: part.place_of("negotiated"),
+            radio: part.table.get("wireless").is_some(),
+        }
+    }
+
+    fn end(&mut self, part: &Part<'_>, key: &str, machines: &[Named]) -> Read<End> {
+        let Some((text, node)) = self.text(part, key)? else {
+            return Err(self.missing(part, key));
+        };
+        let written = text.trim();
+        let mut pieces = written.splitn(3, '.');
+        let (kind, name, port) = (pieces.next(), pieces.next(), pieces.next());
+        let found = machines
+            .iter()
+            .find(|m| Some(m.machine.word()) == kind && Some(m.name.as_str()) == name);
+        let Some(found) = found else {
+            return Err(self.no_such_end(part, key, (text, node), machines));
+        };
+        let end = |port: &str| End {
+            machine: found.machine,
+            name: found.name.clone(),
+            port: port.to_owned(),
+        };
+        match (port, &found.ports[..]) {
+            (Some(port), ports) if ports.iter().any(|p| p == port) => Ok(end(port)),
+            (None, [only]) => Ok(end(only)),
+            // the machine's own fault is reported where it is described
+            (_, []) => Err(Reported),
+            (Some(port), ports) => {
+                let all: Vec<String> = ports
+                    .iter()
+                    .map(|p| format!("{}.{p}", found.path()))
+                    .collect();
+                let all: Vec<&str> = all.iter().map(String::as_str).collect();
+                let mut fault = no_such_word(text, written, &all);
+                fault.found = match &fault.instead {
+                    Some(near) => format!(
+                        "{} has no port '{port}'; did you mean '{}'?",
+                        found.path(),
+                        near.trim()
+                    ),
+                    None => format!("{} has no port '{port}'", found.path()),
+                };
+                Err(self.unit(
+                    node,
+                    format!("{} names no port of this site", part.id(key)),
+                    fault,
+                ))
+            }
+            (None, ports) => {
+                let all: Vec<String> = ports
+                    .iter()
+                    .map(|p| format!("{}.{p}", found.path()))
+                    .collect();
+                let fault = UnitFault {
+                    span: 0..text.len(),
+                    found: format!("{} has more than one port", found.path()),
+                    help: format!("write one of {}", all.join(", ")),
+                    instead: None,
+                };
+                Err(self.unit(
+                    node,
+                    format!("{} does not say which port", part.id(key)),
+                    fault,
+                ))
+            }
+        }
+    }
+
+    fn no_such_end(
+        &mut self,
+        part: &Part<'_>,
+        key: &str,
+        (text, node): (&str, &Node),
+        machines: &[Named],
+    ) -> Reported {
+        if !self.whole {
+            return Reported;
+        }
+        let written = text.trim();
+        let paths: Vec<String> = machines.iter().map(Named::path).collect();
+        let all: Vec<&str> = paths.iter().map(String::as_str).collect();
+        let mut fault = no_such_word(text, written, &all);
+        let same_name: Vec<&Named> = machines.iter().filter(|m| m.name == written).collect();
+        if let [one] = same_name[..] {
+            fault.found = format!("the kind of machine is missing before '{written}'");
+            fault.instead = Some(text.replacen(written, &one.path(), 1));
+        } else if written.starts_with("array.") {
+            "an array has no port; a run leads to its NAS".clone_into(&mut fault.found);
+        } else if let Some((machine, port)) = written.rsplit_once('.')
+            && machine.contains('.')
+        {
+            // "nas.stor.a": the port may be right and the machine wrong
+            let near = no_such_word(machine, machine, &all);
+            if let Some(near) = near.instead {
+                fault.found = format!("'{machine}' is not known here; did you mean '{near}'?");
+                fault.instead = Some(format!("{near}.{port}"));
+            }
+        }
+        if machines.is_empty() {
+            "describe the machines first: [nas.NAME], [switch.NAME], [desk.NAME]"
+                .clone_into(&mut fault.help);
+        }
+        self.unit(
+            node,
+            format!("{} names no machine of this site", part.id(key)),
+            fault,
+        )
+    }
+
+    fn medium(&mut self, part: &Part<'_>) -> Read<Joint> {
+        if let Some((text, node)) = self.text(part, "wireless")? {
+            let cabled = ["cable", "length", "bundle"]
+                .into_iter()
+                .find(|key| part.table.get(key).is_some());
+            if let Some(key) = cabled {
+                return Err(self.report(
+                    Fault::new(
+                        part.place_of(key),
+                        format!("{} is a radio link and has a cable", part.path),
+                        format!("'{key}' describes a cable"),
+                        format!("remove '{key}' or 'wireless'"),
+                    )
+                    .also(node.place.clone(), "the radio link"),
+                ));
+            }
+            let goodput = self.wireless(part, text, node)?;
+            return Ok(Joint::Known(Medium::Wireless { goodput }));
+        }
+        let length = self.stated::<Length>(part, "length");
+        let words = self.cable_words();
+        let cable = self.chosen(part, "cable", &words);
+        let bundle_words = self.words("bundle", |word| Some(word.to_owned()));
+        let bundle = self.chosen(part, "bundle", &bundle_words);
+        let (length, cable, bundle) = (length?, cable?, bundle?);
+        let Some(category) = cable else {
+            return if bundle.is_some() {
+                // only a twisted pair minds its neighbours
+                let category = self.assumed_category(part)?;
+                self.copper(part, category, length, bundle)
+            } else {
+                Ok(Joint::Unstated { length })
+            };
+        };
+        if let Some(word) = category
+            .value
+            .options()
+            .iter()
+            .map(|(w, _)| w)
+            .find(|w| is_clear(w))
+        {
+            if category.value.only().is_none() {
+                return Err(self.report(Fault::new(
+                    part.place_of("cable"),
+                    format!("{} mixes copper and '{word}'", part.id("cable")),
+                    "the sockets at its ends tell the two apart",
+                    "look at the ends, and write one kind",
+                )));
+            }
+            return Ok(Joint::Known(Medium::Clear { word: word.clone() }));
+        }
+        self.copper(part, category, length, bundle)
+    }
+
+    fn cable_words(&self) -> Words<String> {
+        self.words("cable", |word| Some(word.to_owned()))
+    }
+
+    fn copper(
+        &mut self,
+        part: &Part<'_>,
+        category: Known<Choice<String>>,
+        length: Option<Drawn<Length>>,
+        bundle: Option<Known<Choice<String>>>,
+    ) -> Read<Joint> {
+        // only a twisted pair minds how long it is and how it lies
+        let length = match length {
+            Some(length) => length,
+            None => self.quantity(part, "length", "cable.length")?,
+        };
+        let bundle = match bundle {
+            Some(bundle) => bundle,
+            None => self.assumed_choice(
+                part,
+                "bundle",
+                "bundle",
+                |word| Some(word.to_owned()),
+                String::clone,
+            )?,
+        };
+        Ok(Joint::Known(Medium::Copper {
+            category,
+            length,
+            bundle,
+        }))
+    }
+
+    fn assumed_category(&mut self, part: &Part<'_>) -> Read<Known<Choice<String>>> {
+        self.assumed_choice(
+            part,
+            "cable",
+            "cable",
+            |word| Some(word.to_owned()),
+            String::clone,
+        )
+    }
+
+    /// What joins two ports where nobody said: between two cages a twinax cable, else copper.
+    pub(super) fn unstated(
+        &mut self,
+        part: &Part<'_>,
+        length: Option<Drawn<Length>>,
+        cages: bool,
+    ) -> Read<Medium> {
+        if cages {
+            let field = part.field("cable")?;
+            self.assume(
+                part,
+                part.id("cable"),
+                "twinax".to_owned(),
+                "both ports are cages; twinax and fibre carry what their ports know".to_owned(),
+                field.find_out,
+            );
+            return Ok(Medium::Clear {
+                word: "twinax".to_owned(),
+            });
+        }
+        let category = self.assumed_category(part)?;
+        match self.copper(part, category, length, None)? {
+            Joint::Known(medium) => Ok(medium),
+            Joint::Unstated { .. } => Err(Reported),
+        }
+    }
+
+    /// `measured 300 Mb/s` is payload; `rated 866 Mb/s` is what the box says.
+    fn wireless(&mut self, part: &Part<'_>, text: &str, node: &Node) -> Read<Drawn<DataRate>> {
+        let id = part.id("wireless");
+        let title = format!("{id} is not a radio link");
+        let lead = text.len() - text.trim_start().len();
+        let body = text.trim_start();
+        let (word, rest) = body.split_once(char::is_whitespace).unwrap_or((body, ""));
+        let at = lead + word.len() + 1;
+        let measured = match word {
+            "measured" => true,
+            "rated" => false,
+            _ => {
+                let fault = UnitFault {
+                    span: 0..text.len(),
+                    found: format!("'{body}' does not begin with measured or rated"),
+                    help: "write \"measured 300 Mb/s\" for what it was measured to carry, or \"rated 866 Mb/s\" for what its box says".to_owned(),
+                    instead: None,
+                };
+                return Err(self.unit(node, title, fault));
+            }
+        };
+        let rate = Spread::<DataRate>::parse(rest, Bounds::POSITIVE).map_err(|fault| {
+            let mut fault = fault.shifted(at.min(text.len()));
+            fault.instead = None;
+            self.unit(node, title.clone(), fault)
+        })?;
+        let (low, likely, high) = rate.law().knots();
+        if low <= 0.0 {
+            let fault = UnitFault {
+                span: 0..text.len(),
+                found: "the rate begins at zero".to_owned(),
+                help: format!("write {} above zero", Kind::DataRate.noun()),
+                instead: None,
+            };
+            return Err(self.unit(node, title, fault));
+        }
+        if measured {
+            return Ok(Known::stated(id, rate));
+        }
+        let row = "wireless.share";
+        let share: Drawn<Ratio> = self.constant(part, id.clone(), row)?;
+        let (least, middle, most) = share.value.law().knots();
+        // both ends of both: what a box says and what the air leaves of it go together
+        let goodput = Spread::percentiles(
+            DataRate::from_base(low * least),
+            DataRate::from_base(likely * middle),
+            DataRate::from_base(high * most),
+            Bounds::POSITIVE,
+        )
+        .map_err(|fault| self.unit(node, title, fault))?;
+        let because = format!(
+            "what the air leaves of the rate on the box; {}",
+            self.reason(row)
+        );
+        let find_out = part.field("wireless")?.find_out;
+        self.assume(
+            part,
+            id.clone(),
+            format!("measured {goodput}"),
+            because.clone(),
+            find_out,
+        );
+        Ok(Known::assumed(id, goodput, because))
+    }
+}
+
+/// Whether a cable word is fibre or twinax.
+fn is_clear(word: &str) -> bool {
+    CLEAR.contains(&word)
+}
