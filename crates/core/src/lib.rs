@@ -3,8 +3,8 @@
 #[macro_use]
 extern crate uom;
 
-pub mod array;
 pub mod allocate;
+pub mod array;
 pub mod budget;
 pub mod catalogue;
 pub mod change;

@@ -4,9 +4,11 @@
 //! An array is not a backup: deletion, fire, theft and a mistaken command reach all its drives.
 
 pub mod capacity;
+pub mod durability;
 mod layout;
 mod layout_text;
 mod level;
+pub mod rate;
 mod size;
 mod survival;
 
