@@ -1,4 +1,5 @@
 //! Predictions beside rates that were measured in the field.
+#![allow(clippy::unwrap_used)] // a test that unwraps says enough when it fails
 
 use narrows_core::budget::{Flow, Question, answer};
 use narrows_core::catalogue::Catalogue;
@@ -123,9 +124,8 @@ fn measured_rates_stand_beside_predictions_in_the_documents() {
     let of = |kind: &str| rows.iter().filter(|r| r.kind == kind).collect::<Vec<_>>();
     let (field, inside, width) = table(&of("field"));
     let (published, _, _) = table(&of("table"));
-    let tables = format!(
-        "## Field cases\n\n{field}\n## One published table of arrays\n\n{published}"
-    );
+    let tables =
+        format!("## Field cases\n\n{field}\n## One published table of arrays\n\n{published}");
     let path = root().join("docs/field-cases.md");
     let text = std::fs::read_to_string(&path).unwrap();
     let (head, rest) = text.split_once(BEGIN).unwrap();

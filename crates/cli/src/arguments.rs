@@ -18,6 +18,7 @@ pub(crate) struct Arguments {
 }
 
 #[derive(Debug, Subcommand)]
+#[allow(clippy::large_enum_variant)] // there is one
 pub(crate) enum Command {
     /// Predict read and write MB/s for each desk alone, and name what limits
     Budget(Budget),

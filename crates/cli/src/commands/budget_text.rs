@@ -113,7 +113,7 @@ impl Shown<'_> {
                 change.direction.to_owned(),
                 find(&self.before.flows),
                 find(after),
-                three_digits(change.factor_p50),
+                times(change),
                 meaning(change),
             ]);
         }
@@ -126,15 +126,16 @@ impl Shown<'_> {
         let first = if noticed.is_empty() {
             format!("With {sets}: no difference you would notice, on any desk.")
         } else {
+            let far = |c: &Change| c.factor_p50.ln().abs().max(c.factor_p95.ln().abs());
             let best = noticed
                 .iter()
-                .max_by(|a, b| a.factor_p50.total_cmp(&b.factor_p50))
+                .max_by(|a, b| far(a).total_cmp(&far(b)))
                 .map_or(String::new(), |c| {
                     format!(
-                        "; the most on {} ({}), {} times the rate",
+                        "; the most for {}, which {}s {} times as fast",
                         c.desk,
                         c.direction,
-                        three_digits(c.factor_p50)
+                        times(c)
                     )
                 });
             format!(
@@ -150,8 +151,9 @@ impl Shown<'_> {
             self.before.site
         );
         out.push_str(&self.comparison().text(self.width));
-        let text = "Both are computed with the same luck, draw by draw; times is the median of \
-            after over before. Less than 5 % is lost in the scatter of two copies of one file.";
+        let text = "Both are computed with the same luck, draw by draw; times is after \
+            over before, from its 5th to its 95th percentile. Less than 5 % is lost in the scatter \
+            of two copies of one file.";
         let _ = writeln!(out, "{}", paragraph(text, self.width, 0));
     }
 
@@ -614,8 +616,22 @@ fn name_of(flow: &Flow, id: &str) -> String {
         }
         HopKind::Disk => "own disk".to_owned(),
         HopKind::Bus => hop.note.clone(),
-        HopKind::Processor => hop.label.clone(),
-        HopKind::Window | HopKind::Requests | HopKind::Files => hop.label.clone(),
+        HopKind::Processor | HopKind::Window | HopKind::Requests | HopKind::Files => {
+            hop.label.clone()
+        }
+    }
+}
+
+/// After over before, as a range where there is one.
+fn times(change: &Change) -> String {
+    let (low, high) = (
+        three_digits(change.factor_p05),
+        three_digits(change.factor_p95),
+    );
+    if low == high {
+        low
+    } else {
+        format!("{low} to {high}")
     }
 }
 
@@ -707,8 +723,7 @@ fn place_of(flow: &Flow, id: &str) -> String {
         HopKind::Array => format!("the array ({})", hop.label),
         HopKind::Link => format!("{id}, {} ({})", hop.label, hop.note),
         HopKind::Disk => "the desk's own disk".to_owned(),
-        HopKind::Bus => format!("{} ({})", hop.label, hop.note),
-        HopKind::Processor => format!("{} ({})", hop.label, hop.note),
+        HopKind::Bus | HopKind::Processor => format!("{} ({})", hop.label, hop.note),
         HopKind::Window | HopKind::Requests | HopKind::Files => hop.label.clone(),
     }
 }

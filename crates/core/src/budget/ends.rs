@@ -4,7 +4,7 @@ use super::{BudgetFault, Builder, Warning, WarningKind};
 use crate::hop::bus::{Towards, packet_efficiency, slot_rate};
 use crate::hop::copying::fast_cache;
 use crate::hop::drives::{in_step, parity, read_worth, slowest_of, write_worth, zone_rate};
-use crate::quantity::{DataRate, Information, LinkRate, Ratio, ratio, show, units};
+use crate::quantity::{DataRate, Information, LinkRate, Ratio, ratio, show};
 use crate::site::{Array, Attachment, Cpu, Desk, Drive, Layout, Nas, Port, Service, Value};
 use crate::spread::{Bounds, Choice, Spread};
 use crate::work::Direction;
@@ -74,12 +74,29 @@ const TOGETHER: How = How {
     source: "left-symmetric rotation; Patterson, Gibson and Katz 1988",
 };
 
+const BOTH: How = How {
+    name: "in step, and with parity",
+    formula: "g p",
+    symbols: &["g", "p"],
+    source: "losses one after the other",
+};
+
+const CACHE: How = How {
+    name: "memory that takes a burst",
+    formula: "M s",
+    symbols: &["M", "s"],
+    source: "Linux mm/page-writeback.c",
+};
+
 const SHRUNK: How = How {
     name: "fast cache of the flash",
     formula: "C s (1 - f)",
     symbols: &["C", "s", "f"],
     source: "judgement: shrinks with the free space",
 };
+
+/// An array's rate, its rate when empty, and what it is made of.
+type Modelled = (Column<DataRate>, Option<Column<DataRate>>, String);
 
 /// A drive's rate for one direction, with what it is when empty and when tired.
 struct DriveRate {
@@ -112,12 +129,12 @@ impl Builder<'_, '_> {
         let (may_sign, may_encrypt) = (may(&nas.signed.value), may(&nas.encrypted.value));
         let mut note = "one thread: stack".to_owned();
         let ceiling = if may_sign || may_encrypt {
-            note = match (may_sign, may_encrypt) {
+            match (may_sign, may_encrypt) {
                 (true, true) => "one thread: stack, and signing or encryption if on",
                 (true, false) => "one thread: stack, and signing if on",
                 _ => "one thread: stack and encryption",
             }
-            .to_owned();
+            .clone_into(&mut note);
             let signing = if may_sign {
                 Some(self.class_rate(id, cpu, &class, "signing")?)
             } else {
@@ -316,7 +333,7 @@ impl Builder<'_, '_> {
     }
 
     /// Adds the desk's own disk.
-    pub(super) fn disk(&mut self, desk: &Desk, direction: Direction) -> Result<(), BudgetFault> {
+    pub(super) fn disk(&mut self, desk: &Desk, direction: Direction) {
         let id = format!("desk.{}.disk", desk.name);
         // data that come from the array are written here
         let here = match direction {
@@ -364,7 +381,6 @@ impl Builder<'_, '_> {
             adds,
             empty: None,
         });
-        Ok(())
     }
 
     fn pick_rate(
@@ -532,7 +548,7 @@ impl Builder<'_, '_> {
         id: &str,
         array: &Array,
         direction: Direction,
-    ) -> Result<(Column<DataRate>, Option<Column<DataRate>>, String), BudgetFault> {
+    ) -> Result<Modelled, BudgetFault> {
         let set = &array.drives;
         let pick = self.sheet.choice(&set.drive, class_of);
         let interface = self.sheet.value("link of one drive", &set.interface);
@@ -614,12 +630,6 @@ impl Builder<'_, '_> {
             &self.catalogue.spread::<Ratio>("parity.write-share")?,
             &self.catalogue.number("parity.write-share")?.source,
         );
-        const BOTH: How = How {
-            name: "in step, and with parity",
-            formula: "g p",
-            symbols: &["g", "p"],
-            source: "losses one after the other",
-        };
         Ok(self
             .sheet
             .of2(&BOTH, &step, &parity, |g: Ratio, p: Ratio| g * p))
@@ -702,12 +712,6 @@ impl Builder<'_, '_> {
 
     /// Memory on the machine that takes a burst of writes.
     pub(super) fn write_cache(&mut self, nas: &Nas) -> Result<Column<Information>, BudgetFault> {
-        const CACHE: How = How {
-            name: "memory that takes a burst",
-            formula: "M s",
-            symbols: &["M", "s"],
-            source: "Linux mm/page-writeback.c",
-        };
         let memory = self.sheet.value("memory", &nas.memory);
         let share = self.sheet.draw(
             &format!("nas.{}.memory/write-cache", nas.name),

@@ -41,6 +41,7 @@ impl Answer {
 }
 
 /// Rounds to six significant digits, so that the same answer prints the same everywhere.
+#[allow(clippy::trivially_copy_pass_by_ref)] // the signature that serde calls
 pub(super) fn six_digits<S: Serializer>(value: &f64, serializer: S) -> Result<S::Ok, S::Error> {
     serializer.serialize_f64(rounded(*value))
 }
@@ -148,10 +149,12 @@ pub struct FlowHop {
     pub step: Option<usize>,
 }
 
+#[allow(clippy::ref_option)] // the signature that serde calls
 fn megabits<S: Serializer>(rate: &Option<LinkRate>, serializer: S) -> Result<S::Ok, S::Error> {
     rate.map(|r| rounded(r.megabits())).serialize(serializer)
 }
 
+#[allow(clippy::ref_option)] // the signature that serde calls
 fn megabytes<S: Serializer>(rate: &Option<DataRate>, serializer: S) -> Result<S::Ok, S::Error> {
     rate.map(|r| rounded(in_megabytes_per_second(r)))
         .serialize(serializer)
@@ -213,10 +216,12 @@ pub struct Flow {
     pub(super) fault: Option<BudgetFault>,
 }
 
+#[allow(clippy::trivially_copy_pass_by_ref)] // the signature that serde calls
 fn activity<S: Serializer>(value: &Activity, serializer: S) -> Result<S::Ok, S::Error> {
     serializer.serialize_str(value.word())
 }
 
+#[allow(clippy::trivially_copy_pass_by_ref)] // the signature that serde calls
 fn direction<S: Serializer>(value: &Direction, serializer: S) -> Result<S::Ok, S::Error> {
     serializer.serialize_str(value.word())
 }

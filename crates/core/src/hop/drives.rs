@@ -44,9 +44,8 @@ pub fn read_worth(layout: Layout, drives: usize, spinning: bool) -> DrivesWorth 
     };
     match (layout, spinning) {
         (Layout::Single | Layout::Raid1, _) => exactly(1.0),
-        (Layout::Raid0, _) => exactly(n),
+        (Layout::Raid0, _) | (Layout::Raid5 | Layout::Raid6, false) => exactly(n),
         (Layout::Raid10, _) => exactly((n / 2.0).floor()),
-        (Layout::Raid5 | Layout::Raid6, false) => exactly(n),
         (Layout::Raid5 | Layout::Raid6, true) => {
             let data = n - parity(layout) as f64;
             DrivesWorth {

@@ -150,6 +150,7 @@ impl Layout {
 
 /// What a drive does, as far as the rates of large sequential work go.
 #[derive(Clone, Debug, PartialEq)]
+#[allow(clippy::large_enum_variant)] // a handful of drives a site
 pub enum Drive {
     /// Spinning: the rate falls from the outer edge inwards.
     Spinning {

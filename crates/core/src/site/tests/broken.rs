@@ -267,6 +267,10 @@ fn every_broken_site_has_its_row() {
     let mut files = 0;
     for entry in std::fs::read_dir(folder).unwrap() {
         let name = entry.unwrap().file_name().into_string().unwrap();
+        // beside each site stands how its faults are drawn
+        if !name.ends_with(".toml") {
+            continue;
+        }
         files += 1;
         let has = BROKEN.iter().any(|(n, ..)| format!("{n}.toml") == name);
         assert!(has, "{name}");
