@@ -150,7 +150,9 @@ impl Table {
         for row in &self.rows {
             writer.write_record(row)?;
         }
-        let bytes = writer.into_inner().map_err(csv::IntoInnerError::into_error)?;
+        let bytes = writer
+            .into_inner()
+            .map_err(csv::IntoInnerError::into_error)?;
         String::from_utf8(bytes).map_err(std::io::Error::other)
     }
 }
