@@ -201,6 +201,17 @@ fn bad_sizes_files_and_edits_are_drawn_in_their_own_text() {
 }
 
 #[test]
+fn a_need_that_is_missed_is_named_and_gives_exit_code_one() {
+    let missed = narrows(&["budget", EXAMPLE, "--work", "play", "--need", "880 Mb/s"]);
+    assert_eq!(missed.code, 1, "{}", missed.err);
+    assert!(missed.out.contains("Not met"), "{}", missed.out);
+    let met = narrows(&["budget", EXAMPLE, "--need", "10 MB/s"]);
+    assert_eq!(met.code, 0);
+    assert!(met.out.contains("Every row reaches it"), "{}", met.out);
+    assert_eq!(narrows(&["budget", EXAMPLE, "--need", "880"]).code, 2);
+}
+
+#[test]
 fn every_example_site_is_answered() {
     for (name, _) in narrows_data::SITES {
         let path = format!("data/sites/{name}.toml");

@@ -51,6 +51,7 @@ fn rows() -> Vec<Row> {
             work: Work::plain(Activity::from_word(work).unwrap()),
             desk: None,
             working: false,
+            need: None,
         };
         let found = answer(&site, &question, &catalogue, &mut Draws::new(USUAL_DRAWS)).unwrap();
         let measured: f64 = record[5].parse().unwrap();

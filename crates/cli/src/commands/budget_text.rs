@@ -50,6 +50,7 @@ impl Shown<'_> {
             out.push_str(&rates(&answer.flows).text(self.width));
             self.legend(&mut out);
         }
+        self.needs(&mut out);
         self.transfers(&mut out);
         self.branches(&mut out);
         if self.arguments.desk.is_some() && self.after.is_none() {
@@ -188,6 +189,33 @@ impl Shown<'_> {
             out.push_str("\nWhat is not known splits these answers:\n");
             out.push_str(&narrow_by(table, &rates(&self.latest().flows)).text(self.width));
         }
+    }
+
+    fn needs(&self, out: &mut String) {
+        let flows = &self.latest().flows;
+        let Some(need) = flows.iter().find_map(|f| f.need) else {
+            return;
+        };
+        let missing: Vec<String> = flows
+            .iter()
+            .filter_map(|f| Some((f, f.need?)))
+            .filter(|(_, n)| !n.met)
+            .map(|(f, n)| {
+                let who = if f.desk.is_empty() { &f.array } else { &f.desk };
+                format!("{who} {} ({})", f.direction.word(), share(n.probability))
+            })
+            .collect();
+        let wanted = rate(need.rate);
+        let text = if missing.is_empty() {
+            format!("Needed: {wanted} MB/s. Every row reaches it in at least 95 % of cases.")
+        } else {
+            format!(
+                "Needed: {wanted} MB/s in at least 95 % of cases. Not met, with the share of cases \
+                 that reach it: {}.",
+                missing.join(", ")
+            )
+        };
+        let _ = writeln!(out, "\n{}", paragraph(&text, self.width, 0));
     }
 
     fn transfers(&self, out: &mut String) {
@@ -609,8 +637,12 @@ fn name_of(flow: &Flow, id: &str) -> String {
     match hop.kind {
         HopKind::Array => format!("array {}", hop.label),
         HopKind::Link => {
+            let range = hop.ceiling_megabytes_per_s;
+            // a run that may fall back has no one rate to name
+            let certain = range.p05 > range.p95 * narrows_core::quantity::ratio(0.8);
             let at = hop
                 .link_megabits_per_s
+                .filter(|_| certain)
                 .map_or(String::new(), |r| format!(" at {r}"));
             format!("{id}{at}")
         }

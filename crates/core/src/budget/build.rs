@@ -225,7 +225,7 @@ impl<'a, 'd> Builder<'a, 'd> {
                 &chain,
                 &unknowns,
                 count,
-                steps,
+                (steps, self.question.need),
             )),
             // said already, with the place, in a warning
             Err(BudgetFault::NoLink(_)) => None,

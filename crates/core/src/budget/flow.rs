@@ -203,6 +203,9 @@ pub struct Flow {
     /// What becomes of a copy of a given size.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub transfer: Option<Transfer>,
+    /// Whether a stated need is met.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub need: Option<Need>,
     /// What a real copy reaches of the ceiling, in the middle.
     #[serde(serialize_with = "six_digits")]
     pub real_copy_share: f64,
@@ -226,6 +229,40 @@ fn direction<S: Serializer>(value: &Direction, serializer: S) -> Result<S::Ok, S
     serializer.serialize_str(value.word())
 }
 
+/// How a flow stands to a stated need.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Need {
+    /// What is needed.
+    #[serde(rename = "megabytes_per_s", serialize_with = "rate")]
+    pub rate: DataRate,
+    /// Share of the draws that reach it.
+    #[serde(serialize_with = "six_digits")]
+    pub probability: f64,
+    /// Whether nineteen in twenty do.
+    pub met: bool,
+}
+
+/// A need counts as met where so many draws reach it: one copy in twenty may fall short, as the
+/// interval says.
+const MET: f64 = 0.95;
+
+impl Need {
+    fn of(rate: DataRate, rates: &[f64]) -> Self {
+        let reached = rates.iter().filter(|r| **r >= rate.base()).count();
+        let probability = reached as f64 / rates.len().max(1) as f64;
+        Self {
+            rate,
+            probability,
+            met: probability >= MET,
+        }
+    }
+}
+
+#[allow(clippy::trivially_copy_pass_by_ref)] // the signature that serde calls
+fn rate<S: Serializer>(value: &DataRate, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.serialize_f64(rounded(in_megabytes_per_second(*value)))
+}
+
 /// Limits and hops below this share of the draws are not lifted to see what would happen.
 const WORTH_LIFTING: f64 = 0.02;
 
@@ -236,7 +273,7 @@ impl Flow {
         chain: &Chain,
         unknowns: &[Unknown],
         count: usize,
-        steps: Vec<Step>,
+        (steps, need): (Vec<Step>, Option<DataRate>),
     ) -> Self {
         let found = rates(chain, count);
         let mut tally = vec![0usize; found.sets.len()];
@@ -311,6 +348,7 @@ impl Flow {
                 p95: size / rate.p05,
             },
             transfer: work.size.map(|size| follow(chain, count, size, direction)),
+            need: need.map(|need| Need::of(need, &found.values)),
             real_copy_share: chain.factor.percentiles().p50.base(),
             rates: found.values,
             steps,
@@ -346,6 +384,7 @@ impl Flow {
                 p95: never,
             },
             transfer: None,
+            need: None,
             real_copy_share: 0.0,
             rates: Vec::new(),
             steps: Vec::new(),
