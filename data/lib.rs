@@ -6,6 +6,7 @@ pub const NUMBERS: &[(&str, &str)] = &[
     ("data/hosts.csv", include_str!("hosts.csv")),
     ("data/drives.csv", include_str!("drives.csv")),
     ("data/copies.csv", include_str!("copies.csv")),
+    ("data/arrays.csv", include_str!("arrays.csv")),
     ("data/durability.csv", include_str!("durability.csv")),
 ];
 

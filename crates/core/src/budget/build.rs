@@ -357,7 +357,7 @@ impl<'a, 'd> Builder<'a, 'd> {
             &self.catalogue.spread::<f64>(&row)?,
             &self.catalogue.number(&row)?.source,
         );
-        let row = match (self.direction, super::ends::spins(array)) {
+        let row = match (self.direction, super::array::spins(array)) {
             (Direction::Read, _) => "files.read.service-time",
             (Direction::Write, true) => "files.write.spinning.service-time",
             (Direction::Write, false) => "files.write.flash.service-time",
