@@ -1,4 +1,5 @@
 //! The command line: what it prints, where, and how it exits.
+#![allow(clippy::unwrap_used)] // a test that unwraps says enough when it fails
 
 use narrows_tests::{kept, narrows, root};
 
@@ -18,7 +19,10 @@ fn every_broken_site_is_refused_with_the_kept_words() {
         let relative = path.strip_prefix(root()).unwrap().display().to_string();
         let ran = narrows(&["check", &relative]);
         if ran.code != 2 || !ran.out.is_empty() {
-            wrong.push(format!("{relative}: exit {} and output {:?}", ran.code, ran.out));
+            wrong.push(format!(
+                "{relative}: exit {} and output {:?}",
+                ran.code, ran.out
+            ));
             continue;
         }
         for line in ran.err.lines() {
@@ -118,7 +122,11 @@ fn the_same_question_gets_the_same_answer() {
 #[test]
 fn tables_for_programs_and_documents() {
     let csv = narrows(&["budget", EXAMPLE, "--format", "csv"]);
-    assert!(csv.out.starts_with("desk,direction,MB/s,5 %,95 %,"), "{}", csv.out);
+    assert!(
+        csv.out.starts_with("desk,direction,MB/s,5 %,95 %,"),
+        "{}",
+        csv.out
+    );
     assert_eq!(csv.out.lines().count(), 11);
     let markdown = narrows(&["budget", EXAMPLE, "--format", "markdown"]);
     assert!(markdown.out.starts_with("| desk | direction | MB/s |"));
@@ -137,11 +145,26 @@ fn hops_and_desks_that_are_not_there_are_refused_with_what_is() {
 #[test]
 fn a_desk_can_be_described_without_a_file() {
     let full = narrows(&[
-        "budget", "--disk", "nvme-gen3", "--port", "10 Gb/s", "--cable", "cat6 22 m", "--switch",
-        "10 Gb/s", "--nas", "small, 4 cores, 10 Gb/s, smb", "--array", "raid6 6 x 10 TB hdd-7200",
+        "budget",
+        "--disk",
+        "nvme-gen3",
+        "--port",
+        "10 Gb/s",
+        "--cable",
+        "cat6 22 m",
+        "--switch",
+        "10 Gb/s",
+        "--nas",
+        "small, 4 cores, 10 Gb/s, smb",
+        "--array",
+        "raid6 6 x 10 TB hdd-7200",
     ]);
     assert_eq!(full.code, 0, "{}", full.err);
-    assert!(full.out.contains("What would narrow the answers most"), "{}", full.out);
+    assert!(
+        full.out.contains("What would narrow the answers most"),
+        "{}",
+        full.out
+    );
     for part in [
         ["--disk", "ssd-sata"],
         ["--port", "2.5 Gb/s, usb 5 Gb/s"],
@@ -178,6 +201,17 @@ fn bad_sizes_files_and_edits_are_drawn_in_their_own_text() {
 }
 
 #[test]
+fn a_need_that_is_missed_is_named_and_gives_exit_code_one() {
+    let missed = narrows(&["budget", EXAMPLE, "--work", "play", "--need", "880 Mb/s"]);
+    assert_eq!(missed.code, 1, "{}", missed.err);
+    assert!(missed.out.contains("Not met"), "{}", missed.out);
+    let met = narrows(&["budget", EXAMPLE, "--need", "10 MB/s"]);
+    assert_eq!(met.code, 0);
+    assert!(met.out.contains("Every row reaches it"), "{}", met.out);
+    assert_eq!(narrows(&["budget", EXAMPLE, "--need", "880"]).code, 2);
+}
+
+#[test]
 fn every_example_site_is_answered() {
     for (name, _) in narrows_data::SITES {
         let path = format!("data/sites/{name}.toml");
@@ -208,7 +242,12 @@ fn facts_are_listed_with_their_sources_and_words_of_every_list() {
 
 #[test]
 fn help_is_there_for_everything() {
-    for arguments in [&["--help"][..], &["budget", "--help"], &["check", "--help"], &["facts", "--help"]] {
+    for arguments in [
+        &["--help"][..],
+        &["budget", "--help"],
+        &["check", "--help"],
+        &["facts", "--help"],
+    ] {
         let ran = narrows(arguments);
         assert_eq!(ran.code, 0);
         assert!(ran.out.len() > 200);

@@ -1,4 +1,5 @@
 //! Keys of the JSON answers: a contract with other programs.
+#![allow(clippy::unwrap_used)] // a test that unwraps says enough when it fails
 
 use narrows_tests::{narrows, root};
 use serde_json::Value;
@@ -8,7 +9,7 @@ const EXAMPLE: &str = "data/sites/granary-lane.toml";
 
 fn json(arguments: &[&str]) -> Value {
     let ran = narrows(arguments);
-    assert_eq!(ran.code, 0, "{}", ran.err);
+    assert!(ran.code <= 1, "{}", ran.err);
     serde_json::from_str(&ran.out).unwrap()
 }
 
@@ -34,15 +35,36 @@ fn has(value: &Value, expected: &[&str]) {
 #[test]
 fn budget_has_the_promised_keys() {
     let top = json(&["budget", EXAMPLE, "--format", "json"]);
-    has(&top, &["version", "command", "site", "warnings", "assumptions", "answer"]);
+    has(
+        &top,
+        &[
+            "version",
+            "command",
+            "site",
+            "warnings",
+            "assumptions",
+            "answer",
+        ],
+    );
     assert_eq!(top["command"], "budget");
     let flows = top["answer"]["flows"].as_array().unwrap();
     assert_eq!(flows.len(), 10);
     for flow in flows {
-        has(flow, &[
-            "desk", "array", "port", "work", "direction", "megabytes_per_s", "branches", "limits",
-            "hops", "unknowns",
-        ]);
+        has(
+            flow,
+            &[
+                "desk",
+                "array",
+                "port",
+                "work",
+                "direction",
+                "megabytes_per_s",
+                "branches",
+                "limits",
+                "hops",
+                "unknowns",
+            ],
+        );
         assert_eq!(flow["work"], "copy");
         assert!(["read", "write"].contains(&flow["direction"].as_str().unwrap()));
         let rate = &flow["megabytes_per_s"];
@@ -82,10 +104,26 @@ fn budget_has_the_promised_keys() {
 
 #[test]
 fn a_change_has_both_sides() {
-    let top = json(&["budget", EXAMPLE, "--set", "nas.store.signed=plain", "--format", "json"]);
-    let (before, after) = (&top["answer"]["before"]["flows"], &top["answer"]["after"]["flows"]);
-    assert_eq!(before.as_array().unwrap().len(), after.as_array().unwrap().len());
-    has(&top["answer"]["changes"][0], &["desk", "factor_p50", "noticeable"]);
+    let top = json(&[
+        "budget",
+        EXAMPLE,
+        "--set",
+        "nas.store.signed=plain",
+        "--format",
+        "json",
+    ]);
+    let (before, after) = (
+        &top["answer"]["before"]["flows"],
+        &top["answer"]["after"]["flows"],
+    );
+    assert_eq!(
+        before.as_array().unwrap().len(),
+        after.as_array().unwrap().len()
+    );
+    has(
+        &top["answer"]["changes"][0],
+        &["desk", "factor_p50", "noticeable"],
+    );
 }
 
 #[test]
@@ -95,14 +133,25 @@ fn every_key_is_documented() {
     for arguments in [
         &["budget", EXAMPLE, "--format", "json"][..],
         &["budget", EXAMPLE, "--size", "200 GB", "--format", "json"],
-        &["budget", EXAMPLE, "--set", "nas.store.signed=plain", "--format", "json"],
+        &["budget", EXAMPLE, "--need", "100 MB/s", "--format", "json"],
+        &[
+            "budget",
+            EXAMPLE,
+            "--set",
+            "nas.store.signed=plain",
+            "--format",
+            "json",
+        ],
         &["check", EXAMPLE, "--format", "json"],
         &["facts", "--format", "json"],
     ] {
         keys(&json(arguments), &mut found);
     }
     for key in found {
-        assert!(docs.contains(&format!("`{key}`")), "{key} is not in docs/json.md");
+        assert!(
+            docs.contains(&format!("`{key}`")),
+            "{key} is not in docs/json.md"
+        );
     }
 }
 
@@ -111,12 +160,16 @@ fn numbers_have_at_most_six_digits() {
     let ran = narrows(&["budget", EXAMPLE, "--format", "json"]);
     for token in ran.out.split([' ', ',', '\n']) {
         if let Ok(number) = token.parse::<f64>() {
-            let digits = token
+            let mantissa = token.split('e').next().unwrap_or_default();
+            let digits = mantissa
                 .trim_start_matches(['0', '.'])
                 .bytes()
                 .filter(u8::is_ascii_digit)
                 .count();
-            assert!(digits <= 6 || number == number.trunc(), "{token}");
+            assert!(
+                digits <= 6 || (number - number.trunc()).abs() < f64::EPSILON,
+                "{token}"
+            );
         }
     }
 }

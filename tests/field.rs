@@ -1,4 +1,5 @@
 //! Predictions beside rates that were measured in the field.
+#![allow(clippy::unwrap_used)] // a test that unwraps says enough when it fails
 
 use narrows_core::budget::{Flow, Question, answer};
 use narrows_core::catalogue::Catalogue;
@@ -50,6 +51,7 @@ fn rows() -> Vec<Row> {
             work: Work::plain(Activity::from_word(work).unwrap()),
             desk: None,
             working: false,
+            need: None,
         };
         let found = answer(&site, &question, &catalogue, &mut Draws::new(USUAL_DRAWS)).unwrap();
         let measured: f64 = record[5].parse().unwrap();
@@ -123,9 +125,8 @@ fn measured_rates_stand_beside_predictions_in_the_documents() {
     let of = |kind: &str| rows.iter().filter(|r| r.kind == kind).collect::<Vec<_>>();
     let (field, inside, width) = table(&of("field"));
     let (published, _, _) = table(&of("table"));
-    let tables = format!(
-        "## Field cases\n\n{field}\n## One published table of arrays\n\n{published}"
-    );
+    let tables =
+        format!("## Field cases\n\n{field}\n## One published table of arrays\n\n{published}");
     let path = root().join("docs/field-cases.md");
     let text = std::fs::read_to_string(&path).unwrap();
     let (head, rest) = text.split_once(BEGIN).unwrap();
@@ -138,4 +139,4 @@ fn measured_rates_stand_beside_predictions_in_the_documents() {
 
 /// Share of the field cases inside the interval that is kept: see docs/field-cases.md for the
 /// goal and what is missing.
-const FIELD_INSIDE: f64 = 0.65;
+const FIELD_INSIDE: f64 = 0.7;

@@ -1,4 +1,5 @@
 //! What the README shows is what the program prints.
+#![allow(clippy::unwrap_used)] // a test that unwraps says enough when it fails
 
 use narrows_tests::{narrows, rewriting, root};
 

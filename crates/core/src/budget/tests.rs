@@ -20,6 +20,7 @@ fn asked(site: &Site, desk: Option<&str>, activity: Activity) -> Answer {
         work: Work::plain(activity),
         desk: desk.map(str::to_owned),
         working: false,
+        need: None,
     };
     answer(site, &question, &catalogue, &mut Draws::new(2048)).unwrap()
 }
@@ -270,6 +271,7 @@ fn a_change_is_compared_draw_by_draw() {
         work: Work::plain(Activity::Copy),
         desk: None,
         working: false,
+        need: None,
     };
     let mut draws = Draws::new(1024);
     let mut ask = |edits: &[&str]| {
@@ -304,6 +306,7 @@ fn property_a_better_part_never_lowers_a_desk_alone() {
         work: Work::plain(Activity::Copy),
         desk: None,
         working: false,
+        need: None,
     };
     let better = [
         "nas.store.signed=plain",
@@ -400,6 +403,7 @@ fn a_long_copy_drops_where_a_cache_fills() {
         },
         desk: None,
         working: false,
+        need: None,
     };
     let answer = answer(&site, &question, &catalogue, &mut Draws::new(512)).unwrap();
     let write = answer
@@ -417,6 +421,28 @@ fn a_long_copy_drops_where_a_cache_fills() {
 }
 
 #[test]
+fn a_need_is_met_where_nineteen_in_twenty_reach_it() {
+    let catalogue = Catalogue::embedded().unwrap();
+    let site = site_with(&chain(ONE, ONE, ONE, SIX), &[]);
+    for (need, met) in [(100.0, true), (114.0, false), (130.0, false)] {
+        let question = Question {
+            work: Work::plain(Activity::Copy),
+            desk: None,
+            working: false,
+            need: Some(crate::quantity::megabytes_per_second(need)),
+        };
+        for flow in answer(&site, &question, &catalogue, &mut Draws::new(512))
+            .unwrap()
+            .flows
+        {
+            let found = flow.need.unwrap();
+            assert_eq!(found.met, met, "{need}: {found:?}");
+            assert_eq!(found.probability <= 0.0, need > 120.0);
+        }
+    }
+}
+
+#[test]
 fn small_files_wait_for_their_round_trips() {
     let catalogue = Catalogue::embedded().unwrap();
     let site = site_with(&chain(TEN, TEN, TEN, SIX), &[]);
@@ -424,6 +450,7 @@ fn small_files_wait_for_their_round_trips() {
         work: Work::plain(Activity::Copy),
         desk: None,
         working: false,
+        need: None,
     };
     question.work.files = Some(crate::work::Files::parse("10000 x 50 kB").unwrap());
     let answer = answer(&site, &question, &catalogue, &mut Draws::new(512)).unwrap();
@@ -441,6 +468,7 @@ fn a_desk_that_is_not_there_is_refused_with_the_nearest() {
         work: Work::plain(Activity::Copy),
         desk: Some("cut-l".to_owned()),
         working: false,
+        need: None,
     };
     let fault = answer(&site, &question, &catalogue, &mut Draws::new(16)).unwrap_err();
     assert!(
@@ -482,6 +510,7 @@ fn the_working_names_formulas_and_sources() {
         work: Work::plain(Activity::Copy),
         desk: Some("cut-1".to_owned()),
         working: true,
+        need: None,
     };
     let answer = answer(&site, &question, &catalogue, &mut Draws::new(64)).unwrap();
     for flow in &answer.flows {

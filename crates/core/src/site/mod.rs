@@ -22,8 +22,8 @@ mod values;
 
 pub use fault::{Also, Fault, FaultSource, Faults, Place, Replacement};
 pub use model::{
-    Array, Assumption, Attachment, Chosen, Cpu, Desk, Drive, DriveSet, End, Known, Layout, Machine,
-    Medium, Nas, Network, Origin, Port, Run, Service, Site, Socket, Switch, Value,
+    Array, Assumption, Attachment, Chosen, Cpu, Desk, Drive, DriveSet, End, Known, Machine, Medium,
+    Nas, Network, Origin, Port, Run, Service, Site, Socket, Switch, Value,
 };
 pub use read::{read, read_bytes};
 

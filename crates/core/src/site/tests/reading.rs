@@ -1,11 +1,11 @@
 //! What a good file becomes, and bytes that are no file.
 
 use super::{LANE, catalogue, changed, line_of};
+use crate::array::Level;
 use crate::catalogue::Catalogue;
 use crate::quantity::{Measure, in_megabytes_per_second, terabytes};
 use crate::site::{
-    Attachment, Drive, End, Layout, Machine, Medium, Origin, Service, Site, Socket, read,
-    read_bytes,
+    Attachment, Drive, End, Machine, Medium, Origin, Service, Site, Socket, read, read_bytes,
 };
 
 fn site(text: &str) -> Site {
@@ -33,7 +33,7 @@ fn a_file_becomes_what_it_says() {
         (array.name.as_str(), array.nas.as_str()),
         ("vault", "store")
     );
-    assert_eq!(array.layout, Layout::Raid6);
+    assert_eq!(array.level, Level::Raid6);
     assert_eq!(array.drives.count, 6);
     assert_eq!(array.drives.capacity.median(), terabytes(10.0));
     assert_eq!(array.drives.capacity.origin, Origin::Stated);
@@ -166,7 +166,7 @@ negotiated = "10 Gb/s"
     );
     assert_eq!(site.assumptions, []);
     assert!(site.network.tagged);
-    assert_eq!(site.arrays[0].layout, Layout::Raid6);
+    assert_eq!(site.arrays[0].level, Level::Raid6);
     assert_eq!(site.nas[0].ports[0].mtu, 1500);
     assert_eq!(site.desks[0].ports[0].mtu, 9000);
     let attached = site.arrays[0].attached.as_ref().unwrap();
@@ -293,7 +293,7 @@ fn radio_links_share_a_port_and_have_rates_of_their_own() {
         .find(|a| a.id == "run.3.wireless")
         .unwrap();
     assert!(assumed.value.starts_with("measured "), "{}", assumed.value);
-    assert_eq!(site.arrays[0].layout, Layout::Single);
+    assert_eq!(site.arrays[0].level, Level::Single);
 }
 
 #[test]
