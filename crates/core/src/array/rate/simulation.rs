@@ -11,7 +11,7 @@ use rand_core::Rng;
 use rand_pcg::Pcg64Mcg;
 
 /// The model must lie this close to the simulation.
-const WITHIN: f64 = 0.10;
+const WITHIN: f64 = 0.05;
 
 fn uniform(generator: &mut Pcg64Mcg) -> f64 {
     (generator.next_u64() >> 11) as f64 / (1_u64 << 53) as f64

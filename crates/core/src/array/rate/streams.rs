@@ -8,7 +8,7 @@ use crate::quantity::{DataRate, Information, Ratio, Time, TimePerInformation};
 /// `X = S / (t_pos + S c)`: a turn of S bytes costs one positioning and S at c seconds a byte. Where S
 /// takes as long as positioning the drive gives half its rate. Valid for two streams or more; a
 /// single one does not move the heads and gets `1 / c`. Source: competitive prefetching, Li, Shen
-/// and Papathanasiou, `EuroSys` 2007; within 3 % of an event simulation. Checked by
+/// and Papathanasiou, `EuroSys` 2007; within 5 % of an event simulation. Checked by
 /// `validate_interleaved_streams`, `verify_streams_against_simulation`.
 pub fn interleaved(turn: Information, position: Time, cost: TimePerInformation) -> DataRate {
     turn / (position + turn * cost)
