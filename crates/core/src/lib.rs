@@ -7,6 +7,7 @@ pub mod allocate;
 pub mod budget;
 pub mod catalogue;
 pub mod change;
+pub mod copper;
 pub mod hop;
 mod nearest;
 pub mod quantity;
