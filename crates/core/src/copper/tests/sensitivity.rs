@@ -6,6 +6,10 @@ use crate::copper::Gauge;
 use Bundle::{Alone, Loose, Tight};
 use Category::{Cat5e, Cat6, Cat6a};
 
+/// Half a unit of the first decimal, and half a hundredth for the grids of the two computations: a
+/// row that is printed as 0 is -0.052 dB here.
+const DIFFERENCE: f64 = 0.055;
+
 fn cases(c: &Copper) -> [Case; 6] {
     [
         Case::new(c, 10000, run(Cat6a, Tight, 100.0)),
@@ -22,7 +26,7 @@ fn check(c: &Copper, what: &str, printed: [f64; 6], bend: impl Fn(&Case) -> Case
         let found = bend(case).margin(c) - case.margin(c);
         let where_ = format!("{what}, {} {:?}", case.megabits, case.run.category);
         assert!(
-            (found - expected).abs() <= TENTH,
+            (found - expected).abs() <= DIFFERENCE,
             "{where_}: {found:+.3} not {expected:+}"
         );
     }
@@ -99,12 +103,12 @@ fn verify_reach_moves_with_what_is_judged() {
     };
     for (shift, tied, loose) in [(3.0, 28.0, 46.0), (0.0, 35.0, 54.0), (-3.0, 42.0, 60.0)] {
         near(
-            zero(&c, Tight, |k| k.knobs.alien -= shift),
+            zero(&c, Tight, |k| k.channel.alien.near -= shift),
             tied,
             "alien, tied",
         );
         near(
-            zero(&c, Loose, |k| k.knobs.alien -= shift),
+            zero(&c, Loose, |k| k.channel.alien.near -= shift),
             loose,
             "alien, loose",
         );
