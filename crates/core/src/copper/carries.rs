@@ -1,6 +1,6 @@
 //! Which rates a run carries: margin, chances and what eats the margin.
 
-use super::channel::Channel;
+use super::channel::{Bent, Channel};
 use super::likelihood::{MarginLaw, margin_law};
 use super::phy::Phy;
 use super::run::in_metres;
@@ -147,9 +147,10 @@ impl Copper {
         let crowd = Crowd::new(&self.cables, &self.phys, phy, run)?;
         let band = Band::new(channel, phy, &crowd, points);
         let knobs = Knobs::at_limits(channel);
-        let ratio = band.signal_to_noise(&knobs);
+        let gains = band.gains(&Bent::NOT);
+        let ratio = band.signal_to_noise(&gains, &knobs);
         let margin = ratio - phy.required - phy.implementation;
-        Ok((ratio, margin, band.shares(&knobs)))
+        Ok((ratio, margin, band.shares(&gains, &knobs)))
     }
 
     /// What every rate that both ends know does over a run, in the order of `run.rates`.

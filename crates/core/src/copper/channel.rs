@@ -468,7 +468,7 @@ impl Channel {
         let end = self.beside_first.unwrap_or(length).min(length - untied);
         let end = end.max(untied);
         let saturated = 1.0 - beyond(length);
-        let (mut alien_near, mut alien_far) = if untied == 0.0 && end == length {
+        let (mut alien_near, mut alien_far) = if untied <= 0.0 && end >= length {
             (saturated, length)
         } else {
             (beyond(untied) - beyond(end), end - untied)

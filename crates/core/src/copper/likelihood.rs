@@ -1,6 +1,6 @@
 //! What is not known of an installed run, as a law of its margin.
 
-use super::channel::{Channel, Installed};
+use super::channel::{Bent, Channel, Installed};
 use super::phy::Phy;
 use super::rows::Normal;
 use super::salz::{Band, Knobs};
@@ -50,13 +50,16 @@ impl MarginLaw {
 }
 
 fn typical(installed: &Installed, channel: &Channel) -> Knobs {
-    let mut knobs = Knobs::LIMITS;
-    knobs.bent.loss_scale = installed.loss_scale.mean;
-    knobs.alien = channel.alien_better.mean;
-    knobs.internal = installed.internal.mean;
-    knobs.return_loss = installed.return_loss.mean;
-    knobs
+    Knobs {
+        alien: channel.alien_better.mean,
+        internal: installed.internal.mean,
+        return_loss: installed.return_loss.mean,
+        ..Knobs::LIMITS
+    }
 }
+
+/// Something that is unknown of the channel, or of a noise, and its sigma.
+type Unknown<T> = (f64, fn(&mut T) -> &mut f64);
 
 /// The law of the margin of one rate over one run.
 ///
@@ -73,15 +76,36 @@ pub(super) fn margin_law(
     certified: bool,
     penalised: bool,
 ) -> MarginLaw {
-    let centre = typical(installed, channel);
-    let middle = band.margin(&centre);
+    let noise = typical(installed, channel);
+    let shape = Bent {
+        loss_scale: installed.loss_scale.mean,
+        ..Bent::NOT
+    };
+    let gains = band.gains(&shape);
+    let middle = band.margin(&gains, &noise);
     let mut mean = middle + installed.worst_pair.mean;
     let mut variance = 0.0;
-    let clip = |scale: f64| scale.clamp(installed.loss_least, installed.loss_most);
-    let moves: [(f64, fn(&mut Knobs) -> &mut f64); 10] = [
-        (installed.loss_scale.sigma, |k| &mut k.bent.loss_scale),
-        (channel.length_error.sigma, |k| &mut k.bent.length_scale),
-        (installed.temperature.sigma, |k| &mut k.bent.warmer),
+    let mut add = |up: f64, down: f64| {
+        mean += 0.5 * (up + down - 2.0 * middle);
+        variance += 0.25 * (up - down) * (up - down);
+    };
+    let of_channel: [Unknown<Bent>; 3] = [
+        (installed.loss_scale.sigma, |b| &mut b.loss_scale),
+        (channel.length_error.sigma, |b| &mut b.length_scale),
+        (installed.temperature.sigma, |b| &mut b.warmer),
+    ];
+    for (sigma, part) in of_channel {
+        let moved = |by: f64| {
+            let mut bent = shape;
+            *part(&mut bent) += by;
+            bent.loss_scale = bent
+                .loss_scale
+                .clamp(installed.loss_least, installed.loss_most);
+            band.margin(&band.gains(&bent), &noise)
+        };
+        add(moved(sigma), moved(-sigma));
+    }
+    let of_noise: [Unknown<Knobs>; 7] = [
         (channel.alien_better.sigma, |k| &mut k.alien),
         (installed.internal.sigma, |k| &mut k.internal),
         (installed.return_loss.sigma, |k| &mut k.return_loss),
@@ -90,16 +114,13 @@ pub(super) fn margin_law(
         (installed.far.sigma, |k| &mut k.far),
         (installed.floor.sigma, |k| &mut k.floor),
     ];
-    for (sigma, knob) in moves {
+    for (sigma, part) in of_noise {
         let moved = |by: f64| {
-            let mut knobs = centre;
-            *knob(&mut knobs) += by;
-            knobs.bent.loss_scale = clip(knobs.bent.loss_scale);
-            band.margin(&knobs)
+            let mut knobs = noise;
+            *part(&mut knobs) += by;
+            band.margin(&gains, &knobs)
         };
-        let (up, down) = (moved(sigma), moved(-sigma));
-        mean += 0.5 * (up + down - 2.0 * middle);
-        variance += 0.25 * (up - down) * (up - down);
+        add(moved(sigma), moved(-sigma));
     }
     let beyond = libm::log2(phy.nyquist() / channel.specified.band).max(0.0);
     let mut direct = vec![

@@ -8,7 +8,7 @@
 //! (`verify_quadrature_error_is_what_we_state`); a neighbour's spectrum that ends inside the band
 //! adds up to 0.02 and 0.1 dB.
 
-use super::channel::{Bent, Cables, Channel, Tones};
+use super::channel::{Bent, Cables, Channel, Gains, Tones};
 use super::decibel::{decibels, linear};
 use super::phy::{Phy, Phys};
 use super::{Bundle, Neighbours, RunFault, RunPhysics};
@@ -31,10 +31,9 @@ pub struct NoiseShares {
     pub receiver: Ratio,
 }
 
-/// Shifts of the noises against their limits, in dB, and of the channel.
+/// Shifts of the noises against their limits, in dB.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Knobs {
-    pub bent: Bent,
     pub alien: f64,
     pub internal: f64,
     pub return_loss: f64,
@@ -47,7 +46,6 @@ pub(super) struct Knobs {
 impl Knobs {
     /// At the limits.
     pub(super) const LIMITS: Self = Self {
-        bent: Bent::NOT,
         alien: 0.0,
         internal: 0.0,
         return_loss: 0.0,
@@ -146,9 +144,17 @@ impl<'a> Band<'a> {
         }
     }
 
-    /// Signal over noise at every point, with the noises: alien near and far, echo, near, far,
-    /// receiver.
-    fn each(&self, knobs: &Knobs, mut take: impl FnMut(f64, [f64; 6])) {
+    /// What the receiver gets of each at every point of a channel that differs from its
+    /// description; the noises of several [`Knobs`] can share it.
+    pub(super) fn gains(&self, bent: &Bent) -> Vec<Gains> {
+        self.points
+            .iter()
+            .map(|point| self.channel.gains(&point.tones, bent))
+            .collect()
+    }
+
+    /// Signal at every point, with the noises: alien near and far, echo, near, far, receiver.
+    fn each(&self, gains: &[Gains], knobs: &Knobs, mut take: impl FnMut(f64, [f64; 6])) {
         let phy = self.phy;
         let own = if phy.one_pair_each_way { 0.0 } else { 1.0 };
         let floor = linear(phy.noise_floor + knobs.floor);
@@ -156,8 +162,7 @@ impl<'a> Band<'a> {
         let echo = own * linear(-(phy.echo_suppression + knobs.echo + knobs.return_loss));
         let near = linear(-(phy.near_suppression + knobs.near + knobs.internal));
         let far = own * linear(-(phy.far_suppression + knobs.far + knobs.internal));
-        for point in &self.points {
-            let gains = self.channel.gains(&point.tones, &knobs.bent);
+        for (point, gains) in self.points.iter().zip(gains) {
             take(
                 point.sent * gains.signal,
                 [
@@ -173,25 +178,32 @@ impl<'a> Band<'a> {
     }
 
     /// The ratio in dB.
-    pub(super) fn signal_to_noise(&self, knobs: &Knobs) -> f64 {
+    pub(super) fn signal_to_noise(&self, gains: &[Gains], knobs: &Knobs) -> f64 {
         let mut sum = 0.0;
-        self.each(knobs, |signal, noises| {
+        // One logarithm for several factors; cut long before a product overflows.
+        let mut product = 1.0;
+        self.each(gains, knobs, |signal, noises| {
             let noise: f64 = noises.iter().sum();
-            sum += libm::log1p(signal / noise);
+            product *= 1.0 + signal / noise;
+            if product > LARGE {
+                sum += libm::log(product);
+                product = 1.0;
+            }
         });
+        sum += libm::log(product);
         decibels(libm::expm1(sum / self.points.len() as f64))
     }
 
     /// The margin in dB over what the rate's line code and receiver need.
-    pub(super) fn margin(&self, knobs: &Knobs) -> f64 {
-        self.signal_to_noise(knobs) - self.phy.required - self.phy.implementation
+    pub(super) fn margin(&self, gains: &[Gains], knobs: &Knobs) -> f64 {
+        self.signal_to_noise(gains, knobs) - self.phy.required - self.phy.implementation
     }
 
     /// How much of the margin's loss each noise takes: the slope of the ratio's logarithm in the
     /// logarithm of that noise, `S/(S+N) * N_i/N`, over the band.
-    pub(super) fn shares(&self, knobs: &Knobs) -> NoiseShares {
+    pub(super) fn shares(&self, gains: &[Gains], knobs: &Knobs) -> NoiseShares {
         let mut slopes = [0.0; 6];
-        self.each(knobs, |signal, noises| {
+        self.each(gains, knobs, |signal, noises| {
             let noise: f64 = noises.iter().sum();
             let weight = signal / (signal + noise) / noise;
             for (slope, part) in slopes.iter_mut().zip(noises) {
@@ -211,6 +223,9 @@ impl<'a> Band<'a> {
         }
     }
 }
+
+/// Factors of at most 1e40 or so follow: the next one stays finite.
+const LARGE: f64 = 1e200;
 
 /// Attenuation of all alien crosstalk that stands for none.
 const NO_NEIGHBOUR: f64 = 400.0;

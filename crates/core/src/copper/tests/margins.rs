@@ -171,7 +171,7 @@ fn verify_a_flat_ratio_comes_back() {
     ] {
         *knob = 400.0;
     }
-    case.knobs.bent.loss_scale = 0.0;
+    case.bent.loss_scale = 0.0;
     case.channel.connections = 0.0;
     case.channel.specified.ripple = 0.0;
     case.points = 1000;

@@ -12,7 +12,7 @@ mod powering;
 mod properties;
 mod sensitivity;
 
-use super::channel::Channel;
+use super::channel::{Bent, Channel};
 use super::salz::{Band, Crowd, Knobs};
 use super::{Bundle, Category, Celsius, Copper, Neighbours, RunPhysics};
 use crate::catalogue::Catalogue;
@@ -51,6 +51,7 @@ struct Case {
     megabits: u64,
     channel: Channel,
     knobs: Knobs,
+    bent: Bent,
     without_far_end: bool,
     points: u32,
 }
@@ -60,6 +61,7 @@ impl Case {
         let channel = copper.cables.channel(&run).unwrap();
         Self {
             knobs: Knobs::at_limits(&channel),
+            bent: Bent::NOT,
             channel,
             run,
             megabits,
@@ -76,7 +78,11 @@ impl Case {
         }
         let crowd = Crowd::new(&copper.cables, &copper.phys, &phy, &self.run).unwrap();
         let band = Band::new(&self.channel, &phy, &crowd, self.points);
-        (band.signal_to_noise(&self.knobs), band.margin(&self.knobs))
+        let gains = band.gains(&self.bent);
+        (
+            band.signal_to_noise(&gains, &self.knobs),
+            band.margin(&gains, &self.knobs),
+        )
     }
 
     fn margin(&self, copper: &Copper) -> f64 {
