@@ -1,6 +1,7 @@
 //! What is not known of an installed run, as a law of its margin.
 
-use super::channel::{Bent, Channel, Installed};
+use super::cables::Installed;
+use super::channel::{Bent, Channel};
 use super::phy::Phy;
 use super::rows::Normal;
 use super::salz::{Band, Knobs};

@@ -9,6 +9,7 @@
 //! It is an estimate: margins line up the published link models within about 1 dB and cannot
 //! claim more. Only a certification of that run, or error counters under load, proves it.
 
+mod cables;
 mod carries;
 mod channel;
 mod decibel;
@@ -41,7 +42,7 @@ pub use temperature::{Celsius, Kelvins};
 
 use crate::catalogue::{Catalogue, CatalogueFault};
 use crate::quantity::{Frequency, units};
-use channel::Cables;
+use cables::Cables;
 use phy::Phys;
 
 /// A frequency from its number of megahertz.

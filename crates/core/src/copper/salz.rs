@@ -8,7 +8,8 @@
 //! (`verify_quadrature_error_is_what_we_state`); a neighbour's spectrum that ends inside the band
 //! adds up to 0.02 and 0.1 dB.
 
-use super::channel::{Bent, Cables, Channel, Gains, Tones};
+use super::cables::Cables;
+use super::channel::{Bent, Channel, Gains, Tones};
 use super::decibel::{decibels, linear};
 use super::phy::{Phy, Phys};
 use super::{Bundle, Neighbours, RunFault, RunPhysics};

@@ -1,5 +1,5 @@
 use super::*;
-use crate::copper::channel::Specified;
+use crate::copper::cables::Specified;
 use crate::copper::megahertz;
 
 /// Frequencies of the cable rows in MHz.
