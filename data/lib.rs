@@ -10,6 +10,8 @@ pub const NUMBERS: &[(&str, &str)] = &[
     ("data/phys.csv", include_str!("phys.csv")),
     ("data/fibre.csv", include_str!("fibre.csv")),
     ("data/powering.csv", include_str!("powering.csv")),
+    ("data/arrays.csv", include_str!("arrays.csv")),
+    ("data/durability.csv", include_str!("durability.csv")),
 ];
 
 /// Choices: the words of an unknown with their weights.

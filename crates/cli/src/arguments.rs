@@ -18,6 +18,7 @@ pub(crate) struct Arguments {
 }
 
 #[derive(Debug, Subcommand)]
+#[allow(clippy::large_enum_variant)] // there is one
 pub(crate) enum Command {
     /// Predict read and write MB/s for each desk alone, and name what limits
     Budget(Budget),
@@ -75,6 +76,10 @@ pub(crate) struct Budget {
     /// Follow one copy of this size through caches and tired flash, for example "200 GB"
     #[arg(long, value_name = "SIZE")]
     pub size: Option<String>,
+    /// A rate that every desk should reach, for example "110 MB/s" or "880 Mb/s"; exit code 1 where
+    /// fewer than 95 % of cases do
+    #[arg(long, value_name = "RATE")]
+    pub need: Option<String>,
     /// How to print the answer
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,

@@ -17,7 +17,6 @@ pub(crate) enum Outcome {
     /// All is well.
     Fine,
     /// A stated need is not met, or a checked site has faults.
-    #[allow(dead_code)] // no command states a need yet
     NotMet,
     /// The input cannot be used.
     BadInput,

@@ -169,7 +169,11 @@ fn check(problem: &Problem) -> Result<(), ProblemFault> {
         if visit.flow >= problem.flows.len() || visit.resource >= problem.resources.len() {
             return Err(ProblemFault::Place);
         }
-        if !good(visit.cost.base()) || visit.turn.is_some_and(|s| !(s.base() > 0.0)) {
+        if !good(visit.cost.base())
+            || visit
+                .turn
+                .is_some_and(|s| s.base().is_nan() || s.base() <= 0.0)
+        {
             return Err(ProblemFault::Amount);
         }
     }

@@ -42,8 +42,8 @@ impl Edit {
     /// # Errors
     /// With the part of the text that is no path. Whether the path exists shows when the edit
     /// is made.
-    pub fn parse(text: &str, index: usize) -> Result<Self, Fault> {
-        let fault = |span: Range<usize>, title: &str, found: &str| {
+    pub fn parse(text: &str, index: usize) -> Result<Self, Faults> {
+        let fault = |span: Range<usize>, title: &str, found: &str| -> Faults {
             Fault::new(
                 Place {
                     source: FaultSource::Edit(index),
@@ -53,6 +53,7 @@ impl Edit {
                 found,
                 "write path=value, for example run.2.length=\"30 m\"",
             )
+            .into()
         };
         if text.len() > LONGEST {
             return Err(fault(
@@ -123,7 +124,7 @@ impl Edit {
         for (index, text) in texts.iter().enumerate() {
             match Self::parse(text.as_ref(), index) {
                 Ok(edit) => edits.push(edit),
-                Err(fault) => faults.push(fault),
+                Err(more) => faults.extend(more.iter().cloned()),
             }
         }
         if faults.is_empty() {
@@ -175,10 +176,9 @@ fn outside_quotes(text: &str, sign: char) -> Option<usize> {
     for (at, c) in text.char_indices() {
         match quote {
             Some(q) if c == q => quote = None,
-            Some(_) => {}
             None if c == '"' || c == '\'' => quote = Some(c),
             None if c == sign => return Some(at),
-            None => {}
+            _ => {}
         }
     }
     None

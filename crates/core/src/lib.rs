@@ -4,6 +4,7 @@
 extern crate uom;
 
 pub mod allocate;
+pub mod array;
 pub mod budget;
 pub mod catalogue;
 pub mod change;

@@ -4,7 +4,7 @@ use crate::input::{self, Description, Stop};
 use crate::{Outcome, Screen};
 use narrows_core::budget::{Answer, Question, answer, compare};
 use narrows_core::catalogue::Catalogue;
-use narrows_core::quantity::{Information, parse};
+use narrows_core::quantity::{DataRate, Information, parse};
 use narrows_core::site::parts::{Parts, describe, in_argument};
 use narrows_core::site::{Assumption, Site};
 use narrows_core::spread::{Draws, USUAL_DRAWS};
@@ -60,7 +60,18 @@ fn work_out(arguments: &Budget, screen: &mut Screen<'_>) -> Result<Outcome, Stop
         }
     };
     write!(screen.out, "{printed}")?;
-    Ok(Outcome::Fine)
+    let missed = second
+        .as_ref()
+        .unwrap_or(&first)
+        .flows
+        .iter()
+        .filter_map(|f| f.need)
+        .any(|n| !n.met);
+    Ok(if missed {
+        Outcome::NotMet
+    } else {
+        Outcome::Fine
+    })
 }
 
 fn description(
@@ -143,10 +154,21 @@ fn question(
             }
         }
     }
+    let mut need = None;
+    if let Some(text) = &arguments.need {
+        match parse::<DataRate>(text) {
+            Ok(rate) => need = Some(rate),
+            Err(fault) => {
+                let faults = in_argument(text, "the need cannot be read", &fault);
+                return Err(input::show(&faults, description, &[], screen));
+            }
+        }
+    }
     Ok(Question {
         work,
         desk: arguments.desk.clone(),
         working: arguments.why.is_some(),
+        need,
     })
 }
 

@@ -1,9 +1,10 @@
+use super::budget_names::{headline, limits, meaning, times, together};
 use crate::arguments::Budget;
-use crate::render::prose::{duration, item, minutes, paragraph, rate, sentence, share};
-use crate::render::table::{Side, Table, wrapped};
-use narrows_core::budget::{Answer, Change, Flow, FlowHop, HopKind, Limit};
+use crate::render::prose::{item, minutes, paragraph, rate, sentence, share};
+use crate::render::table::{Side, Table};
+use narrows_core::budget::{Answer, Change, Flow};
 use narrows_core::quantity::{three_digits, units};
-use narrows_core::work::{Activity, Direction};
+use narrows_core::work::Activity;
 use std::fmt::Write;
 
 /// Everything that is shown.
@@ -16,7 +17,7 @@ pub(super) struct Shown<'a> {
 }
 
 impl Shown<'_> {
-    fn latest(&self) -> &Answer {
+    pub(super) fn latest(&self) -> &Answer {
         self.after.unwrap_or(self.before)
     }
 
@@ -50,6 +51,7 @@ impl Shown<'_> {
             out.push_str(&rates(&answer.flows).text(self.width));
             self.legend(&mut out);
         }
+        self.needs(&mut out);
         self.transfers(&mut out);
         self.branches(&mut out);
         if self.arguments.desk.is_some() && self.after.is_none() {
@@ -113,7 +115,7 @@ impl Shown<'_> {
                 change.direction.to_owned(),
                 find(&self.before.flows),
                 find(after),
-                three_digits(change.factor_p50),
+                times(change),
                 meaning(change),
             ]);
         }
@@ -126,15 +128,16 @@ impl Shown<'_> {
         let first = if noticed.is_empty() {
             format!("With {sets}: no difference you would notice, on any desk.")
         } else {
+            let far = |c: &Change| c.factor_p50.ln().abs().max(c.factor_p95.ln().abs());
             let best = noticed
                 .iter()
-                .max_by(|a, b| a.factor_p50.total_cmp(&b.factor_p50))
+                .max_by(|a, b| far(a).total_cmp(&far(b)))
                 .map_or(String::new(), |c| {
                     format!(
-                        "; the most on {} ({}), {} times the rate",
+                        "; the most for {}, which {}s {} times as fast",
                         c.desk,
                         c.direction,
-                        three_digits(c.factor_p50)
+                        times(c)
                     )
                 });
             format!(
@@ -150,8 +153,9 @@ impl Shown<'_> {
             self.before.site
         );
         out.push_str(&self.comparison().text(self.width));
-        let text = "Both are computed with the same luck, draw by draw; times is the median of \
-            after over before. Less than 5 % is lost in the scatter of two copies of one file.";
+        let text = "Both are computed with the same luck, draw by draw; times is after \
+            over before, from its 5th to its 95th percentile. Less than 5 % is lost in the scatter \
+            of two copies of one file.";
         let _ = writeln!(out, "{}", paragraph(text, self.width, 0));
     }
 
@@ -186,6 +190,33 @@ impl Shown<'_> {
             out.push_str("\nWhat is not known splits these answers:\n");
             out.push_str(&narrow_by(table, &rates(&self.latest().flows)).text(self.width));
         }
+    }
+
+    fn needs(&self, out: &mut String) {
+        let flows = &self.latest().flows;
+        let Some(need) = flows.iter().find_map(|f| f.need) else {
+            return;
+        };
+        let missing: Vec<String> = flows
+            .iter()
+            .filter_map(|f| Some((f, f.need?)))
+            .filter(|(_, n)| !n.met)
+            .map(|(f, n)| {
+                let who = if f.desk.is_empty() { &f.array } else { &f.desk };
+                format!("{who} {} ({})", f.direction.word(), share(n.probability))
+            })
+            .collect();
+        let wanted = rate(need.rate);
+        let text = if missing.is_empty() {
+            format!("Needed: {wanted} MB/s. Every row reaches it in at least 95 % of cases.")
+        } else {
+            format!(
+                "Needed: {wanted} MB/s in at least 95 % of cases. Not met, with the share of cases \
+                 that reach it: {}.",
+                missing.join(", ")
+            )
+        };
+        let _ = writeln!(out, "\n{}", paragraph(&text, self.width, 0));
     }
 
     fn transfers(&self, out: &mut String) {
@@ -397,130 +428,6 @@ impl Shown<'_> {
         best.filter(|(weight, _)| *weight > 0.05)
             .map(|(_, text)| text)
     }
-
-    /// How the number of a hop comes about, for every flow that passes it.
-    pub(super) fn why(&self, id: &str) -> Result<String, String> {
-        let answer = self.latest();
-        let mut out = String::new();
-        let mut known: Vec<&str> = Vec::new();
-        let mut shown: Vec<String> = Vec::new();
-        for flow in &answer.flows {
-            for hop in &flow.hops {
-                if !known.contains(&hop.id.as_str()) {
-                    known.push(&hop.id);
-                }
-            }
-            let Some(hop) = flow.hop(id) else { continue };
-            let text = self.working(flow, hop);
-            // the same hop has the same working for every desk
-            if !shown.contains(&text) {
-                let whose = if flow.desk.is_empty() {
-                    String::new()
-                } else {
-                    format!(" (as {} {}s)", flow.desk, flow.direction.word())
-                };
-                let _ = writeln!(
-                    out,
-                    "{}{}, {}: {}{whose}\n{text}",
-                    if out.is_empty() { "" } else { "\n" },
-                    hop.id,
-                    flow.direction.word(),
-                    hop.label
-                );
-                shown.push(text);
-            }
-        }
-        if out.is_empty() {
-            return Err(format!("hops on the way: {}", known.join(", ")));
-        }
-        out.push_str(&paragraph(
-            "Values are medians, with the 5th and 95th percentile where something is not known.",
-            self.width,
-            0,
-        ));
-        out.push('\n');
-        Ok(out)
-    }
-
-    fn working(&self, flow: &Flow, hop: &FlowHop) -> String {
-        let mut out = String::new();
-        let mut done = Vec::new();
-        if let Some(step) = hop.step {
-            self.step(flow, step, "X", 1, &mut done, &mut out);
-        }
-        out
-    }
-
-    fn step(
-        &self,
-        flow: &Flow,
-        index: usize,
-        symbol: &str,
-        depth: usize,
-        done: &mut Vec<usize>,
-        out: &mut String,
-    ) {
-        let Some(step) = flow.steps.get(index) else {
-            return;
-        };
-        let indent = depth * 2;
-        let mut text = format!("{symbol} = {}: {}", step.result, step.name);
-        if !step.formula.is_empty() {
-            let _ = write!(text, " = {}", step.formula);
-        }
-        let again = done.contains(&index);
-        if again {
-            text.push_str(" (above)");
-        } else if !step.source.is_empty() {
-            let _ = write!(text, " [{}]", step.source);
-        }
-        if let Some(id) = &step.id
-            && !again
-        {
-            let _ = write!(text, " {id}");
-        }
-        let _ = writeln!(
-            out,
-            "{}{}",
-            " ".repeat(indent),
-            wrapped(&text, self.width.saturating_sub(indent + 4).max(30))
-                .join(&format!("\n{}", " ".repeat(indent + 4)))
-        );
-        if again {
-            return;
-        }
-        done.push(index);
-        for (symbol, input) in &step.inputs {
-            self.step(flow, *input, symbol, depth + 1, done, out);
-        }
-    }
-}
-
-/// Site paths in short: those that differ only in the name are counted.
-fn together<'a>(ids: impl Iterator<Item = &'a str>) -> String {
-    let mut kinds: Vec<(String, usize, &str)> = Vec::new();
-    for id in ids {
-        let mut parts: Vec<&str> = id.split('.').collect();
-        if let Some(name) = parts.get_mut(1) {
-            *name = "*";
-        }
-        let kind = parts.join(".");
-        match kinds.iter_mut().find(|(k, ..)| *k == kind) {
-            Some((_, count, _)) => *count += 1,
-            None => kinds.push((kind, 1, id)),
-        }
-    }
-    kinds
-        .into_iter()
-        .map(|(kind, count, first)| {
-            if count == 1 {
-                first.to_owned()
-            } else {
-                format!("{kind} ({count} of them)")
-            }
-        })
-        .collect::<Vec<_>>()
-        .join(", ")
 }
 
 fn three_or_exact(value: f64) -> String {
@@ -575,140 +482,4 @@ fn narrow_by(mut table: Table, template: &Table) -> Table {
         }
     }
     table
-}
-
-fn limits(flow: &Flow) -> String {
-    let worth: Vec<&Limit> = flow
-        .limits
-        .iter()
-        .filter(|l| l.share >= 0.1)
-        .take(3)
-        .collect();
-    worth
-        .iter()
-        .map(|l| {
-            let names: Vec<String> = l.hops.iter().map(|h| name_of(flow, h)).collect();
-            let names = names.join(" with ");
-            if l.share > 0.99 {
-                names
-            } else {
-                format!("{names} {}", share(l.share))
-            }
-        })
-        .collect::<Vec<_>>()
-        .join(", ")
-}
-
-/// A hop in a few words.
-fn name_of(flow: &Flow, id: &str) -> String {
-    let Some(hop) = flow.hop(id) else {
-        return id.to_owned();
-    };
-    match hop.kind {
-        HopKind::Array => format!("array {}", hop.label),
-        HopKind::Link => {
-            let at = hop
-                .link_megabits_per_s
-                .map_or(String::new(), |r| format!(" at {r}"));
-            format!("{id}{at}")
-        }
-        HopKind::Disk => "own disk".to_owned(),
-        HopKind::Bus => hop.note.clone(),
-        HopKind::Processor => hop.label.clone(),
-        HopKind::Window | HopKind::Requests | HopKind::Files => hop.label.clone(),
-    }
-}
-
-fn meaning(change: &Change) -> String {
-    if !change.noticeable {
-        return "no difference you would notice".to_owned();
-    }
-    match (change.gains_probability, change.loses_probability) {
-        (g, l) if l < 0.01 && g > 0.99 => "faster".to_owned(),
-        (g, l) if g < 0.01 && l > 0.99 => "slower".to_owned(),
-        (g, l) if l < 0.01 => format!("faster in {} of cases", share(g)),
-        (g, l) if g < 0.01 => format!("slower in {} of cases", share(l)),
-        (g, l) => format!("faster in {}, slower in {} of cases", share(g), share(l)),
-    }
-}
-
-/// The answer in a sentence or two.
-fn headline(flows: &[Flow]) -> String {
-    let by = |flow: &Flow| {
-        flow.limits.first().map_or(String::new(), |l| {
-            format!(", held back by {}", places_of(flow, &l.hops))
-        })
-    };
-    if let [read, write] = flows
-        && read.desk == write.desk
-        && read.direction == Direction::Read
-        && write.direction == Direction::Write
-    {
-        let subject = if read.desk.is_empty() {
-            format!("On its own NAS, {} is", read.array)
-        } else {
-            format!("{} gets", read.desk)
-        };
-        let (r, w) = (by(read), by(write));
-        let (r_rate, w_rate) = (
-            rate(read.megabytes_per_s.p50),
-            rate(write.megabytes_per_s.p50),
-        );
-        let verb = if read.desk.is_empty() { "read at" } else { "" };
-        return if r == w {
-            format!("{subject} {verb} {r_rate} MB/s reading and {w_rate} MB/s writing{r}; 100 GB take {} to read.", duration(read.hundred_gigabytes_s.p50))
-        } else {
-            format!("{subject} {verb} {r_rate} MB/s reading{r}, and {w_rate} MB/s writing{w}.")
-        }
-        .replace("gets  ", "gets ")
-        .replace("is read at", "gives");
-    }
-    let key = |f: &&Flow| narrows_core::quantity::in_megabytes_per_second(f.megabytes_per_s.p50);
-    let fastest = flows.iter().max_by(|a, b| key(a).total_cmp(&key(b)));
-    let slowest = flows.iter().min_by(|a, b| key(a).total_cmp(&key(b)));
-    let (Some(fastest), Some(slowest)) = (fastest, slowest) else {
-        return String::new();
-    };
-    let say = |f: &Flow| {
-        let who = if f.desk.is_empty() { &f.array } else { &f.desk };
-        format!(
-            "{who} {}s {} MB/s{}",
-            f.direction.word(),
-            rate(f.megabytes_per_s.p50),
-            by(f)
-        )
-    };
-    format!("Slowest: {}. Fastest: {}.", say(slowest), say(fastest))
-}
-
-/// One place, or several equally slow ones.
-fn places_of(flow: &Flow, ids: &[String]) -> String {
-    if let [id] = ids {
-        return place_of(flow, id);
-    }
-    let notes: Vec<&str> = ids
-        .iter()
-        .filter_map(|id| flow.hop(id))
-        .map(|h| h.note.as_str())
-        .collect();
-    let note = match notes.split_first() {
-        Some((first, rest)) if rest.iter().all(|n| n == first) => format!(" ({first})"),
-        Some((first, _)) => format!(" ({first})"),
-        None => String::new(),
-    };
-    format!("{}, equally slow{note}", ids.join(" and "))
-}
-
-fn place_of(flow: &Flow, id: &str) -> String {
-    let Some(hop) = flow.hop(id) else {
-        return id.to_owned();
-    };
-    match hop.kind {
-        HopKind::Array => format!("the array ({})", hop.label),
-        HopKind::Link => format!("{id}, {} ({})", hop.label, hop.note),
-        HopKind::Disk => "the desk's own disk".to_owned(),
-        HopKind::Bus => format!("{} ({})", hop.label, hop.note),
-        HopKind::Processor => format!("{} ({})", hop.label, hop.note),
-        HopKind::Window | HopKind::Requests | HopKind::Files => hop.label.clone(),
-    }
 }

@@ -2,6 +2,8 @@
 
 pub(crate) mod budget;
 mod budget_json;
+mod budget_names;
 mod budget_text;
+mod budget_why;
 pub(crate) mod check;
 pub(crate) mod facts;

@@ -1,3 +1,5 @@
+use std::fmt::Write;
+
 use annotate_snippets::{AnnotationKind, Level, Patch, Renderer, Snippet, renderer::DecorStyle};
 use narrows_core::site::{Fault, FaultSource, Faults};
 
@@ -25,7 +27,7 @@ pub(crate) fn draw(faults: &Faults, texts: &Texts<'_>, terminal: bool, width: us
     }
     let count = faults.count();
     let noun = if count == 1 { "fault" } else { "faults" };
-    out.push_str(&format!("{count} {noun} in {}\n", texts.path));
+    let _ = writeln!(out, "{count} {noun} in {}", texts.path);
     out
 }
 

@@ -122,9 +122,13 @@ impl Table {
 
     /// A table for a document.
     pub(crate) fn markdown(&self) -> String {
-        let escape = |cell: &str| cell.replace('|', "\\|");
+        let escape = |cell: &String| cell.replace('|', "\\|");
         let mut out = String::new();
-        let heads: Vec<String> = self.heads.iter().map(|(h, _)| escape(h)).collect();
+        let heads: Vec<String> = self
+            .heads
+            .iter()
+            .map(|(h, _)| h.replace('|', "\\|"))
+            .collect();
         let _ = writeln!(out, "| {} |", heads.join(" | "));
         let rules: Vec<&str> = self
             .heads
@@ -133,7 +137,7 @@ impl Table {
             .collect();
         let _ = writeln!(out, "| {} |", rules.join(" | "));
         for row in &self.rows {
-            let cells: Vec<String> = row.iter().map(|c| escape(c)).collect();
+            let cells: Vec<String> = row.iter().map(escape).collect();
             let _ = writeln!(out, "| {} |", cells.join(" | "));
         }
         out
@@ -146,7 +150,9 @@ impl Table {
         for row in &self.rows {
             writer.write_record(row)?;
         }
-        let bytes = writer.into_inner().map_err(|e| e.into_error())?;
+        let bytes = writer
+            .into_inner()
+            .map_err(csv::IntoInnerError::into_error)?;
         String::from_utf8(bytes).map_err(std::io::Error::other)
     }
 }

@@ -149,7 +149,7 @@ fn when(forks: &[&Fork], keys: &[Vec<u8>]) -> String {
                 .filter_map(|&o| fork.labels.get(usize::from(o)))
                 .map(String::as_str)
                 .collect();
-            parts.push(labels.join(" or "));
+            parts.push(joined_labels(&labels));
         }
     }
     if parts.is_empty() {
@@ -157,6 +157,29 @@ fn when(forks: &[&Fork], keys: &[Vec<u8>]) -> String {
     } else {
         parts.join(", ")
     }
+}
+
+/// Labels with "or" between them; the words that all begin with are said once.
+fn joined_labels(labels: &[&str]) -> String {
+    let Some((first, rest)) = labels.split_first() else {
+        return String::new();
+    };
+    let words: Vec<&str> = first.split(' ').collect();
+    let common = (0..words.len())
+        .rev()
+        .map(|n| {
+            words
+                .iter()
+                .take(n)
+                .fold(String::new(), |head, word| format!("{head}{word} "))
+        })
+        .find(|head| rest.iter().all(|label| label.starts_with(head.as_str())))
+        .unwrap_or_default();
+    let tails: Vec<&str> = labels
+        .iter()
+        .filter_map(|label| label.get(common.len()..))
+        .collect();
+    format!("{common}{}", tails.join(" or "))
 }
 
 #[cfg(test)]
@@ -182,6 +205,23 @@ mod tests {
         assert!((found[0].probability - 0.6).abs() < 1e-12);
         let sum: f64 = found.iter().map(|b| b.probability).sum();
         assert!((sum - 1.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn common_words_are_said_once() {
+        let labels = [
+            "a cable falls back to 100 Mb/s",
+            "a cable falls back to 10 Mb/s",
+        ];
+        assert_eq!(
+            joined_labels(&labels),
+            "a cable falls back to 100 Mb/s or 10 Mb/s"
+        );
+        assert_eq!(
+            joined_labels(&["signed", "encrypted"]),
+            "signed or encrypted"
+        );
+        assert_eq!(joined_labels(&["signed"]), "signed");
     }
 
     #[test]

@@ -133,7 +133,7 @@ impl<'a, 'd> Builder<'a, 'd> {
             Direction::Write => (Towards::Card, Towards::Memory),
         };
         if activity == Activity::Copy {
-            self.disk(desk, self.direction)?;
+            self.disk(desk, self.direction);
         }
         let wire = activity == Activity::Wire;
         if wire {
@@ -225,7 +225,7 @@ impl<'a, 'd> Builder<'a, 'd> {
                 &chain,
                 &unknowns,
                 count,
-                steps,
+                (steps, self.question.need),
             )),
             // said already, with the place, in a warning
             Err(BudgetFault::NoLink(_)) => None,
@@ -357,7 +357,7 @@ impl<'a, 'd> Builder<'a, 'd> {
             &self.catalogue.spread::<f64>(&row)?,
             &self.catalogue.number(&row)?.source,
         );
-        let row = match (self.direction, super::ends::spins(array)) {
+        let row = match (self.direction, super::array::spins(array)) {
             (Direction::Read, _) => "files.read.service-time",
             (Direction::Write, true) => "files.write.spinning.service-time",
             (Direction::Write, false) => "files.write.flash.service-time",

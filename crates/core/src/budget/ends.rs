@@ -1,11 +1,10 @@
 use super::hop::{Adds, Fork, Hop, HopKind, Tiring};
-use super::link::slower;
 use super::{BudgetFault, Builder, Warning, WarningKind};
 use crate::hop::bus::{Towards, packet_efficiency, slot_rate};
 use crate::hop::copying::fast_cache;
-use crate::hop::drives::{read_worth, write_worth, zone_rate};
-use crate::quantity::{DataRate, Information, LinkRate, Ratio, ratio, show, units};
-use crate::site::{Array, Attachment, Cpu, Desk, Drive, Layout, Nas, Port, Service, Value};
+use crate::hop::drives::zone_rate;
+use crate::quantity::{DataRate, Information, LinkRate, Ratio, ratio, show};
+use crate::site::{Attachment, Cpu, Desk, Drive, Nas, Port, Service, Value};
 use crate::spread::{Bounds, Choice, Spread};
 use crate::work::Direction;
 use crate::working::{Column, How, Pick, Sheet};
@@ -46,18 +45,18 @@ const PLACE: How = How {
     source: "anywhere in what is filled",
 };
 
-const SLOWER: How = How {
-    name: "the slower of drive and its interface",
-    formula: "min(r, i)",
-    symbols: &["r", "i"],
-    source: "hops at work at the same time",
-};
-
 const WORTH: How = How {
     name: "all drives together",
     formula: "k r",
     symbols: &["k", "r"],
     source: "left-symmetric rotation; Patterson, Gibson and Katz 1988",
+};
+
+const CACHE: How = How {
+    name: "memory that takes a burst",
+    formula: "M s",
+    symbols: &["M", "s"],
+    source: "Linux mm/page-writeback.c",
 };
 
 const SHRUNK: How = How {
@@ -68,11 +67,11 @@ const SHRUNK: How = How {
 };
 
 /// A drive's rate for one direction, with what it is when empty and when tired.
-struct DriveRate {
-    now: Column<DataRate>,
-    empty: Option<Column<DataRate>>,
-    later: Option<Column<DataRate>>,
-    cache_share: Option<Column<Ratio>>,
+pub(super) struct DriveRate {
+    pub now: Column<DataRate>,
+    pub empty: Option<Column<DataRate>>,
+    pub later: Option<Column<DataRate>>,
+    pub cache_share: Option<Column<Ratio>>,
 }
 
 impl Builder<'_, '_> {
@@ -98,12 +97,12 @@ impl Builder<'_, '_> {
         let (may_sign, may_encrypt) = (may(&nas.signed.value), may(&nas.encrypted.value));
         let mut note = "one thread: stack".to_owned();
         let ceiling = if may_sign || may_encrypt {
-            note = match (may_sign, may_encrypt) {
+            match (may_sign, may_encrypt) {
                 (true, true) => "one thread: stack, and signing or encryption if on",
                 (true, false) => "one thread: stack, and signing if on",
                 _ => "one thread: stack and encryption",
             }
-            .to_owned();
+            .clone_into(&mut note);
             let signing = if may_sign {
                 Some(self.class_rate(id, cpu, &class, "signing")?)
             } else {
@@ -302,7 +301,7 @@ impl Builder<'_, '_> {
     }
 
     /// Adds the desk's own disk.
-    pub(super) fn disk(&mut self, desk: &Desk, direction: Direction) -> Result<(), BudgetFault> {
+    pub(super) fn disk(&mut self, desk: &Desk, direction: Direction) {
         let id = format!("desk.{}.disk", desk.name);
         // data that come from the array are written here
         let here = match direction {
@@ -350,10 +349,9 @@ impl Builder<'_, '_> {
             adds,
             empty: None,
         });
-        Ok(())
     }
 
-    fn pick_rate(
+    pub(super) fn pick_rate(
         &mut self,
         name: &str,
         pick: &Pick,
@@ -367,7 +365,7 @@ impl Builder<'_, '_> {
         self.sheet.pick(name, pick, &columns)
     }
 
-    fn tiring(
+    pub(super) fn tiring(
         &mut self,
         pick: &Pick,
         options: &[DriveRate],
@@ -403,7 +401,7 @@ impl Builder<'_, '_> {
     }
 
     /// One drive's rate.
-    fn drive(
+    pub(super) fn drive(
         &mut self,
         id: &str,
         drive: &Drive,
@@ -473,178 +471,8 @@ impl Builder<'_, '_> {
         }
     }
 
-    /// Adds the array and what its drives hang on.
-    pub(super) fn array(&mut self, array: &Array, direction: Direction) -> Result<(), BudgetFault> {
-        if let Some(attached) = &array.attached {
-            let ceiling = self.sheet.value("what all drives hang on", attached);
-            self.hops.push(Hop {
-                id: format!("array.{}.attached", array.name),
-                kind: HopKind::Bus,
-                label: format!("bus of {}", array.name),
-                note: "all drives on one bus".to_owned(),
-                ceiling,
-                signalled: None,
-                adds: Adds::Never,
-                empty: None,
-            });
-        }
-        let id = format!("array.{}", array.name);
-        let measured = match direction {
-            Direction::Read => &array.local_read,
-            Direction::Write => &array.local_write,
-        };
-        let (ceiling, empty, note) = if let Some(measured) = measured {
-            let ceiling = self.sheet.value("measured on the machine itself", measured);
-            (ceiling, None, "measured on the machine itself".to_owned())
-        } else {
-            self.array_rate(&id, array, direction)
-        };
-        self.warn_about(array);
-        self.hops.push(Hop {
-            id,
-            kind: HopKind::Array,
-            label: array.name.clone(),
-            note,
-            ceiling,
-            signalled: None,
-            adds: Adds::Never,
-            empty,
-        });
-        Ok(())
-    }
-
-    fn array_rate(
-        &mut self,
-        id: &str,
-        array: &Array,
-        direction: Direction,
-    ) -> (Column<DataRate>, Option<Column<DataRate>>, String) {
-        let set = &array.drives;
-        let pick = self.sheet.choice(&set.drive, class_of);
-        let interface = self.sheet.value("link of one drive", &set.interface);
-        let mut options = Vec::new();
-        for (drive, _) in set.drive.value.options() {
-            let spinning = matches!(drive, Drive::Spinning { .. });
-            let one = self.drive(id, drive, &array.fill, direction);
-            let worth = self.worth(id, array.layout, set.count, spinning, direction);
-            let mut all = |rate: &Column<DataRate>| {
-                let capped = self.sheet.of2(&SLOWER, rate, &interface, slower);
-                self.sheet
-                    .of2(&WORTH, &worth, &capped, |k: f64, r: DataRate| r * ratio(k))
-            };
-            let now = all(&one.now);
-            let empty = one.empty.as_ref().map(&mut all);
-            options.push(DriveRate {
-                now,
-                empty,
-                later: one.later,
-                cache_share: one.cache_share,
-            });
-        }
-        let now = self.pick_rate("the array", &pick, &options, |o| Some(&o.now));
-        let empty = options.iter().any(|o| o.empty.is_some()).then(|| {
-            self.pick_rate("the array when empty", &pick, &options, |o| {
-                o.empty.as_ref()
-            })
-        });
-        if direction == Direction::Write {
-            let worth = write_worth(array.layout, set.count);
-            if let Some(tiring) = self.tiring(&pick, &options, &set.capacity, &array.fill, worth) {
-                self.tiring = Some(tiring);
-            }
-        }
-        let note = format!(
-            "{} of {} x {}",
-            array.layout.word(),
-            set.count,
-            classes(&set.drive.value)
-        );
-        (now, empty, note)
-    }
-
-    fn worth(
-        &mut self,
-        id: &str,
-        layout: Layout,
-        count: usize,
-        spinning: bool,
-        direction: Direction,
-    ) -> Column<f64> {
-        let source = "left-symmetric rotation; Patterson, Gibson and Katz 1988";
-        match direction {
-            Direction::Write => {
-                self.sheet
-                    .known("drives at work", write_worth(layout, count), source)
-            }
-            Direction::Read => {
-                let worth = read_worth(layout, count, spinning);
-                if worth.least < worth.most {
-                    let middle = f64::midpoint(worth.least, worth.most);
-                    let law = crate::spread::Law::Bounded {
-                        low: worth.least,
-                        likely: middle,
-                        high: worth.most,
-                        bounds: Bounds {
-                            least: worth.least,
-                            most: Some(worth.most),
-                        },
-                    };
-                    self.sheet.draw(
-                        &format!("{id}/jumps over parity"),
-                        "drives at work",
-                        &Spread::<f64>::from_law(law),
-                        source,
-                    )
-                } else {
-                    self.sheet.known("drives at work", worth.least, source)
-                }
-            }
-        }
-    }
-
-    fn warn_about(&mut self, array: &Array) {
-        let place = format!("array.{}", array.name);
-        if matches!(array.layout, Layout::Raid0 | Layout::Single) {
-            self.warn(Warning::new(
-                WarningKind::NoRedundancy,
-                place.clone(),
-                format!("{} loses everything with one drive", array.layout.word()),
-                "choose a layout with redundancy, and keep a second copy on other drives",
-            ));
-        }
-        if array.fill.median() > ratio(0.9) {
-            self.warn(Warning::new(
-                WarningKind::NearlyFull,
-                place.clone(),
-                format!("{} full", show(array.fill.median())),
-                "move old work away: full arrays are slow and leave no room to recover",
-            ));
-        }
-        let shingled = array
-            .drives
-            .drive
-            .value
-            .options()
-            .iter()
-            .any(|(d, _)| class_of(d) == "hdd-smr");
-        if shingled && matches!(array.layout, Layout::Raid5 | Layout::Raid6) {
-            self.warn(Warning::new(
-                WarningKind::ShingledParity,
-                place,
-                "shingled drives under parity fall to a few MB/s when rewritten".to_owned(),
-                "use drives with conventional tracks in a parity array",
-            ));
-        }
-    }
-
     /// Memory on the machine that takes a burst of writes.
     pub(super) fn write_cache(&mut self, nas: &Nas) -> Result<Column<Information>, BudgetFault> {
-        const CACHE: How = How {
-            name: "memory that takes a burst",
-            formula: "M s",
-            symbols: &["M", "s"],
-            source: "Linux mm/page-writeback.c",
-        };
         let memory = self.sheet.value("memory", &nas.memory);
         let share = self.sheet.draw(
             &format!("nas.{}.memory/write-cache", nas.name),
@@ -686,14 +514,9 @@ pub(super) fn class_of(drive: &Drive) -> String {
     }
 }
 
-fn classes(choice: &Choice<Drive>) -> String {
+pub(super) fn classes(choice: &Choice<Drive>) -> String {
     match choice.only() {
         Some(drive) => class_of(drive),
         None => "drives of an unknown class".to_owned(),
     }
-}
-
-/// Whether an array turns, in the likeliest case.
-pub(super) fn spins(array: &Array) -> bool {
-    matches!(array.drives.drive.value.likeliest(), Drive::Spinning { .. })
 }

@@ -41,6 +41,7 @@ impl Answer {
 }
 
 /// Rounds to six significant digits, so that the same answer prints the same everywhere.
+#[allow(clippy::trivially_copy_pass_by_ref)] // the signature that serde calls
 pub(super) fn six_digits<S: Serializer>(value: &f64, serializer: S) -> Result<S::Ok, S::Error> {
     serializer.serialize_f64(rounded(*value))
 }
@@ -148,10 +149,12 @@ pub struct FlowHop {
     pub step: Option<usize>,
 }
 
+#[allow(clippy::ref_option)] // the signature that serde calls
 fn megabits<S: Serializer>(rate: &Option<LinkRate>, serializer: S) -> Result<S::Ok, S::Error> {
     rate.map(|r| rounded(r.megabits())).serialize(serializer)
 }
 
+#[allow(clippy::ref_option)] // the signature that serde calls
 fn megabytes<S: Serializer>(rate: &Option<DataRate>, serializer: S) -> Result<S::Ok, S::Error> {
     rate.map(|r| rounded(in_megabytes_per_second(r)))
         .serialize(serializer)
@@ -200,6 +203,9 @@ pub struct Flow {
     /// What becomes of a copy of a given size.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub transfer: Option<Transfer>,
+    /// Whether a stated need is met.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub need: Option<Need>,
     /// What a real copy reaches of the ceiling, in the middle.
     #[serde(serialize_with = "six_digits")]
     pub real_copy_share: f64,
@@ -213,12 +219,48 @@ pub struct Flow {
     pub(super) fault: Option<BudgetFault>,
 }
 
+#[allow(clippy::trivially_copy_pass_by_ref)] // the signature that serde calls
 fn activity<S: Serializer>(value: &Activity, serializer: S) -> Result<S::Ok, S::Error> {
     serializer.serialize_str(value.word())
 }
 
+#[allow(clippy::trivially_copy_pass_by_ref)] // the signature that serde calls
 fn direction<S: Serializer>(value: &Direction, serializer: S) -> Result<S::Ok, S::Error> {
     serializer.serialize_str(value.word())
+}
+
+/// How a flow stands to a stated need.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Need {
+    /// What is needed.
+    #[serde(rename = "megabytes_per_s", serialize_with = "rate")]
+    pub rate: DataRate,
+    /// Share of the draws that reach it.
+    #[serde(serialize_with = "six_digits")]
+    pub probability: f64,
+    /// Whether nineteen in twenty do.
+    pub met: bool,
+}
+
+/// A need counts as met where so many draws reach it: one copy in twenty may fall short, as the
+/// interval says.
+const MET: f64 = 0.95;
+
+impl Need {
+    fn of(rate: DataRate, rates: &[f64]) -> Self {
+        let reached = rates.iter().filter(|r| **r >= rate.base()).count();
+        let probability = reached as f64 / rates.len().max(1) as f64;
+        Self {
+            rate,
+            probability,
+            met: probability >= MET,
+        }
+    }
+}
+
+#[allow(clippy::trivially_copy_pass_by_ref)] // the signature that serde calls
+fn rate<S: Serializer>(value: &DataRate, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.serialize_f64(rounded(in_megabytes_per_second(*value)))
 }
 
 /// Limits and hops below this share of the draws are not lifted to see what would happen.
@@ -231,7 +273,7 @@ impl Flow {
         chain: &Chain,
         unknowns: &[Unknown],
         count: usize,
-        steps: Vec<Step>,
+        (steps, need): (Vec<Step>, Option<DataRate>),
     ) -> Self {
         let found = rates(chain, count);
         let mut tally = vec![0usize; found.sets.len()];
@@ -306,6 +348,7 @@ impl Flow {
                 p95: size / rate.p05,
             },
             transfer: work.size.map(|size| follow(chain, count, size, direction)),
+            need: need.map(|need| Need::of(need, &found.values)),
             real_copy_share: chain.factor.percentiles().p50.base(),
             rates: found.values,
             steps,
@@ -341,6 +384,7 @@ impl Flow {
                 p95: never,
             },
             transfer: None,
+            need: None,
             real_copy_share: 0.0,
             rates: Vec::new(),
             steps: Vec::new(),

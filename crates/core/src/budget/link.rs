@@ -35,6 +35,9 @@ const SMALLER: How = How {
     source: "hops at work at the same time",
 };
 
+/// A link's payload, its rate unless it is radio, and what makes it so.
+type Linked = (Column<DataRate>, Option<Column<LinkRate>>, String);
+
 /// What the links of a route come to.
 pub(super) struct Links {
     /// The slowest link's rate; `None` where every hop is radio.
@@ -131,7 +134,7 @@ impl Builder<'_, '_> {
         link: &RouteLink,
         efficiency: &Column<Ratio>,
         share: &Column<Ratio>,
-    ) -> Result<(Column<DataRate>, Option<Column<LinkRate>>, String), BudgetFault> {
+    ) -> Result<Linked, BudgetFault> {
         if let Medium::Wireless { goodput } = &run.medium {
             let ceiling = self.sheet.value("payload of the radio link", goodput);
             return Ok((ceiling, None, "radio, shared and half duplex".to_owned()));
@@ -167,7 +170,7 @@ impl Builder<'_, '_> {
                 .known("rate of the link", best, "negotiated, as stated");
             (speed, format!("{best}: negotiated"))
         } else {
-            self.speed(run, link, (near, far), &common, best)?
+            self.speed(run, link, (near, far), &common, best)
         };
         let ceiling = self.sheet.of3(
             &PAYLOAD,
@@ -185,7 +188,7 @@ impl Builder<'_, '_> {
         (near, far): (&Port, &Port),
         common: &[LinkRate],
         best: LinkRate,
-    ) -> Result<(Column<LinkRate>, String), BudgetFault> {
+    ) -> (Column<LinkRate>, String) {
         let port_note = port_note(link, near, far, best);
         let place = format!("run.{}", run.number);
         let Medium::Copper {
@@ -197,7 +200,7 @@ impl Builder<'_, '_> {
             let speed = self
                 .sheet
                 .known("rate of the link", best, "both ends know it");
-            return Ok((speed, port_note));
+            return (speed, port_note);
         };
         // chances for every category and bundle that it may be
         let table: Vec<Vec<Vec<_>>> = category
@@ -226,7 +229,7 @@ impl Builder<'_, '_> {
                 best,
                 "both ends know it and the run carries it",
             );
-            return Ok((speed, port_note));
+            return (speed, port_note);
         }
         let category_pick = self.sheet.choice(category, Clone::clone);
         let bundle_pick = self.sheet.choice(bundle, Clone::clone);
@@ -276,7 +279,7 @@ impl Builder<'_, '_> {
                 chance * 100.0
             )
         };
-        Ok((speed, note))
+        (speed, note)
     }
 }
 

@@ -1,6 +1,7 @@
 //! The answer: what each desk gets, with an interval, hop by hop, what limits it, and what would
 //! be worth finding out.
 
+mod array;
 mod branches;
 mod build;
 mod compare;
@@ -15,13 +16,14 @@ mod warning;
 
 pub use branches::Branch;
 pub use compare::{Change, NOTICEABLE, compare};
-pub use flow::{Answer, Ceiling, Flow, FlowHop, Limit, RateRange};
+pub use flow::{Answer, Ceiling, Flow, FlowHop, Limit, Need, RateRange, TimeRange};
 pub use hop::HopKind;
 pub use transfer::Transfer;
 pub use unknowns::UnknownShare;
 pub use warning::{Warning, WarningKind};
 
 use crate::catalogue::{Catalogue, CatalogueFault};
+use crate::quantity::DataRate;
 use crate::site::Site;
 use crate::spread::Draws;
 use crate::work::{Direction, Work};
@@ -36,6 +38,8 @@ pub struct Question {
     pub desk: Option<String>,
     /// Whether the working is kept.
     pub working: bool,
+    /// A rate that every flow should reach.
+    pub need: Option<DataRate>,
 }
 
 /// Why there is no answer.

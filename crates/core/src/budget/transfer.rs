@@ -63,7 +63,6 @@ pub(super) fn follow(
     };
     let none = Column::same(Information::default());
     let memory = chain.write_cache.as_ref().unwrap_or(&none);
-    let flash = chain.tiring.as_ref().map(|t| &t.cache);
     let mut first = Vec::with_capacity(count);
     let mut later = Vec::with_capacity(count);
     let mut closes = Vec::with_capacity(count);
@@ -71,65 +70,32 @@ pub(super) fn follow(
     let mut drops: Vec<f64> = Vec::new();
     let (mut by_memory, mut by_flash) = (0usize, 0usize);
     for d in 0..count {
-        let (incoming, drives) = (
-            DataRate::from_base(at(&arriving, d)),
-            DataRate::from_base(at(&steady, d)),
-        );
-        let memory = memory.at(d);
-        let buffered = memory > Information::default() && incoming > drives;
-        let start = if buffered { incoming } else { drives };
-        // flash after its fast cache; memory in front of it is small beside that
-        let (end, flash_at) = match (&tired, flash) {
-            (Some(tired), Some(cache)) => {
-                let tired = DataRate::from_base(at(tired, d));
-                let at = burst(cache.at(d), drives, tired).map(|b| b.absorbed);
-                (
-                    if at.is_some_and(|a| a < size) {
-                        tired
-                    } else {
-                        drives
-                    },
-                    at,
-                )
+        let flash = match (&tired, &chain.tiring) {
+            (Some(tired), Some(tiring)) => {
+                Some((tiring.cache.at(d), DataRate::from_base(at(tired, d))))
             }
-            _ => (drives, None),
+            _ => None,
         };
-        let memory_at = if buffered {
-            burst(memory, incoming, drives).map(|b| b.absorbed)
-        } else {
-            None
-        };
-        let drop = [memory_at, flash_at]
-            .into_iter()
-            .flatten()
-            .filter(|a| *a < size);
-        if let Some(at) = drop.min_by(|a, b| a.base().total_cmp(&b.base())) {
-            drops.push(at.base());
-            if memory_at == Some(at) {
+        let one = Caches {
+            size,
+            incoming: DataRate::from_base(at(&arriving, d)),
+            drives: DataRate::from_base(at(&steady, d)),
+            memory: memory.at(d),
+            flash,
+        }
+        .follow();
+        if let Some(drop) = one.drops_at {
+            drops.push(drop.base());
+            if one.by_memory {
                 by_memory += 1;
             } else {
                 by_flash += 1;
             }
         }
-        let drained = mean_drain(size, drives, end, flash_at);
-        let closed = if buffered {
-            accepted_time(size, memory, incoming, drained)
-        } else {
-            size / drained
-        };
-        let done = drained_time(size, start, drained);
-        first.push(start.base());
-        later.push(if flash_at.is_some_and(|a| a < size) {
-            end.base()
-        } else {
-            drives.base()
-        });
-        closes.push(closed.base());
-        safe.push(if done > closed {
-            done.base()
-        } else {
-            closed.base()
-        });
+        first.push(one.first.base());
+        later.push(one.later.base());
+        closes.push(one.closes.base());
+        safe.push(one.safe.base());
     }
     let probability = drops.len() as f64 / count.max(1) as f64;
     let because = (!drops.is_empty()).then(|| {
@@ -152,16 +118,70 @@ pub(super) fn follow(
     }
 }
 
-/// Mean rate of the receiving drives over the whole copy.
-fn mean_drain(
+/// One draw of a long copy.
+struct Caches {
     size: Information,
-    fast: DataRate,
-    tired: DataRate,
-    at: Option<Information>,
-) -> DataRate {
-    match at {
-        Some(at) if at < size => size / (at / fast + (size - at) / tired),
-        _ => fast,
+    /// Rate at which data come while memory takes them.
+    incoming: DataRate,
+    /// Rate of the receiving drives while they are fresh.
+    drives: DataRate,
+    memory: Information,
+    /// Bytes of fast cache in the flash, and its rate after them.
+    flash: Option<(Information, DataRate)>,
+}
+
+struct Followed {
+    first: DataRate,
+    later: DataRate,
+    closes: Time,
+    safe: Time,
+    drops_at: Option<Information>,
+    by_memory: bool,
+}
+
+impl Caches {
+    fn follow(&self) -> Followed {
+        let buffered = self.memory > Information::default() && self.incoming > self.drives;
+        let start = if buffered { self.incoming } else { self.drives };
+        // memory in front of the flash is small beside its fast cache
+        let tires_at = self
+            .flash
+            .and_then(|(cache, tired)| burst(cache, self.drives, tired))
+            .map(|b| b.absorbed)
+            .filter(|at| *at < self.size);
+        let end = match (tires_at, self.flash) {
+            (Some(_), Some((_, tired))) => tired,
+            _ => self.drives,
+        };
+        let fills_at = if buffered {
+            burst(self.memory, self.incoming, self.drives)
+                .map(|b| b.absorbed)
+                .filter(|at| *at < self.size)
+        } else {
+            None
+        };
+        let drops_at = match (fills_at, tires_at) {
+            (Some(a), Some(b)) => Some(if a < b { a } else { b }),
+            (a, b) => a.or(b),
+        };
+        let drained = match tires_at {
+            Some(at) => self.size / (at / self.drives + (self.size - at) / end),
+            None => self.drives,
+        };
+        let closes = if buffered {
+            accepted_time(self.size, self.memory, self.incoming, drained)
+        } else {
+            self.size / drained
+        };
+        let done = drained_time(self.size, start, drained);
+        Followed {
+            first: start,
+            later: end,
+            closes,
+            safe: if done > closes { done } else { closes },
+            drops_at,
+            by_memory: drops_at.is_some() && drops_at == fills_at,
+        }
     }
 }
 

@@ -16,6 +16,8 @@ pub enum WarningKind {
     SlowPortInTheWay,
     /// A run is longer than any standard promises.
     LongRun,
+    /// Drives of an array have failed.
+    Degraded,
     /// An array that one drive can take.
     NoRedundancy,
     /// An array with little room left.

@@ -91,12 +91,12 @@ pub fn three_phase_rate(
     fold_from: Information,
     rates: [DataRate; 3],
 ) -> DataRate {
+    let [first, second, third] = rates;
     let zero = Information::default();
     let least = |a: Information, b: Information| if a < b { a } else { b };
     let over = |from: Information| {
         if written > from { written - from } else { zero }
     };
-    let [first, second, third] = rates;
     let time = least(written, cache) / first
         + least(
             over(cache),
@@ -178,9 +178,9 @@ mod tests {
 
     #[test]
     fn validate_bursts() {
-        let gib = 1_073_741_824.0;
         // dirtyable memory, rates in and out; then seconds, bytes, and mean rates of copies
         type Row = (f64, f64, f64, Option<f64>, f64, &'static [(f64, f64)]);
+        let gib = 1_073_741_824.0;
         let rows: [Row; 4] = [
             (
                 8.0,

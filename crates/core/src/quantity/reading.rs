@@ -142,19 +142,7 @@ pub(crate) fn factor(kind: Kind, text: &str, unit_at: usize, unit: &str) -> Resu
         at..at + unit.len()
     };
     if unit.is_empty() {
-        let fixed = format!("{amount} {}", kind.usual_unit());
-        let help = match kind {
-            Kind::DataRate | Kind::LinkRate => format!(
-                "write the unit: '{amount} MB/s' are bytes, '{amount} Mb/s' and '{amount} Gb/s' are bits"
-            ),
-            _ => format!("write the unit, for example '{fixed}'"),
-        };
-        let fault = UnitFault::new(span, format!("'{amount}' has no unit"), help);
-        return Err(if matches!(kind, Kind::DataRate | Kind::LinkRate) {
-            fault
-        } else {
-            fault.instead(fixed)
-        });
+        return Err(without_unit(kind, span, amount));
     }
     if kind == Kind::Count {
         return Err(UnitFault::new(
@@ -233,6 +221,22 @@ pub(crate) fn factor(kind: Kind, text: &str, unit_at: usize, unit: &str) -> Resu
         found,
         format!("write {}, for example {}", kind.noun(), kind.examples()),
     ))
+}
+
+fn without_unit(kind: Kind, span: std::ops::Range<usize>, amount: &str) -> UnitFault {
+    let fixed = format!("{amount} {}", kind.usual_unit());
+    let help = match kind {
+        Kind::DataRate | Kind::LinkRate => format!(
+            "write the unit: '{amount} MB/s' are bytes, '{amount} Mb/s' and '{amount} Gb/s' are bits"
+        ),
+        _ => format!("write the unit, for example '{fixed}'"),
+    };
+    let fault = UnitFault::new(span, format!("'{amount}' has no unit"), help);
+    if matches!(kind, Kind::DataRate | Kind::LinkRate) {
+        fault
+    } else {
+        fault.instead(fixed)
+    }
 }
 
 /// `mbs`, `mb` and `MBPS` as people write them, brought to the form with a stroke.

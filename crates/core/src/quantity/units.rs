@@ -129,7 +129,7 @@ system! {
 
 pub mod f64 {
     mod studio {
-        pub use super::super::*;
+        pub(super) use super::super::*;
     }
     Q!(self::studio, f64);
 }

@@ -1,20 +1,27 @@
 //! Arrays: layouts and what they are made of.
 
 use super::fault::Fault;
-use super::model::{Array, Layout};
+use super::model::{Array, Known};
 use super::reader::{Part, Read, Reader};
 use super::tree::Node;
 use super::values::no_such_word;
+use crate::array::{Level, Placement};
+use crate::spread::Choice;
 
 /// Layouts that exist, that a person may well have, and that no model covers.
-const NOT_MODELLED: [&str; 12] = [
-    "raidz1", "raidz2", "raidz3", "raidz", "raid01", "raid50", "raid60", "raid3", "raid4", "jbod",
-    "hybrid", "draid",
+const NOT_MODELLED: [&str; 7] = [
+    "raid01", "raid3", "raid4", "jbod", "hybrid", "draid", "raidz",
 ];
 
-/// All layouts, for messages.
+/// All levels, for messages.
 pub(super) fn layout_words() -> String {
-    Layout::ALL.map(Layout::word).join(", ")
+    level_words().join(", ")
+}
+
+fn level_words() -> Vec<&'static str> {
+    let mut words: Vec<&str> = Level::ALL.iter().map(|l| l.word()).collect();
+    words.dedup();
+    words
 }
 
 impl Reader<'_> {
@@ -27,20 +34,42 @@ impl Reader<'_> {
         let attached = self.adapter_rate(part, "attached");
         let local_read = self.stated(part, "local-read");
         let local_write = self.stated(part, "local-write");
+        let groups = self.whole(part, "groups");
+        let spares = self.whole(part, "spares");
+        let failed = self.whole(part, "failed");
+        let rebuilding = self.yes_no(part, "rebuilding", "yes-no");
         let drives = drives?;
-        let layout = match layout? {
-            Some((layout, node)) => {
-                self.fits(part, layout, drives.count, node)?;
-                layout
-            }
-            None if drives.count == 1 => Layout::Single,
+        let (level, node) = match layout? {
+            Some((level, node)) => (level, Some(node)),
+            None if drives.count == 1 => (Level::Single, None),
             None => return Err(self.missing(part, "layout")),
         };
+        let least = level.least_groups();
+        let groups = groups?.map_or(least, |g| g as usize);
+        if let Some(node) = node {
+            self.fits(part, level, groups, drives.count, node)?;
+        }
+        let failed = failed?.unwrap_or(0) as usize;
+        let survives = level.survives_any(drives.count / groups.max(1));
+        if failed > survives {
+            return Err(self.report(Fault::new(
+                part.place_of("failed"),
+                format!("{} is lost", part.path),
+                format!("{level} survives {survives} failed drives of a group, whichever they are"),
+                "restore from a second copy; write failed = 0 for an array that works",
+            )));
+        }
         Ok(Array {
             name: part.name.clone(),
             nas: nas?,
-            layout,
+            level,
+            groups,
             drives,
+            spares: spares?.unwrap_or(0) as usize,
+            failed,
+            // unless somebody says so, every drive is well
+            rebuilding: rebuilding?
+                .unwrap_or_else(|| Known::stated(part.id("rebuilding"), Choice::certain(false))),
             fill: fill?,
             attached: attached?,
             local_read: local_read?,
@@ -48,7 +77,7 @@ impl Reader<'_> {
         })
     }
 
-    fn layout<'t>(&mut self, part: &Part<'t>) -> Read<Option<(Layout, &'t Node)>> {
+    fn layout<'t>(&mut self, part: &Part<'t>) -> Read<Option<(Level, &'t Node)>> {
         let Some((text, node)) = self.text(part, "layout")? else {
             return Ok(None);
         };
@@ -59,49 +88,94 @@ impl Reader<'_> {
             .chars()
             .filter(|c| c.is_alphanumeric())
             .collect();
-        if let Some(layout) = Layout::ALL.into_iter().find(|l| l.word() == plain) {
-            return Ok(Some((layout, node)));
+        let known = |plain: &str| {
+            Level::ALL.into_iter().find(|level| {
+                let own: String = level
+                    .to_string()
+                    .chars()
+                    .filter(|c| c.is_alphanumeric())
+                    .collect();
+                own == plain || (*level == Level::Raid10(Placement::Near) && plain == "raid10near")
+            })
+        };
+        if let Some(level) = known(&plain) {
+            return Ok(Some((level, node)));
         }
-        let mut fault = no_such_word(text, word, &Layout::ALL.map(Layout::word));
+        let mut fault = no_such_word(text, word, &level_words());
         let mut title = format!("{} is not a layout", part.id("layout"));
         if NOT_MODELLED.contains(&plain.as_str()) {
             title = format!("{} is not modelled yet", part.id("layout"));
             fault.found = format!("'{word}' is a layout that no model covers");
-            fault.help = format!(
-                "write the nearest of {}: raidz1 is close to raid5, raidz2 to raid6",
-                layout_words()
-            );
+            fault.help = format!("write the nearest of {}", layout_words());
             fault.instead = None;
         }
         Err(self.unit(node, title, fault))
     }
 
-    /// Whether a layout can be made of so many drives.
-    fn fits(&mut self, part: &Part<'_>, layout: Layout, count: usize, node: &Node) -> Read<()> {
-        let word = layout.word();
+    /// Whether a level can be made of so many drives in so many groups.
+    fn fits(
+        &mut self,
+        part: &Part<'_>,
+        level: Level,
+        groups: usize,
+        count: usize,
+        node: &Node,
+    ) -> Read<()> {
         let drives = if count == 1 {
             "1 drive".to_owned()
         } else {
             format!("{count} drives")
         };
-        let problem = match layout {
-            Layout::Single if count > 1 => Some((
+        let width = count / groups.max(1);
+        let least = level.least_drives();
+        let in_groups = if groups > 1 {
+            format!(" in each of {groups} groups")
+        } else {
+            String::new()
+        };
+        let problem = if groups > 1 && !level.is_pooled() && level.least_groups() < 2 {
+            Some((
+                format!("{level} has one group, and there are {groups}"),
+                "leave out groups, or write a layout of several: raid50, raid60, a pool".to_owned(),
+            ))
+        } else if groups < level.least_groups() {
+            Some((
+                format!(
+                    "{level} is made of at least {} groups",
+                    level.least_groups()
+                ),
+                format!("write groups = {}", level.least_groups()),
+            ))
+        } else if !count.is_multiple_of(groups.max(1)) {
+            Some((
+                format!("{count} drives do not divide into {groups} groups"),
+                format!("write {} drives", width * groups + groups),
+            ))
+        } else if level == Level::Single && count > 1 {
+            Some((
                 format!("'single' is one drive, and there are {count}"),
                 "write 1 drive, or another layout, for example raid0".to_owned(),
-            )),
-            Layout::Raid10 if count >= layout.least_drives() && count % 2 == 1 => Some((
-                format!("{word} pairs its drives, and {count} is odd"),
-                format!("write {} or {} drives", count - 1, count + 1),
-            )),
-            _ if count < layout.least_drives() => Some((
-                format!("{word} needs at least {} drives", layout.least_drives()),
+            ))
+        } else if level == Level::Raid10(Placement::Near) && count >= least && count % 2 == 1 {
+            Some((
+                format!("raid10 pairs its drives, and {count} is odd"),
+                format!(
+                    "write {} or {} drives, or layout = \"raid10 far\", which takes any number",
+                    count - 1,
+                    count + 1
+                ),
+            ))
+        } else if width < least {
+            Some((
+                format!("{level} needs at least {least} drives{in_groups}"),
                 format!(
                     "write at least {} drives, or a layout for {drives}: {}",
-                    layout.least_drives(),
+                    least * groups,
                     layouts_for(count)
                 ),
-            )),
-            _ => None,
+            ))
+        } else {
+            None
         };
         let Some((found, help)) = problem else {
             return Ok(());
@@ -118,14 +192,15 @@ impl Reader<'_> {
     }
 }
 
-/// The layouts that can be made of so many drives.
+/// The plain levels that can be made of so many drives.
 fn layouts_for(count: usize) -> String {
-    Layout::ALL
+    let mut words: Vec<&str> = Level::ALL
         .into_iter()
-        .filter(|l| count >= l.least_drives())
-        .filter(|l| *l != Layout::Single || count == 1)
-        .filter(|l| *l != Layout::Raid10 || count.is_multiple_of(2))
-        .map(Layout::word)
-        .collect::<Vec<_>>()
-        .join(", ")
+        .filter(|l| l.least_groups() == 1 && !l.is_pooled() && count >= l.least_drives())
+        .filter(|l| *l != Level::Single || count == 1)
+        .filter(|l| *l != Level::Raid10(Placement::Near) || count.is_multiple_of(2))
+        .map(Level::word)
+        .collect();
+    words.dedup();
+    words.join(", ")
 }

@@ -5,6 +5,7 @@
 //! below the first and above the last the end row holds. A drive of unknown capacity takes the
 //! median of what it may hold.
 
+use super::drive_text::pieces;
 use super::model::{Chosen, Drive, DriveSet, Known, Value as Drawn};
 use super::reader::{Part, Read, Reader, Reported};
 use super::tree::Node;
@@ -16,109 +17,8 @@ use crate::spread::{Choice, Spread};
 /// More drives than any enclosure of a small studio holds.
 const MOST_DRIVES: usize = 1024;
 
-/// Kinds whose units stand behind a capacity, rightly or not.
-const UNITS: [Kind; 5] = [
-    Kind::Information,
-    Kind::Length,
-    Kind::Time,
-    Kind::DataRate,
-    Kind::LinkRate,
-];
-
 /// Classes that a drive may be, in words.
 type Classes = Choice<String>;
-
-/// A description of drives, taken apart; each piece with its offset in the text.
-struct Pieces<'t> {
-    count: Option<(usize, &'t str)>,
-    capacity: Option<(usize, &'t str)>,
-    class: Option<(usize, &'t str)>,
-}
-
-/// `6 x 10 TB hdd-7200` into its three pieces, each of which may be missing.
-fn pieces(text: &str) -> Pieces<'_> {
-    let (count, rest_at) = count_piece(text);
-    let rest = text.get(rest_at..).unwrap_or_default();
-    // a capacity is a number and its unit; a class begins with a letter
-    let body_at = rest_at + rest.len() - rest.trim_start().len();
-    let body = text.get(body_at..).unwrap_or_default().trim_end();
-    let is_number = |c: char| c.is_ascii_digit() || c == '.' || c == '-' || c == '+';
-    if !body.starts_with(is_number) {
-        return Pieces {
-            count,
-            capacity: None,
-            class: (!body.is_empty()).then_some((body_at, body)),
-        };
-    }
-    let cut = class_start(body);
-    let (head, tail) = body.split_at(cut);
-    Pieces {
-        count,
-        capacity: Some((body_at, head.trim_end())),
-        class: (!tail.is_empty()).then_some((body_at + cut, tail)),
-    }
-}
-
-/// How many, and where the rest begins.
-fn count_piece(text: &str) -> (Option<(usize, &str)>, usize) {
-    let start = text.len() - text.trim_start().len();
-    let body = text.get(start..).unwrap_or_default();
-    let number = body
-        .find(|c: char| !(c.is_ascii_alphanumeric() || c == '-' || c == '.'))
-        .unwrap_or(body.len());
-    let (word, after) = body.split_at(number);
-    // "6x 10 TB" and "6 x 10 TB"
-    if let Some(digits) = word.strip_suffix(['x', 'X'])
-        && !digits.is_empty()
-        && digits.chars().all(|c| c.is_ascii_digit())
-    {
-        return (Some((start, digits)), start + word.len());
-    }
-    let gap = after.len() - after.trim_start().len();
-    for sign in ["x ", "X ", "×", "* "] {
-        if !word.is_empty()
-            && let Some(rest) = after.trim_start().strip_prefix(sign)
-        {
-            return (
-                Some((start, word)),
-                start + number + gap + sign.len() - usize::from(rest.is_empty() && sign.len() == 2),
-            );
-        }
-    }
-    if after.trim() == "x" {
-        return (Some((start, word)), text.len());
-    }
-    (None, start)
-}
-
-/// Where the class begins in `10 TB hdd-7200`: at the word behind the number's unit.
-fn class_start(body: &str) -> usize {
-    let mut spaces = 0;
-    let mut inside = false;
-    for (at, c) in body.char_indices() {
-        if c.is_whitespace() {
-            inside = false;
-            continue;
-        }
-        if !inside {
-            inside = true;
-            let word: &str = body.get(at..).unwrap_or_default();
-            // units of any kind: a wrong one is a fault of the capacity, not of the class
-            let is_unit = UNITS.iter().flat_map(|k| k.spellings()).any(|s| {
-                word.get(..s.text.len())
-                    .is_some_and(|w| w.eq_ignore_ascii_case(s.text))
-                    && word
-                        .get(s.text.len()..)
-                        .is_none_or(|r| r.is_empty() || r.starts_with([' ', '\t', '.', '+']))
-            });
-            if spaces > 0 && c.is_alphabetic() && !is_unit {
-                return at;
-            }
-            spaces += 1;
-        }
-    }
-    body.len()
-}
 
 impl Reader<'_> {
     /// The drives of an array.
@@ -148,35 +48,35 @@ impl Reader<'_> {
     pub(super) fn disk(&mut self, part: &Part<'_>) -> Read<(Chosen<Drive>, Drawn<Information>)> {
         let key = "disk";
         let given = self.text(part, key)?;
-        let (capacity, class) = match given {
-            Some((text, node)) => {
-                let pieces = pieces(text);
-                let one = match pieces.count {
-                    Some((_, "1")) | None => Ok(()),
-                    Some((at, _)) => Err(self.unit(
-                        node,
-                        format!("{} is more than one disk", part.id(key)),
-                        UnitFault {
-                            span: at..text.len(),
-                            found: "a number of disks stands here".to_owned(),
-                            help: "write one disk, for example \"1 TB nvme-gen3\"".to_owned(),
-                            instead: None,
-                        },
-                    )),
+        let (capacity, class) = if let Some((text, node)) = given {
+            let pieces = pieces(text);
+            let one = if let Some((at, number)) = pieces.count
+                && number != "1"
+            {
+                let fault = UnitFault {
+                    span: at..text.len(),
+                    found: "a number of disks stands here".to_owned(),
+                    help: "write one disk, for example \"1 TB nvme-gen3\"".to_owned(),
+                    instead: None,
                 };
-                let class = self.classes(part, key, node, pieces.class, "disk");
-                let capacity =
-                    self.capacity(part, key, node, pieces.capacity, "desk.disk-capacity");
-                one?;
-                (capacity?, class?)
-            }
-            None => {
-                let class = self.assumed_classes(part, key, "disk")?;
-                (
-                    self.assumed_capacity(part, key, "desk.disk-capacity")?,
-                    class,
-                )
-            }
+                Err(self.unit(
+                    node,
+                    format!("{} is more than one disk", part.id(key)),
+                    fault,
+                ))
+            } else {
+                Ok(())
+            };
+            let class = self.classes(part, key, node, pieces.class, "disk");
+            let capacity = self.capacity(part, key, node, pieces.capacity, "desk.disk-capacity");
+            one?;
+            (capacity?, class?)
+        } else {
+            let class = self.assumed_classes(part, key, "disk")?;
+            (
+                self.assumed_capacity(part, key, "desk.disk-capacity")?,
+                class,
+            )
         };
         let id = part.id(key);
         let drive = self.drive(part, &id, &class, &capacity, None)?;
@@ -244,7 +144,7 @@ impl Reader<'_> {
         key: &str,
         row: &str,
     ) -> Read<Drawn<Information>> {
-        let find_out = self.field(part, key)?.find_out;
+        let find_out = part.field(key)?.find_out;
         self.assumed(part, format!("{}/capacity", part.id(key)), row, find_out)
     }
 
@@ -476,53 +376,10 @@ fn at_capacity<Q: Measure>(
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests {
     use super::*;
     use crate::quantity::{in_megabytes_per_second, terabytes};
-
-    #[test]
-    fn drives_are_taken_apart() {
-        let taken = |text| {
-            let p = pieces(text);
-            (
-                p.count.map(|c| c.1),
-                p.capacity.map(|c| c.1),
-                p.class.map(|c| c.1),
-            )
-        };
-        for (text, expected) in [
-            (
-                "6 x 10 TB hdd-7200",
-                (Some("6"), Some("10 TB"), Some("hdd-7200")),
-            ),
-            (
-                "6x 10TB hdd-7200",
-                (Some("6"), Some("10TB"), Some("hdd-7200")),
-            ),
-            ("6 × 10 TB", (Some("6"), Some("10 TB"), None)),
-            ("10 TB hdd-7200", (None, Some("10 TB"), Some("hdd-7200"))),
-            ("4 x hdd", (Some("4"), None, Some("hdd"))),
-            ("4 x", (Some("4"), None, None)),
-            ("nvme-gen3", (None, None, Some("nvme-gen3"))),
-            (
-                "2 x 8..10 TB unknown",
-                (Some("2"), Some("8..10 TB"), Some("unknown")),
-            ),
-            (
-                "2 x 8 TB..10 TB hdd",
-                (Some("2"), Some("8 TB..10 TB"), Some("hdd")),
-            ),
-            ("-1 x 8 TB", (Some("-1"), Some("8 TB"), None)),
-            ("0 x 8 TB", (Some("0"), Some("8 TB"), None)),
-            ("", (None, None, None)),
-            (
-                "3 x 1 TB hdd 60 %, hdd-smr 40 %",
-                (Some("3"), Some("1 TB"), Some("hdd 60 %, hdd-smr 40 %")),
-            ),
-        ] {
-            assert_eq!(taken(text), expected, "{text}");
-        }
-    }
 
     #[test]
     fn verify_rates_lie_on_a_line_between_capacities_and_hold_beyond() {

@@ -9,12 +9,22 @@ use crate::nearest::nearest;
 use toml::de::DeValue;
 
 /// Makes an edit; `index` is its place among all edits.
-pub(super) fn apply(root: &mut Table, edit: &Edit, index: usize) -> Result<(), Fault> {
+pub(super) fn apply(root: &mut Table, edit: &Edit, index: usize) -> Result<(), Box<Fault>> {
     let maker = Maker {
         source: FaultSource::Edit(index),
     };
     let value = maker.value(edit)?;
     maker.at(root, Section::Site, edit.steps(), value)
+}
+
+/// A fault on its way up.
+fn refuse(
+    place: Place,
+    title: impl Into<String>,
+    found: impl Into<String>,
+    help: impl Into<String>,
+) -> Box<Fault> {
+    Box::new(Fault::new(place, title, found, help))
 }
 
 struct Maker {
@@ -30,7 +40,7 @@ impl Maker {
     }
 
     /// The value behind the sign; nothing where the edit removes.
-    fn value(&self, edit: &Edit) -> Result<Option<Node>, Fault> {
+    fn value(&self, edit: &Edit) -> Result<Option<Node>, Box<Fault>> {
         let (span, text) = edit.value();
         if text.is_empty() {
             return Ok(None);
@@ -60,7 +70,7 @@ impl Maker {
             Err(error) => {
                 let at = error.span().unwrap_or(0..0);
                 let at = super::syntax::on_letters(text, at);
-                Err(Fault::new(
+                Err(refuse(
                     self.place(span.start + at.start..span.start + at.end),
                     "the value of this edit cannot be read",
                     error.message(),
@@ -77,16 +87,16 @@ impl Maker {
         section: Section,
         steps: &[Step],
         value: Option<Node>,
-    ) -> Result<(), Fault> {
+    ) -> Result<(), Box<Fault>> {
         let Some((step, rest)) = steps.split_first() else {
             return Ok(());
         };
         let Some(field) = section.field(&step.name) else {
-            return Err(unknown_key(
+            return Err(Box::new(unknown_key(
                 section,
                 &step.name,
                 self.place(step.span.clone()),
-            ));
+            )));
         };
         if rest.is_empty() {
             return self.put(table, step, value);
@@ -101,7 +111,7 @@ impl Maker {
                 self.named(table, inner, rest, value)
             }
             Form::Numbered(inner) => self.numbered(table, inner, step, rest, value),
-            _ => Err(Fault::new(
+            _ => Err(refuse(
                 self.place(rest.first().map_or(0..0, |s| s.span.clone())),
                 format!("'{}' has no fields", step.name),
                 "nothing lies below it",
@@ -116,7 +126,7 @@ impl Maker {
         section: Section,
         steps: &[Step],
         value: Option<Node>,
-    ) -> Result<(), Fault> {
+    ) -> Result<(), Box<Fault>> {
         let Some((step, rest)) = steps.split_first() else {
             return Ok(());
         };
@@ -124,7 +134,7 @@ impl Maker {
             return self.put(table, step, value);
         }
         let Some(position) = table.entries.iter().position(|e| e.key == step.name) else {
-            return Err(self.no_such_name(table, section, step));
+            return Err(Box::new(self.no_such_name(table, section, step)));
         };
         match table.entries.get_mut(position).map(|e| &mut e.node.value) {
             Some(Value::Table(inner)) => self.at(inner, section, rest, value),
@@ -168,7 +178,7 @@ impl Maker {
         list: &Step,
         steps: &[Step],
         value: Option<Node>,
-    ) -> Result<(), Fault> {
+    ) -> Result<(), Box<Fault>> {
         let Some((step, rest)) = steps.split_first() else {
             return Ok(());
         };
@@ -187,7 +197,7 @@ impl Maker {
         let (number, rest) = match by_machine(items, step, rest) {
             Some(Ok(found)) => found,
             Some(Err(found)) => {
-                return Err(Fault::new(
+                return Err(refuse(
                     self.place(step.span.clone()),
                     "this edit does not say which run",
                     found,
@@ -222,7 +232,7 @@ impl Maker {
                 items.push((number, value));
                 Ok(())
             }
-            (None, _) => Err(Fault::new(
+            (None, _) => Err(refuse(
                 self.place(step.span.clone()),
                 "this edit names a run that is not there",
                 match last {
@@ -239,7 +249,7 @@ impl Maker {
     }
 
     /// The table under a key, made where it is not there.
-    fn inside<'t>(&self, table: &'t mut Table, step: &Step) -> Result<&'t mut Table, Fault> {
+    fn inside<'t>(&self, table: &'t mut Table, step: &Step) -> Result<&'t mut Table, Box<Fault>> {
         if table.get(&step.name).is_none() {
             let node = Node {
                 place: self.place(step.span.clone()),
@@ -250,7 +260,7 @@ impl Maker {
         let entry = table.entries.iter_mut().find(|e| e.key == step.name);
         match entry.map(|e| &mut e.node.value) {
             Some(Value::Table(inner)) => Ok(inner),
-            _ => Err(Fault::new(
+            _ => Err(refuse(
                 self.place(step.span.clone()),
                 format!("'{}' has no fields", step.name),
                 "what the file says there is no part",
@@ -260,7 +270,7 @@ impl Maker {
     }
 
     /// Sets, adds or removes one entry.
-    fn put(&self, table: &mut Table, step: &Step, value: Option<Node>) -> Result<(), Fault> {
+    fn put(&self, table: &mut Table, step: &Step, value: Option<Node>) -> Result<(), Box<Fault>> {
         let position = table.entries.iter().position(|e| e.key == step.name);
         match (position, value) {
             (Some(position), Some(node)) => {
@@ -282,7 +292,7 @@ impl Maker {
                 table.entries.remove(position);
                 Ok(())
             }
-            (None, None) => Err(Fault::new(
+            (None, None) => Err(refuse(
                 self.place(step.span.clone()),
                 "there is nothing to remove",
                 format!("'{}' is not there", step.name),

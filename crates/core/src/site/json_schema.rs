@@ -1,8 +1,8 @@
 //! The table of a site file as a JSON Schema (draft 2020-12), for editors that check and
 //! complete as a person types.
 
-use super::model::Layout;
 use super::schema::{Field, Form, Need, Section};
+use crate::array::Level;
 use crate::catalogue::Catalogue;
 use std::fmt::Write;
 
@@ -84,7 +84,12 @@ fn field(catalogue: &Catalogue, field: &Field) -> Json {
         )],
         Form::Layout => vec![(
             "enum",
-            Json::List(Layout::ALL.iter().map(|l| text(l.word())).collect()),
+            Json::List(
+                Level::ALL
+                    .iter()
+                    .map(|l| Json::Text(l.to_string()))
+                    .collect(),
+            ),
         )],
         Form::Word(list) => vec![("enum", words(catalogue, list))],
         Form::Choice(list) => {

@@ -82,7 +82,9 @@ impl Reader<'_> {
         let disk_fill = self.quantity(part, "disk-fill", "desk.disk-fill");
         let cpu = self.cpu(part, "cpu.desk");
         let overlap = match self.yes_no(part, "overlap", "yes-no") {
-            Ok(None) => self.assumed_choice(part, "overlap", "overlap", truth, yes_or_no),
+            Ok(None) => {
+                self.assumed_choice(part, "overlap", "overlap", truth, |yes| yes_or_no(*yes))
+            }
             Ok(Some(choice)) => Ok(choice),
             Err(reported) => Err(reported),
         };
@@ -141,9 +143,9 @@ impl Reader<'_> {
         let shown = show_choice(&choice, |value| match (list, *value) {
             ("signed", true) => "signed".to_owned(),
             ("signed", false) => "plain".to_owned(),
-            (_, value) => yes_or_no(&value),
+            (_, value) => yes_or_no(value),
         });
-        let find_out = self.field(part, key)?.find_out;
+        let find_out = part.field(key)?.find_out;
         self.assume(part, id.clone(), shown, source.clone(), find_out);
         Ok(Known::assumed(id, choice, source))
     }
@@ -219,7 +221,7 @@ impl Reader<'_> {
         let id = format!("{}/cores", part.id("cpu"));
         if listed && !class.is_assumed() {
             let because = self.reason(&likeliest);
-            let find_out = self.field(part, "cpu")?.find_out;
+            let find_out = part.field("cpu")?.find_out;
             self.assume(
                 part,
                 id.clone(),
@@ -259,8 +261,8 @@ impl Reader<'_> {
     }
 }
 
-fn yes_or_no(value: &bool) -> String {
-    if *value { "yes" } else { "no" }.to_owned()
+fn yes_or_no(value: bool) -> String {
+    if value { "yes" } else { "no" }.to_owned()
 }
 
 /// The number in `4 cores`, in place.

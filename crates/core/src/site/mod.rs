@@ -1,6 +1,7 @@
 //! The described installation: reading it from text with located faults, and the checked result.
 
 mod arrays;
+mod drive_text;
 mod drives;
 mod edits;
 mod fault;
@@ -21,10 +22,11 @@ mod values;
 
 pub use fault::{Also, Fault, FaultSource, Faults, Place, Replacement};
 pub use model::{
-    Array, Assumption, Attachment, Chosen, Cpu, Desk, Drive, DriveSet, End, Known, Layout, Machine,
-    Medium, Nas, Network, Origin, Port, Run, Service, Site, Socket, Switch, Value,
+    Array, Assumption, Attachment, Chosen, Cpu, Desk, Drive, DriveSet, End, Known, Machine, Medium,
+    Nas, Network, Origin, Port, Run, Service, Site, Socket, Switch, Value,
 };
 pub use read::{read, read_bytes};
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests;

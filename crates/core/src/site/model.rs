@@ -1,5 +1,6 @@
 //! The described installation, checked: every name resolves and every value has its type.
 
+use crate::array::{DriveSize, Layout, Level};
 use crate::quantity::{DataRate, Information, Length, LinkRate, Measure, Ratio, Time};
 use crate::spread::{Choice, Spread};
 
@@ -97,59 +98,9 @@ pub struct Network {
     pub tagged: bool,
 }
 
-/// How redundant an array is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum Layout {
-    /// One drive.
-    Single,
-    /// Stripes, no redundancy.
-    Raid0,
-    /// All drives hold the same.
-    Raid1,
-    /// Stripes with one parity.
-    Raid5,
-    /// Stripes with two parities.
-    Raid6,
-    /// Stripes over mirrored pairs.
-    Raid10,
-}
-
-impl Layout {
-    /// As written in a site file.
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Single => "single",
-            Self::Raid0 => "raid0",
-            Self::Raid1 => "raid1",
-            Self::Raid5 => "raid5",
-            Self::Raid6 => "raid6",
-            Self::Raid10 => "raid10",
-        }
-    }
-
-    /// All layouts.
-    pub const ALL: [Self; 6] = [
-        Self::Single,
-        Self::Raid0,
-        Self::Raid1,
-        Self::Raid5,
-        Self::Raid6,
-        Self::Raid10,
-    ];
-
-    /// The fewest drives it can be made of.
-    pub fn least_drives(self) -> usize {
-        match self {
-            Self::Single => 1,
-            Self::Raid0 | Self::Raid1 => 2,
-            Self::Raid5 => 3,
-            Self::Raid6 | Self::Raid10 => 4,
-        }
-    }
-}
-
 /// What a drive does, as far as the rates of large sequential work go.
 #[derive(Clone, Debug, PartialEq)]
+#[allow(clippy::large_enum_variant)] // a handful of drives a site
 pub enum Drive {
     /// Spinning: the rate falls from the outer edge inwards.
     Spinning {
@@ -197,10 +148,18 @@ pub struct Array {
     pub name: String,
     /// Name of the machine that holds it.
     pub nas: String,
-    /// How redundant.
-    pub layout: Layout,
-    /// Of what drives.
+    /// How redundant: the level and how many groups of drives.
+    pub level: Level,
+    /// Groups that work side by side; one, but in pools and nested levels.
+    pub groups: usize,
+    /// Of what drives; all groups together, spares not among them.
     pub drives: DriveSet,
+    /// Drives that wait for one to fail.
+    pub spares: usize,
+    /// Drives that have failed and are not replaced.
+    pub failed: usize,
+    /// Whether it is putting a drive together again.
+    pub rebuilding: Chosen<bool>,
     /// How full.
     pub fill: Value<Ratio>,
     /// Ceiling of what all drives hang on together, where stated (an enclosure on USB).
@@ -456,6 +415,17 @@ impl Site {
     /// A machine that holds arrays.
     pub fn nas(&self, name: &str) -> Option<&Nas> {
         self.nas.iter().find(|n| n.name == name)
+    }
+}
+
+impl Array {
+    /// The layout as the array room counts with it, with drives of the middle capacity.
+    ///
+    /// `None` where the drives do not divide into the groups, which the reader refuses.
+    pub fn layout(&self) -> Option<Layout> {
+        let size = DriveSize::new(self.drives.capacity.median()).ok()?;
+        let width = self.drives.count.checked_div(self.groups)?;
+        Layout::uniform(self.level, self.groups, width, size, self.spares).ok()
     }
 }
 

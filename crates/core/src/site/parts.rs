@@ -45,163 +45,194 @@ const USUAL_ARRAY: &str = "raid5 4 x unknown";
 /// # Errors
 /// With the words that belong to no part.
 pub fn describe(parts: &Parts<'_>, catalogue: &Catalogue) -> Result<Described, Faults> {
-    let mut faults = Vec::new();
-    let mut assumptions = Vec::new();
-    let mut assume = |id: &str, value: &str, because: &str, find_out: &str| {
-        assumptions.push(Assumption {
-            id: id.to_owned(),
-            value: value.to_owned(),
-            because: because.to_owned(),
-            find_out: find_out.to_owned(),
-        });
+    let mut writer = Writer {
+        text: String::from("name = \"one desk\"\n"),
+        faults: Vec::new(),
+        assumptions: Vec::new(),
     };
-    let mut text = String::from("name = \"one desk\"\n");
-    let words =
-        |list: &str| -> Vec<String> { catalogue.words(list).map(|w| w.word.clone()).collect() };
-
-    text.push_str("\n[array.array]\nnas = \"nas\"\n");
-    let array = parts.array.unwrap_or_else(|| {
-        assume(
-            "array.array",
-            USUAL_ARRAY,
-            "judgement: a small NAS with four bays",
-            "give --array: look in the storage settings of the NAS",
-        );
-        USUAL_ARRAY
-    });
-    let trimmed = array.trim();
-    match trimmed.split_once(char::is_whitespace) {
-        Some((layout, drives)) => {
-            line(&mut text, "layout", layout);
-            line(&mut text, "drives", drives.trim());
-        }
-        None => line(&mut text, "layout", trimmed),
-    }
-
-    text.push_str("\n[nas.nas]\n");
-    let mut port = PortWords::default();
-    if let Some(nas) = parts.nas {
-        let (classes, services) = (words("cpu"), words("service"));
-        let mut cpu = Vec::new();
-        for (span, word) in pieces(nas, ',') {
-            if classes.iter().any(|c| c == word) || word == "unknown" {
-                cpu.insert(0, word);
-            } else if word.ends_with("cores") || word.ends_with("core") {
-                cpu.push(word);
-            } else if services.iter().any(|s| s == word) {
-                line(&mut text, "service", word);
-            } else if word == "signed" || word == "plain" {
-                line(&mut text, "signed", word);
-            } else if word == "encrypted" {
-                line(&mut text, "encrypted", "yes");
-            } else if port.takes(word) {
-            } else if parse::<Information>(word).is_ok() {
-                line(&mut text, "memory", word);
-            } else {
-                let known = classes.iter().chain(&services).map(String::as_str);
-                faults.push(stray(nas, span, word, known, "a processor class, cores, a rate, a service, signed or plain, memory, a slot or an adapter: \"small, 4 cores, 10 Gb/s, smb\""));
-            }
-        }
-        if !cpu.is_empty() {
-            line(&mut text, "cpu", &cpu.join(", "));
-        }
-    }
-    let rate = |words: &str| {
-        words
-            .split(',')
-            .map(str::trim)
-            .find(|w| parse::<LinkRate>(w).is_ok())
-            .map(str::to_owned)
-    };
-    let neighbour = parts
-        .switch
-        .and_then(rate)
-        .or_else(|| parts.port.and_then(rate));
-    if port.rate.is_none() {
-        let from = if neighbour.is_some() {
-            "the rate of what it is joined to"
-        } else {
-            "judgement: the usual port"
-        };
-        assume(
-            "nas.nas.port.a.rate",
-            neighbour.as_deref().unwrap_or(USUAL_RATE),
-            from,
-            "give it with --nas: look in the network settings of the NAS",
-        );
-    }
-    port.write(&mut text, neighbour.as_deref().unwrap_or(USUAL_RATE));
-
+    writer.array(parts.array);
+    let nas_port = writer.nas(parts.nas, catalogue);
+    let desk_port = writer.port_words(parts.port);
+    let switch_rate = parts.switch.and_then(rate_in);
+    let nas_rate = nas_port.rate.map(str::to_owned);
+    let near = switch_rate
+        .clone()
+        .or_else(|| desk_port.rate.map(str::to_owned));
+    writer.port("nas.nas", &nas_port, near.as_deref(), "--nas");
     if let Some(switch) = parts.switch {
-        text.push_str("\n[switch.switch]\n");
-        let _ = writeln!(
-            text,
-            "port.any = {{ rate = {}, count = 2 }}",
-            quoted(switch.trim())
-        );
-    }
-
-    text.push_str("\n[desk.desk]\n");
-    if let Some(disk) = parts.disk {
-        line(&mut text, "disk", disk.trim());
-    }
-    let nas_rate = port.rate.map(str::to_owned);
-    let mut port = PortWords::default();
-    if let Some(words) = parts.port {
-        for (span, word) in pieces(words, ',') {
-            if !port.takes(word) {
-                faults.push(stray(
-                    words,
-                    span,
-                    word,
-                    std::iter::empty(),
-                    "a rate and, behind a comma, a slot or an adapter: \"10 Gb/s, pcie 3 x4\"",
-                ));
-            }
-        }
-    }
-    let neighbour = parts.switch.and_then(rate).or(nas_rate);
-    if port.rate.is_none() {
-        let from = if neighbour.is_some() {
-            "the rate of what it is joined to"
-        } else {
-            "judgement: the usual port"
-        };
-        assume(
-            "desk.desk.port.a.rate",
-            neighbour.as_deref().unwrap_or(USUAL_RATE),
-            from,
-            "give it with --port: look in the network settings of the desk",
-        );
-    }
-    port.write(&mut text, neighbour.as_deref().unwrap_or(USUAL_RATE));
-    if parts.switch.is_none() {
-        assume(
+        writer.text.push_str("\n[switch.switch]\n");
+        let rate = quoted(switch.trim());
+        let _ = writeln!(writer.text, "port.any = {{ rate = {rate}, count = 2 }}");
+    } else {
+        writer.assume(
             "switch",
             "none: a direct cable",
             "no switch was told",
             "give --switch with the rate of its ports",
         );
     }
-
-    let far = if parts.switch.is_some() {
-        "switch.switch"
-    } else {
-        "nas.nas"
-    };
-    let _ = write!(text, "\n[[run]]\nfrom = \"desk.desk\"\nto = \"{far}\"\n");
-    if let Some(cable) = parts.cable {
-        write_cable(&mut text, cable, &words("bundle"));
+    writer.text.push_str("\n[desk.desk]\n");
+    if let Some(disk) = parts.disk {
+        line(&mut writer.text, "disk", disk.trim());
     }
-    if parts.switch.is_some() {
-        text.push_str("\n[[run]]\nfrom = \"nas.nas\"\nto = \"switch.switch\"\nlength = \"2 m\"\n");
-    }
-    if faults.is_empty() {
-        Ok(Described { text, assumptions })
+    writer.port(
+        "desk.desk",
+        &desk_port,
+        switch_rate.or(nas_rate).as_deref(),
+        "--port",
+    );
+    writer.runs(parts, catalogue);
+    if writer.faults.is_empty() {
+        Ok(Described {
+            text: writer.text,
+            assumptions: writer.assumptions,
+        })
     } else {
-        Err(Faults::ordered(faults))
+        Err(Faults::ordered(writer.faults))
     }
 }
+
+/// The first rate among words with commas.
+fn rate_in(words: &str) -> Option<String> {
+    words
+        .split(',')
+        .map(str::trim)
+        .find(|w| parse::<LinkRate>(w).is_ok())
+        .map(str::to_owned)
+}
+
+struct Writer {
+    text: String,
+    faults: Vec<Fault>,
+    assumptions: Vec<Assumption>,
+}
+
+impl Writer {
+    fn assume(&mut self, id: &str, value: &str, because: &str, find_out: &str) {
+        self.assumptions.push(Assumption {
+            id: id.to_owned(),
+            value: value.to_owned(),
+            because: because.to_owned(),
+            find_out: find_out.to_owned(),
+        });
+    }
+
+    fn array(&mut self, array: Option<&str>) {
+        self.text.push_str("\n[array.array]\nnas = \"nas\"\n");
+        let array = array.unwrap_or_else(|| {
+            self.assume(
+                "array.array",
+                USUAL_ARRAY,
+                "judgement: a small NAS with four bays",
+                "give --array: look in the storage settings of the NAS",
+            );
+            USUAL_ARRAY
+        });
+        let trimmed = array.trim();
+        match trimmed.split_once(char::is_whitespace) {
+            Some((layout, drives)) => {
+                line(&mut self.text, "layout", layout);
+                line(&mut self.text, "drives", drives.trim());
+            }
+            None => line(&mut self.text, "layout", trimmed),
+        }
+    }
+
+    /// The NAS without its port, whose words it hands back.
+    fn nas<'a>(&mut self, nas: Option<&'a str>, catalogue: &Catalogue) -> PortWords<'a> {
+        self.text.push_str("\n[nas.nas]\n");
+        let mut port = PortWords::default();
+        let words =
+            |list: &str| -> Vec<String> { catalogue.words(list).map(|w| w.word.clone()).collect() };
+        let (classes, services) = (words("cpu"), words("service"));
+        let mut cpu = Vec::new();
+        let nas = nas.unwrap_or_default();
+        for (span, word) in pieces(nas, ',') {
+            if classes.iter().any(|c| c == word) || word == "unknown" {
+                cpu.insert(0, word);
+            } else if word.ends_with("cores") || word.ends_with("core") {
+                cpu.push(word);
+            } else if services.iter().any(|s| s == word) {
+                line(&mut self.text, "service", word);
+            } else if word == "signed" || word == "plain" {
+                line(&mut self.text, "signed", word);
+            } else if word == "encrypted" {
+                line(&mut self.text, "encrypted", "yes");
+            } else if port.takes(word) {
+                // kept in the port
+            } else if parse::<Information>(word).is_ok() {
+                line(&mut self.text, "memory", word);
+            } else {
+                let known = classes.iter().chain(&services).map(String::as_str);
+                self.faults.push(stray(nas, span, word, known, NAS_WORDS));
+            }
+        }
+        if !cpu.is_empty() {
+            line(&mut self.text, "cpu", &cpu.join(", "));
+        }
+        port
+    }
+
+    fn port_words<'a>(&mut self, words: Option<&'a str>) -> PortWords<'a> {
+        let mut port = PortWords::default();
+        let words = words.unwrap_or_default();
+        for (span, word) in pieces(words, ',') {
+            if !port.takes(word) {
+                self.faults
+                    .push(stray(words, span, word, std::iter::empty(), PORT_WORDS));
+            }
+        }
+        port
+    }
+
+    fn port(&mut self, machine: &str, port: &PortWords<'_>, near: Option<&str>, option: &str) {
+        let otherwise = near.unwrap_or(USUAL_RATE);
+        if port.rate.is_none() {
+            self.assume(
+                &format!("{machine}.port.a.rate"),
+                otherwise,
+                if near.is_some() {
+                    "the rate of what it is joined to"
+                } else {
+                    "judgement: the usual port"
+                },
+                &format!("give it with {option}: look in the network settings"),
+            );
+        }
+        port.write(&mut self.text, otherwise);
+    }
+
+    fn runs(&mut self, parts: &Parts<'_>, catalogue: &Catalogue) {
+        let far = if parts.switch.is_some() {
+            "switch.switch"
+        } else {
+            "nas.nas"
+        };
+        let _ = write!(
+            self.text,
+            "\n[[run]]\nfrom = \"desk.desk\"\nto = \"{far}\"\n"
+        );
+        if let Some(cable) = parts.cable {
+            let bundles: Vec<String> = catalogue.words("bundle").map(|w| w.word.clone()).collect();
+            write_cable(&mut self.text, cable, &bundles);
+        }
+        if parts.switch.is_some() {
+            self.text.push_str(
+                "\n[[run]]\nfrom = \"nas.nas\"\nto = \"switch.switch\"\nlength = \"2 m\"\n",
+            );
+            self.assume(
+                "run.2.length",
+                "2 m",
+                "judgement: NAS and switch stand together",
+                "describe the site in a file",
+            );
+        }
+    }
+}
+
+const NAS_WORDS: &str = "a processor class, cores, a rate, a service, signed or plain, memory, \
+    a slot or an adapter: \"small, 4 cores, 10 Gb/s, smb\"";
+const PORT_WORDS: &str = "a rate and, behind a comma, a slot or an adapter: \"10 Gb/s, pcie 3 x4\"";
 
 fn write_cable(text: &mut String, cable: &str, bundles: &[String]) {
     let mut length = Vec::new();

@@ -69,16 +69,12 @@ impl Reader<'_> {
         let own_mtu = self.whole(part, "mtu");
         let stated = self.rates(part);
         let (rate, stated) = (rate?, stated?);
+        let exists = |word: &str| self.catalogue.port(rate, word).is_some();
         let socket = match socket?.as_deref() {
             Some("cage") => Socket::Cage,
-            Some(_) => Socket::Copper,
-            // rates that no copper port has leave only one kind
-            None if self.catalogue.port(rate, "copper").is_none()
-                && self.catalogue.port(rate, "cage").is_some() =>
-            {
-                Socket::Cage
-            }
-            None => Socket::Copper,
+            // a rate that no copper port has leaves only one kind
+            None if !exists("copper") && exists("cage") => Socket::Cage,
+            _ => Socket::Copper,
         };
         let (knows, no_such_rate) = match stated {
             Some(knows) => (self.with_own_rate(part, knows, rate)?, None),
@@ -236,20 +232,19 @@ impl Reader<'_> {
             .and_then(|w| w.strip_prefix('x'))
             .and_then(|w| w.parse::<u8>().ok())
             .filter(|l| [1, 2, 4, 8, 16].contains(l));
-        match (pcie, generation, lanes, words.next()) {
-            (true, Some(generation), Some(lanes), None) => {
-                Ok(Some(Attachment::Slot { generation, lanes }))
-            }
-            _ => {
-                let fault = UnitFault {
-                    span: 0..text.len(),
-                    found: format!("'{text}' is not written like a slot"),
-                    help: "write pcie, the generation from 1 to 5, and x1, x2, x4, x8 or x16: \"pcie 3 x4\"".to_owned(),
-                    instead: None,
-                };
-                Err(self.unit(node, format!("{} is not a slot", part.id("slot")), fault))
-            }
+        if let (true, Some(generation), Some(lanes), None) = (pcie, generation, lanes, words.next())
+        {
+            return Ok(Some(Attachment::Slot { generation, lanes }));
         }
+        let fault = UnitFault {
+            span: 0..text.len(),
+            found: format!("'{text}' is not written like a slot"),
+            help:
+                "write pcie, the generation from 1 to 5, and x1, x2, x4, x8 or x16: \"pcie 3 x4\""
+                    .to_owned(),
+            instead: None,
+        };
+        Err(self.unit(node, format!("{} is not a slot", part.id("slot")), fault))
     }
 
     /// A bus by its word, for an enclosure.

@@ -61,7 +61,7 @@ pub fn read(text: &str, edits: &[Edit], catalogue: &Catalogue) -> Result<Site, F
     let whole = faults.is_empty();
     for (index, edit) in edits.iter().enumerate() {
         if let Err(fault) = edits::apply(&mut root, edit, index) {
-            faults.push(fault);
+            faults.push(*fault);
         }
     }
     if root.entries.is_empty() && faults.is_empty() {

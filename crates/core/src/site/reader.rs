@@ -54,6 +54,11 @@ impl<'t> Part<'t> {
         }
     }
 
+    /// The row of the table for a field; every key that the code asks for is in it.
+    pub(super) fn field(&self, key: &str) -> Read<&'static Field> {
+        self.section.field(key).ok_or(Reported)
+    }
+
     /// The id of one of its fields.
     pub(super) fn id(&self, key: &str) -> String {
         if self.path.is_empty() {

@@ -102,6 +102,7 @@ impl Reader<'_> {
                 }),
                 Value::Lost => {}
                 other => {
+                    self.whole = false;
                     self.report(Fault::new(
                         node.place.clone(),
                         format!("run.{number} has no fields"),
@@ -344,7 +345,7 @@ impl Reader<'_> {
         cages: bool,
     ) -> Read<Medium> {
         if cages {
-            let field = self.field(part, "cable")?;
+            let field = part.field("cable")?;
             self.assume(
                 part,
                 part.id("cable"),
@@ -417,7 +418,7 @@ impl Reader<'_> {
             "what the air leaves of the rate on the box; {}",
             self.reason(row)
         );
-        let find_out = self.field(part, "wireless")?.find_out;
+        let find_out = part.field("wireless")?.find_out;
         self.assume(
             part,
             id.clone(),

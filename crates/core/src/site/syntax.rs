@@ -83,7 +83,7 @@ fn duplicate(text: &str, span: Range<usize>, first: Option<Range<usize>>) -> Fau
         "remove one of the two, or give it another name",
     );
     match first {
-        Some(first) => fault.also(Place::file(first), "defined first here"),
+        Some(first) => fault.also(Place::file(first), "defined before, here"),
         None => fault,
     }
 }
@@ -93,14 +93,16 @@ fn duplicate(text: &str, span: Range<usize>, first: Option<Range<usize>>) -> Fau
 fn first_definition(text: &str, second: &Range<usize>) -> Option<Range<usize>> {
     let name = text.get(second.clone())?;
     let stand_in = free_name(text)?;
+    // what stands below would come between the two
+    let end = line(text, second.end).end.max(second.end);
     let changed = format!(
         "{}{stand_in}{}",
         text.get(..second.start)?,
-        text.get(second.end..)?
+        text.get(second.end..end)?
     );
     let (table, _) = DeTable::parse_recoverable(&changed);
     let wanted = name.trim_matches(['"', '\'']);
-    find_sibling(table.get_ref(), &stand_in, wanted)
+    find_sibling(table.get_ref(), &stand_in, wanted).filter(|span| span.end <= second.start)
 }
 
 /// A name that the text does not contain; a text that has all of these tries to.

@@ -50,24 +50,19 @@ fn too_long(text: &str) -> Option<UnitFault> {
     (text.len() > LONGEST_TEXT).then(|| UnitFault {
         span: 0..0,
         found: format!("the text is {} bytes long", text.len()),
-        help: format!("write at most {LONGEST_TEXT}"),
+        help: format!("write at most {LONGEST_TEXT} bytes"),
         instead: None,
     })
 }
 
 impl Reader<'_> {
-    /// The row of the table for a field; every key that the code asks for is in it.
-    pub(super) fn field(&mut self, part: &Part<'_>, key: &str) -> Read<&'static Field> {
-        part.section.field(key).ok_or(Reported)
-    }
-
     /// The text of a field.
     pub(super) fn text<'t>(
         &mut self,
         part: &Part<'t>,
         key: &str,
     ) -> Read<Option<(&'t str, &'t Node)>> {
-        let field = self.field(part, key)?;
+        let field = part.field(key)?;
         let Some(node) = part.given(key)? else {
             return Ok(None);
         };
@@ -87,7 +82,7 @@ impl Reader<'_> {
         key: &str,
     ) -> Read<Option<Drawn<Q>>> {
         let id = part.id(key);
-        let field = self.field(part, key)?;
+        let field = part.field(key)?;
         if let Some(node) = part.given(key)?
             && let Value::Whole(number) | Value::Decimal(number) = &node.value
         {
@@ -192,7 +187,7 @@ impl Reader<'_> {
         if let Some(value) = self.stated(part, key)? {
             return Ok(value);
         }
-        let field = self.field(part, key)?;
+        let field = part.field(key)?;
         self.assumed(part, part.id(key), row, field.find_out)
     }
 
@@ -271,7 +266,7 @@ impl Reader<'_> {
             .map_err(|fault| self.no_row(part, &fault))?;
         let source = catalogue.choice_source(row).to_owned();
         let id = part.id(key);
-        let find_out = self.field(part, key)?.find_out;
+        let find_out = part.field(key)?.find_out;
         self.assume(
             part,
             id.clone(),
@@ -330,7 +325,7 @@ impl Reader<'_> {
 
     /// The rate of a link.
     pub(super) fn link_rate(&mut self, part: &Part<'_>, key: &str) -> Read<Option<LinkRate>> {
-        let field = self.field(part, key)?;
+        let field = part.field(key)?;
         if let Some(node) = part.given(key)?
             && let Value::Whole(number) | Value::Decimal(number) = &node.value
         {
@@ -366,7 +361,7 @@ impl Reader<'_> {
 
     /// A whole number inside its limits.
     pub(super) fn whole(&mut self, part: &Part<'_>, key: &str) -> Read<Option<u32>> {
-        let field = self.field(part, key)?;
+        let field = part.field(key)?;
         let Form::Whole { least, most } = field.form else {
             return Ok(None);
         };
@@ -374,9 +369,8 @@ impl Reader<'_> {
             return Ok(None);
         };
         let (digits, quoted) = match &node.value {
-            Value::Whole(number) => (number.as_str(), false),
+            Value::Whole(number) | Value::Decimal(number) => (number.as_str(), false),
             Value::Text { text, .. } => (text.trim(), true),
-            Value::Decimal(number) => (number.as_str(), false),
             _ => return Err(self.wrong_type(part, field, node)),
         };
         let number = digits

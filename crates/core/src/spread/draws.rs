@@ -4,6 +4,9 @@ use rand_pcg::Pcg64Mcg;
 use std::collections::HashMap;
 use std::sync::Arc;
 
+/// Values that were drawn from a law.
+type Drawn = (super::Law, Arc<[f64]>);
+
 /// For each draw, which of the equally likely slices of an unknown's range it falls into.
 pub type Strata = Arc<[u32]>;
 
@@ -15,7 +18,7 @@ pub type Strata = Arc<[u32]>;
 pub struct Draws {
     scores: Arc<[f64]>,
     strata: HashMap<String, Strata>,
-    values: HashMap<String, Vec<(super::Law, Arc<[f64]>)>>,
+    values: HashMap<String, Vec<Drawn>>,
 }
 
 /// The usual number of draws: percentiles repeat to about 1 % and a desk takes about 1 ms.

@@ -11,7 +11,6 @@ mod parse;
 
 pub use choice::{Choice, Words};
 pub use draws::{Draws, Strata, USUAL_DRAWS};
-#[cfg(test)]
 pub(crate) use law::normal_share;
 pub use law::{Bounds, Law};
 

@@ -75,7 +75,7 @@ fn choices_are_read_with_their_weights() {
     assert_eq!(choice.options(), [(true, 0.6), (false, 0.4)]);
     assert_eq!(choice.position(0.59), 0);
     assert_eq!(choice.position(0.61), 1);
-    assert_eq!(*choice.likeliest(), true);
+    assert!(*choice.likeliest());
     assert_eq!(
         Choice::parse(" plain ", &words()).unwrap().only(),
         Some(&false)

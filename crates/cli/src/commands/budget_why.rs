@@ -1,0 +1,106 @@
+//! The working of one hop.
+
+use super::budget_text::Shown;
+use crate::render::prose::paragraph;
+use crate::render::table::wrapped;
+use narrows_core::budget::{Flow, FlowHop};
+use std::fmt::Write;
+
+impl Shown<'_> {
+    /// How the number of a hop comes about, for every flow that passes it.
+    pub(super) fn why(&self, id: &str) -> Result<String, String> {
+        let answer = self.latest();
+        let mut out = String::new();
+        let mut known: Vec<&str> = Vec::new();
+        let mut shown: Vec<String> = Vec::new();
+        for flow in &answer.flows {
+            for hop in &flow.hops {
+                if !known.contains(&hop.id.as_str()) {
+                    known.push(&hop.id);
+                }
+            }
+            let Some(hop) = flow.hop(id) else { continue };
+            let text = self.working(flow, hop);
+            // the same hop has the same working for every desk
+            if !shown.contains(&text) {
+                let whose = if flow.desk.is_empty() {
+                    String::new()
+                } else {
+                    format!(" (as {} {}s)", flow.desk, flow.direction.word())
+                };
+                let _ = writeln!(
+                    out,
+                    "{}{}, {}: {}{whose}\n{text}",
+                    if out.is_empty() { "" } else { "\n" },
+                    hop.id,
+                    flow.direction.word(),
+                    hop.label
+                );
+                shown.push(text);
+            }
+        }
+        if out.is_empty() {
+            return Err(format!("hops on the way: {}", known.join(", ")));
+        }
+        out.push_str(&paragraph(
+            "Values are medians, with the 5th and 95th percentile where something is not known.",
+            self.width,
+            0,
+        ));
+        out.push('\n');
+        Ok(out)
+    }
+
+    fn working(&self, flow: &Flow, hop: &FlowHop) -> String {
+        let mut out = String::new();
+        let mut done = Vec::new();
+        if let Some(step) = hop.step {
+            self.step(flow, step, "X", 1, &mut done, &mut out);
+        }
+        out
+    }
+
+    fn step(
+        &self,
+        flow: &Flow,
+        index: usize,
+        symbol: &str,
+        depth: usize,
+        done: &mut Vec<usize>,
+        out: &mut String,
+    ) {
+        let Some(step) = flow.steps.get(index) else {
+            return;
+        };
+        let indent = depth * 2;
+        let mut text = format!("{symbol} = {}: {}", step.result, step.name);
+        if !step.formula.is_empty() {
+            let _ = write!(text, " = {}", step.formula);
+        }
+        let again = done.contains(&index);
+        if again {
+            text.push_str(" (above)");
+        } else if !step.source.is_empty() {
+            let _ = write!(text, " [{}]", step.source);
+        }
+        if let Some(id) = &step.id
+            && !again
+        {
+            let _ = write!(text, " {id}");
+        }
+        let _ = writeln!(
+            out,
+            "{}{}",
+            " ".repeat(indent),
+            wrapped(&text, self.width.saturating_sub(indent + 4).max(30))
+                .join(&format!("\n{}", " ".repeat(indent + 4)))
+        );
+        if again {
+            return;
+        }
+        done.push(index);
+        for (symbol, input) in &step.inputs {
+            self.step(flow, *input, symbol, depth + 1, done, out);
+        }
+    }
+}

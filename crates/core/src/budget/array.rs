@@ -1,0 +1,392 @@
+use super::ends::{DriveRate, class_of, classes};
+use super::hop::{Adds, Hop, HopKind};
+use super::link::slower;
+use super::{BudgetFault, Builder, Warning, WarningKind};
+use crate::array::rate::{Medium, Worth, read_one_stream, write_one_stream};
+use crate::array::{Bytes, Level};
+use crate::hop::drives::{in_step, slowest_of};
+use crate::hop::host::serial_cost;
+use crate::quantity::{DataRate, Ratio, ratio, show, units};
+use crate::site::{Array, Drive, Value};
+use crate::spread::{Bounds, Law, Spread};
+use crate::work::Direction;
+use crate::working::{Column, How};
+
+/// Record and sector of a pool: what pools are made with when nobody chooses.
+const RECORD: (Bytes, Bytes) = (Bytes::new(131_072), Bytes::new(4096));
+
+/// How far above the low end of its worth a usual array lies. Judgement: most chunks are much
+/// shorter than a track.
+const USUAL_ABOVE_LOW: f64 = 0.15;
+
+const WORK: How = How {
+    name: "parity and checksums on one thread",
+    formula: "1 / (1/p + 1/c)",
+    symbols: &["p", "c"],
+    source: "costs of one thread add",
+};
+
+const SLOWER: How = How {
+    name: "the slower of drive and its interface",
+    formula: "min(r, i)",
+    symbols: &["r", "i"],
+    source: "hops at work at the same time",
+};
+
+const IN_STEP: How = How {
+    name: "share at which drives work in step",
+    formula: "1 - k s",
+    symbols: &["k", "s"],
+    source: "the slowest of n decides; Tippett 1925",
+};
+
+const TOGETHER: How = How {
+    name: "all drives together",
+    formula: "k r g",
+    symbols: &["k", "r", "g"],
+    source: "left-symmetric rotation; Patterson, Gibson and Katz 1988",
+};
+
+const BOTH: How = How {
+    name: "in step, and with parity",
+    formula: "g p",
+    symbols: &["g", "p"],
+    source: "losses one after the other",
+};
+
+/// An array's rate, its rate when empty, and what it is made of.
+type Modelled = (Column<DataRate>, Option<Column<DataRate>>, String);
+
+impl Builder<'_, '_> {
+    /// Adds the array and what its drives hang on.
+    pub(super) fn array(&mut self, array: &Array, direction: Direction) -> Result<(), BudgetFault> {
+        if let Some(attached) = &array.attached {
+            let ceiling = self.sheet.value("what all drives hang on", attached);
+            self.hops.push(Hop {
+                id: format!("array.{}.attached", array.name),
+                kind: HopKind::Bus,
+                label: format!("bus of {}", array.name),
+                note: "all drives on one bus".to_owned(),
+                ceiling,
+                signalled: None,
+                adds: Adds::Never,
+                empty: None,
+            });
+        }
+        let id = format!("array.{}", array.name);
+        let measured = match direction {
+            Direction::Read => &array.local_read,
+            Direction::Write => &array.local_write,
+        };
+        // a figure measured on the machine has that work in it
+        if measured.is_none() {
+            self.array_work(array, direction)?;
+        }
+        let (ceiling, empty, note) = if let Some(measured) = measured {
+            let ceiling = self.sheet.value("measured on the machine itself", measured);
+            (ceiling, None, "measured on the machine itself".to_owned())
+        } else {
+            self.array_rate(&id, array, direction)?
+        };
+        self.warn_about(array);
+        self.hops.push(Hop {
+            id,
+            kind: HopKind::Array,
+            label: array.name.clone(),
+            note,
+            ceiling,
+            signalled: None,
+            adds: Adds::Never,
+            empty,
+        });
+        Ok(())
+    }
+
+    /// Adds the NAS's own work on every byte of an array: stripes, parity and checksums.
+    ///
+    /// A pool checks what it reads and sums what it writes; parity is made when writing, and
+    /// needed for reading once drives have failed. One stream keeps one thread busy, so the two add.
+    fn array_work(&mut self, array: &Array, direction: Direction) -> Result<(), BudgetFault> {
+        let sums =
+            array.level.is_pooled() || matches!(array.level, Level::TwoCopy | Level::ThreeCopy);
+        let stripes =
+            array.level.parity() > 0 && (direction == Direction::Write || array.failed > 0);
+        let Some(nas) = self.site.nas(&array.nas).filter(|_| sums || stripes) else {
+            return Ok(());
+        };
+        let id = format!("nas.{}.array-work", nas.name);
+        let class = self.sheet.choice(&nas.cpu.class, Clone::clone);
+        let mut rates = Vec::new();
+        for (wanted, what) in [(stripes, "stripes"), (sums, "checksums")] {
+            if wanted {
+                rates.push(self.class_rate(&id, &nas.cpu, &class, what)?);
+            }
+        }
+        let ceiling = match &rates[..] {
+            [one, other] => self
+                .sheet
+                .of2(&WORK, one, other, |a: DataRate, b: DataRate| {
+                    let rate: DataRate = ratio(1.0) / serial_cost(&[a, b]);
+                    rate
+                }),
+            [one] => one.clone(),
+            _ => return Ok(()),
+        };
+        let note = match (stripes, sums) {
+            (true, true) => "one thread: parity and checksums",
+            (true, false) => "one thread: parity",
+            _ => "one thread: checksums",
+        };
+        self.hops.push(Hop {
+            id,
+            kind: HopKind::Processor,
+            label: format!("{}'s work on the array", nas.name),
+            note: note.to_owned(),
+            ceiling,
+            signalled: None,
+            adds: Adds::Never,
+            empty: None,
+        });
+        Ok(())
+    }
+
+    fn array_rate(
+        &mut self,
+        id: &str,
+        array: &Array,
+        direction: Direction,
+    ) -> Result<Modelled, BudgetFault> {
+        let set = &array.drives;
+        let pick = self.sheet.choice(&set.drive, class_of);
+        let interface = self.sheet.value("link of one drive", &set.interface);
+        let Some(layout) = array.layout() else {
+            return Err(BudgetFault::model(
+                id,
+                "the drives do not divide into the groups",
+            ));
+        };
+        let step = self.in_step(id, array, direction)?;
+        let mut options = Vec::new();
+        for (drive, _) in set.drive.value.options() {
+            let spinning = matches!(drive, Drive::Spinning { .. });
+            let medium = if spinning {
+                Medium::Spinning
+            } else {
+                Medium::Flash
+            };
+            let worth = match direction {
+                Direction::Read => read_one_stream(&layout, medium, array.failed, RECORD),
+                Direction::Write => write_one_stream(&layout, array.failed, RECORD),
+            };
+            let Some(worth) = worth else {
+                return Err(BudgetFault::model(
+                    id,
+                    "more drives have failed than it survives",
+                ));
+            };
+            let one = self.drive(id, drive, &at_depth(&array.fill, &worth), direction);
+            let worth = self.worth(id, &worth);
+            let mut all = |rate: &Column<DataRate>| {
+                let capped = self.sheet.of2(&SLOWER, rate, &interface, slower);
+                self.sheet.of3(
+                    &TOGETHER,
+                    (&worth, &capped, &step),
+                    |k: f64, r: DataRate, g: Ratio| r * ratio(k) * g,
+                )
+            };
+            let now = all(&one.now);
+            let empty = one.empty.as_ref().map(&mut all);
+            options.push(DriveRate {
+                now,
+                empty,
+                later: one.later,
+                cache_share: one.cache_share,
+            });
+        }
+        let now = self.pick_rate("the array", &pick, &options, |o| Some(&o.now));
+        let empty = options.iter().any(|o| o.empty.is_some()).then(|| {
+            self.pick_rate("the array when empty", &pick, &options, |o| {
+                o.empty.as_ref()
+            })
+        });
+        if direction == Direction::Write {
+            let worth = write_one_stream(&layout, array.failed, RECORD)
+                .map_or(1.0, |w| w.low.get::<units::ratio::one>());
+            if let Some(tiring) = self.tiring(&pick, &options, &set.capacity, &array.fill, worth) {
+                self.tiring = Some(tiring);
+            }
+        }
+        Ok((now, empty, Self::made_of(array)))
+    }
+
+    /// What is lost where several drives have to wait for each other, and where parity is written.
+    fn in_step(
+        &mut self,
+        id: &str,
+        array: &Array,
+        direction: Direction,
+    ) -> Result<Column<Ratio>, BudgetFault> {
+        let count = array.drives.count;
+        let scatter = self.sheet.draw(
+            &format!("{id}/scatter of drives"),
+            "scatter of the drives' rates",
+            &self.catalogue.spread::<Ratio>("drive.scatter")?,
+            &self.catalogue.number("drive.scatter")?.source,
+        );
+        // who reads one copy waits for one drive only
+        let waits = match (array.level, direction) {
+            (Level::Single, _)
+            | (Level::Raid1 | Level::Mirror | Level::TwoCopy | Level::ThreeCopy, Direction::Read) => {
+                array.groups
+            }
+            _ => count,
+        };
+        let slowest = self.sheet.known(
+            "standard deviations of the slowest below the mean",
+            slowest_of(waits),
+            "order statistics of a normal law",
+        );
+        let mut step = self.sheet.of2(&IN_STEP, &slowest, &scatter, in_step);
+        if array.rebuilding.value.only() == Some(&true) {
+            let left = self.sheet.draw(
+                &format!("{id}/left by rebuilding"),
+                "share left while a drive is put together again",
+                &self.catalogue.spread::<Ratio>("array.left-by-rebuilding")?,
+                &self.catalogue.number("array.left-by-rebuilding")?.source,
+            );
+            step = self
+                .sheet
+                .of2(&BOTH, &step, &left, |g: Ratio, p: Ratio| g * p);
+        }
+        if direction == Direction::Read || array.level.parity() == 0 {
+            return Ok(step);
+        }
+        let parity = self.sheet.draw(
+            &format!("{id}/parity writing"),
+            "share of full-stripe writing that is reached",
+            &self.catalogue.spread::<Ratio>("parity.write-share")?,
+            &self.catalogue.number("parity.write-share")?.source,
+        );
+        Ok(self
+            .sheet
+            .of2(&BOTH, &step, &parity, |g: Ratio, p: Ratio| g * p))
+    }
+
+    /// How many drives' worth one stream gets, where it lies between two ends near the low one:
+    /// usual chunks pass under the head, only chunks longer than a track are jumped over.
+    fn worth(&mut self, id: &str, worth: &Worth) -> Column<f64> {
+        let source = "left-symmetric rotation; Patterson, Gibson and Katz 1988; md documentation";
+        let (low, high) = (
+            worth.low.get::<units::ratio::one>(),
+            worth.high.get::<units::ratio::one>(),
+        );
+        if low >= high {
+            return self.sheet.known("drives at work", low, source);
+        }
+        let law = Law::Bounded {
+            low,
+            likely: low + (high - low) * USUAL_ABOVE_LOW,
+            high,
+            bounds: Bounds {
+                least: low,
+                most: Some(high),
+            },
+        };
+        self.sheet.draw(
+            &format!("{id}/drives at work"),
+            "drives at work",
+            &Spread::<f64>::from_law(law),
+            source,
+        )
+    }
+
+    /// The array in a few words.
+    fn made_of(array: &Array) -> String {
+        let groups = if array.groups > 1 {
+            format!("{} groups of ", array.groups)
+        } else {
+            String::new()
+        };
+        let state = match (array.failed, array.rebuilding.value.only()) {
+            (0, Some(true)) => ", rebuilding".to_owned(),
+            (0, _) => String::new(),
+            (n, Some(true)) => format!(", {n} failed, rebuilding"),
+            (n, _) => format!(", {n} failed"),
+        };
+        format!(
+            "{groups}{} of {} x {}{state}",
+            array.level,
+            array.drives.count / array.groups.max(1),
+            classes(&array.drives.drive.value)
+        )
+    }
+
+    fn warn_about(&mut self, array: &Array) {
+        let place = format!("array.{}", array.name);
+        if array.failed > 0 {
+            self.warn(Warning::new(
+                WarningKind::Degraded,
+                place.clone(),
+                format!("{} of its drives have failed", array.failed),
+                "replace them at once, and check that the second copy is complete before that",
+            ));
+        }
+        if matches!(array.level, Level::Raid0 | Level::Single) {
+            self.warn(Warning::new(
+                WarningKind::NoRedundancy,
+                place.clone(),
+                format!("{} loses everything with one drive", array.level),
+                "choose a layout with redundancy, and keep a second copy on other drives",
+            ));
+        }
+        if array.fill.median() > ratio(0.9) {
+            self.warn(Warning::new(
+                WarningKind::NearlyFull,
+                place.clone(),
+                format!("{} full", show(array.fill.median())),
+                "move old work away: full arrays are slow and leave no room to recover",
+            ));
+        }
+        let shingled = array
+            .drives
+            .drive
+            .value
+            .options()
+            .iter()
+            .any(|(d, _)| class_of(d) == "hdd-smr");
+        if shingled && array.level.parity() > 0 {
+            self.warn(Warning::new(
+                WarningKind::ShingledParity,
+                place,
+                "shingled drives under parity fall to a few MB/s when rewritten".to_owned(),
+                "use drives with conventional tracks in a parity array",
+            ));
+        }
+    }
+}
+
+/// How deep a stream runs: with copies in the inner half, half as deep as the array is filled.
+fn at_depth(fill: &Value<Ratio>, worth: &Worth) -> Value<Ratio> {
+    let half = worth.depth(ratio(1.0)) < ratio(1.0);
+    if !half {
+        return fill.clone();
+    }
+    let (low, likely, high) = fill.value.law().knots();
+    let value = Spread::percentiles(
+        ratio(low / 2.0),
+        ratio(likely / 2.0),
+        ratio(high / 2.0),
+        Bounds::FRACTION,
+    )
+    .unwrap_or_else(|_| fill.value.clone());
+    Value {
+        id: fill.id.clone(),
+        value,
+        origin: fill.origin.clone(),
+    }
+}
+
+/// Whether an array turns, in the likeliest case.
+pub(super) fn spins(array: &Array) -> bool {
+    matches!(array.drives.drive.value.likeliest(), Drive::Spinning { .. })
+}

@@ -1,0 +1,351 @@
+//! One file a fault, and what is said of it.
+
+use super::{catalogue, line_of};
+use crate::site::{FaultSource, read};
+
+/// Line, the bytes marked, title, how the help begins, and the line of the second place or 0.
+type Expected = (usize, &'static str, &'static str, &'static str, usize);
+
+macro_rules! broken {
+    ($($name:literal: $($fault:expr),+;)+) => {
+        &[$((
+            $name,
+            include_str!(concat!("../../../../../tests/sites/broken/", $name, ".toml")),
+            &[$($fault),+],
+        )),+]
+    };
+}
+
+/// Name, text and faults in their order.
+#[rustfmt::skip] // one fault a line
+const BROKEN: &[(&str, &str, &[Expected])] = broken! {
+    "bad-slot":
+        (13, "pcie 3 x3", "desk.cut-1.port.a.slot is not a slot", "write pcie, the generation from 1 to 5, and x1, x2, x4, x8 o", 0);
+    "bad-unit":
+        (18, "mtr", "run.1.length is not a length", "write a length, for example 31 m, 100 ft", 0);
+    "bare-number-for-a-rate":
+        (7, "10", "nas.store.port.a.rate is not the rate of a link", "write rate = \"10 Gb/s\" or rate = \"10 Mb/s\"", 0);
+    "bare-number":
+        (18, "30", "run.1.length is not a length", "write length = \"30 m\"", 0);
+    "bytes-for-a-link":
+        (7, "GB/s", "nas.store.port.a.rate is not the rate of a link", "write '10 Gb/s' if bits were meant, or '80 Gb/s' for the sam", 0);
+    "comments-only":
+        (1, "", "the file describes nothing", "begin with [array.NAME], [nas.NAME], [desk.NAME] and [[run]]", 0);
+    "copper-or-fibre":
+        (18, "\"cat6 50 %, fibre 50 %\"", "run.1.cable mixes copper and 'fibre'", "look at the ends, and write one kind", 0);
+    "desk-port-used-twice":
+        (24, "\"desk.cut-1\"", "desk.cut-1.a is used by 2 runs", "write count = 2 at the port if there are so many, or another", 20);
+    "desk-without-a-run":
+        (12, "cut-1", "desk.cut-1 reaches no array", "add [[run]] with from = \"desk.cut-1\" and to = the next machine", 0);
+    "desk-without-a-way":
+        (12, "cut-1", "desk.cut-1 reaches no array", "add [[run]] with from = \"desk.cut-1\" and to = the next machine", 0),
+        (15, "cut-2", "desk.cut-2 reaches no array", "add [[run]] with from = \"desk.cut-2\" and to = the next machine", 0);
+    "drive-capacity-unit":
+        (4, "m", "array.vault.drives has no capacity that can be read", "write an amount of data, for example 14 TB, 12.7 TiB, 50 kB", 0);
+    "drive-of-nothing":
+        (4, "0 TB", "array.vault.drives has no capacity that can be read", "write an amount of data, for example 10 TB", 0);
+    "empty":
+        (1, "", "the file describes nothing", "begin with [array.NAME], [nas.NAME], [desk.NAME] and [[run]]", 0);
+    "endless":
+        (7, "inf", "nas.store.memory is not an amount of data", "write an amount of data, for example 14 TB, 12.7 TiB, 50 kB", 0);
+    "fibre-into-copper":
+        (18, "\"fibre\"", "fibre does not fit nas.store.a", "write socket = \"cage\" at the port, or another cable", 7),
+        (18, "\"fibre\"", "fibre does not fit switch.attic.fast", "write socket = \"cage\" at the port, or another cable", 10);
+    "key-of-another-part":
+        (7, "length", "'length' is not a field of a NAS", "the fields of a NAS are cpu, memory, service, signed, encryp", 0);
+    "key-twice":
+        (19, "length", "'length' is defined twice", "remove one of the two, or give it another name", 18);
+    "layout-not-modelled":
+        (3, "draid", "array.vault.layout is not modelled yet", "write the nearest of single, raid0, raid1, raid5, raid6, rai", 0);
+    "length-without-unit":
+        (18, "\"30\"", "run.1.length is not a length", "write length = \"30 m\"", 0);
+    "loop-of-switches":
+        (39, "\"switch.attic.fast\"", "run.5 closes a loop of switches", "remove one run of the loop: frames would circle in it", 35);
+    "machine-without-kind":
+        (20, "cut-1", "run.2.from names no machine of this site", "write one of nas.store, switch.attic, desk.cut-1", 0);
+    "many-faults":
+        (3, "40", "network.mtu is not a whole number from 576 to 9216", "write a whole number from 576 to 9216, for example mtu = 1500", 0),
+        (5, "stoer", "array.vault.nas names no NAS of this site", "write one of store", 0),
+        (6, "\"raid6\"", "array.vault cannot be made of 3 drives", "write at least 4 drives, or a layout for 3 drives: raid0, ra", 7),
+        (8, "120 %", "array.vault.fill is not a percentage", "write low..high or low..likely..high, for example 40..70 %", 0),
+        (10, "smal", "nas.store.cpu is not a class of processor", "write one of tiny, small, medium, large", 0),
+        (11, "8", "nas.store.memory is not an amount of data", "write the unit, for example memory = \"8 GB\"", 0),
+        (13, "signed 60 %, plain 30 %", "the percentages of nas.store.signed are not right", "make them add up to 100 %", 0),
+        (14, "GB/s", "nas.store.port.a.rate is not the rate of a link", "write '10 Gb/s' if bits were meant, or '80 Gb/s' for the sam", 0),
+        (16, "0", "switch.attic.port.fast.count is not a whole number from 1 to 1024", "write a whole number from 1 to 1024, for example count = 8", 0),
+        (18, "rat", "'rat' is not a field of a port", "the fields of a port are rate, rates, socket, count, slot, a", 0),
+        (21, "switch.atic.fast", "run.1.to names no machine of this site", "write one of nas.store, switch.attic, desk.cut-1", 0),
+        (22, "lenght", "'lenght' is not a field of a run", "the fields of a run are from, to, cable, length, bundle, neg", 0),
+        (26, "cat9", "run.2.cable is not one of the words it may be", "write one of cat5, cat5e, cat6, cat6a, cat7, cat8, fibre, twinax", 0);
+    "memory-without-unit":
+        (7, "8", "nas.store.memory is not an amount of data", "write the unit, for example memory = \"8 GB\"", 0);
+    "misspelt-section":
+        (12, "dsek", "'dsek' is not a part of the site", "the parts of the site are name, network, array, nas, switch,", 0);
+    "mtu-as-text":
+        (2, "\"9000\"", "network.mtu is not a bare number", "write mtu = 9000", 0);
+    "mtu-too-small":
+        (2, "40", "network.mtu is not a whole number from 576 to 9216", "write a whole number from 576 to 9216, for example mtu = 1500", 0);
+    "name-with-a-dot":
+        (23, "\"cut.2\"", "a name under 'desk' cannot be used", "write letters of any script, digits, '-' and '_'", 0);
+    "name-with-a-hidden-letter":
+        (7, "\"b\u{202e}2\"", "a name under 'nas.store.port' cannot be used", "write letters of any script, digits, '-' and '_'", 0);
+    "name-with-a-space":
+        (7, "\"b 2\"", "a name under 'nas.store.port' cannot be used", "write letters of any script, digits, '-' and '_'", 0);
+    "name-without-letters":
+        (7, "\"\"", "a name under 'nas.store.port' cannot be used", "write letters of any script, digits, '-' and '_'", 0);
+    "nas-in-double-brackets":
+        (6, "[[nas]]", "'nas' needs a name", "write [nas.NAME] with a name", 0);
+    "nas-without-array":
+        (9, "old", "nas.old holds no array", "add [array.NAME] with nas = \"old\", or remove it", 0);
+    "nas-without-name":
+        (7, "memory", "a NAS has no name", "write [nas.NAME], with a name of your own", 0);
+    "negative":
+        (18, "-3.5", "run.1.length is not a length", "write a length, for example 31 m, 100 ft", 0);
+    "negotiated-too-high":
+        (22, "\"2.5 Gb/s\"", "run.2 cannot have negotiated 2.5 Gb/s", "write 1 Gb/s or less, or correct the rate of desk.cut-1.a", 13);
+    "no-array":
+        (1, "", "the site has no array", "add [array.vault] with nas, layout and drives", 0);
+    "no-cores":
+        (7, " 0 ", "nas.store.cpu has no number of cores", "write 1 to 1024 cores, for example \"small, 4 cores\"", 0);
+    "no-desk":
+        (1, "", "the site has no desk", "add [desk.cut-1] with a port", 0);
+    "no-drives":
+        (4, "0", "array.vault.drives has no number of drives", "write a whole number from 1 to 1024, for example \"6 x 10 TB ", 0);
+    "no-end":
+        (19, "[[run]]", "run.2 has no 'to'", "add to = \"switch.attic.fast\": follow the cable", 0);
+    "no-layout":
+        (1, "vault", "array.vault has no 'layout'", "add layout = \"raid6\": look in the storage settings of the NAS", 0);
+    "no-port-count":
+        (10, "0", "switch.attic.port.fast.count is not a whole number from 1 to 1024", "write a whole number from 1 to 1024, for example count = 8", 0);
+    "no-ports":
+        (12, "cut-1", "desk.cut-1 has no 'port'", "add port = { a = { rate = \"10 Gb/s\" } }: look at the back of", 0);
+    "no-rate-in-common":
+        (21, "\"switch.attic.fast\"", "run.2 joins ports that know no rate in common", "write 'rates' at a port that knows more, or another port", 20);
+    "no-rate":
+        (13, "a", "desk.cut-1.port.a has no 'rate'", "add rate = \"10 Gb/s\": look it up in the machine's network se", 0);
+    "not-a-number":
+        (5, "nan", "array.vault.fill is not a percentage", "write a percentage, for example 55 %", 0);
+    "percentages":
+        (7, "signed 60 %, plain 30 %", "the percentages of nas.store.signed are not right", "make them add up to 100 %", 0);
+    "port-is-text":
+        (13, "\"10 Gb/s\"", "desk.cut-1.port.a has no fields", "write { rate = \"10 Gb/s\" }", 0);
+    "port-twice":
+        (8, "a", "'a' is defined twice", "remove one of the two, or give it another name", 7);
+    "port-used-up":
+        (21, "\"switch.attic.fast\"", "switch.attic.fast is used by 2 runs", "write count = 2 at the port if there are so many, or another", 17);
+    "port-without-name":
+        (13, "rate", "a port has no name", "write port.NAME = { ... }, with a name of your own", 0);
+    "raid10-of-five":
+        (3, "\"raid10\"", "array.vault cannot be made of 5 drives", "write 4 or 6 drives", 4);
+    "raid6-of-three":
+        (3, "\"raid6\"", "array.vault cannot be made of 3 drives", "write at least 4 drives, or a layout for 3 drives: raid0, ra", 4);
+    "range-beyond":
+        (5, "40..120 %", "array.vault.fill is not a percentage", "write low..high or low..likely..high, for example 40..70 %", 0);
+    "rate-cannot-be-unknown":
+        (13, "\"unknown\"", "desk.cut-1.port.a has no 'rate'", "add rate = \"10 Gb/s\": look it up in the machine's network se", 0);
+    "rates-unit":
+        (13, "m", "desk.cut-1.port.a.rates are not rates of a link", "write '10 M'", 0);
+    "rates-without-rate":
+        (13, "\"1 Gb/s, 2.5 Gb/s\"", "desk.cut-1.port.a.rates and its rate disagree", "write the port's own rate, 10 Gb/s, as the highest of its rates", 13);
+    "run-in-single-brackets":
+        (15, "[run]", "a run has a header of its own kind", "write [[run]]", 0);
+    "run-to-an-array":
+        (16, "array.vault", "run.1.from names no machine of this site", "write one of nas.store, switch.attic, desk.cut-1", 0);
+    "run-to-itself":
+        (25, "\"switch.attic.fast\"", "run.3 joins switch.attic to itself", "write the machine at the other end of the cable", 24);
+    "share-without-percent":
+        (5, "0.5", "array.vault.fill is not a percentage", "write fill = \"50 %\" or fill = \"0.5 %\"", 0);
+    "groups-of-one":
+        (3, "\"raid6\"", "array.vault cannot be made of 6 drives", "leave out groups, or write a layout of several", 4);
+    "groups-that-do-not-divide":
+        (3, "\"raidz1\"", "array.vault cannot be made of 7 drives", "write 8 drives", 4);
+    "too-few-groups":
+        (3, "\"raid50\"", "array.vault cannot be made of 6 drives", "write groups = 2", 4);
+    "small-groups":
+        (3, "\"raidz2\"", "array.vault cannot be made of 6 drives", "write at least 8 drives", 4);
+    "lost-array":
+        (5, "2", "array.vault is lost", "restore from a second copy", 0);
+    "single-of-two":
+        (3, "\"single\"", "array.vault cannot be made of 2 drives", "write 1 drive, or another layout, for example raid0", 4);
+    "site-name-with-an-escape":
+        (1, "\"Granary\\u001b[31m Lane\"", "the name of the site cannot be shown", "write letters, digits and spaces", 0);
+    "slot-and-adapter":
+        (13, "\"usb 10 Gb/s\"", "desk.cut-1.port.a has a slot and an adapter", "remove 'slot' or 'adapter'", 13);
+    "syntax":
+        (1, "", "a quote is not closed", "close the text with the quote that it began with", 0),
+        (3, "", "a header is not closed", "write the header in square brackets: [nas.store]", 0),
+        (5, ":", "a ':' stands where '=' belongs", "write a field as key = \"value\"", 0),
+        (6, "", "a line has no '='", "write a field as key = \"value\", or begin a comment with #", 0),
+        (9, "memory =", "a value is missing", "write a value in quotes, for example length = \"30 m\", or rem", 0),
+        (10, "", "something stands behind a value", "end the line behind the value, or begin a comment with #", 0),
+        (11, "", "a bracket is not closed", "close it with '}' or ']'", 0);
+    "twice":
+        (23, "store", "'store' is defined twice", "remove one of the two, or give it another name", 6);
+    "two-disks":
+        (13, "2 x 1 TB nvme-gen3", "desk.cut-1.disk is more than one disk", "write one disk, for example \"1 TB nvme-gen3\"", 0);
+    "two-runs-between-switches":
+        (32, "\"switch.stairs.any\"", "run.4 closes a loop of switches", "remove one run of the loop: frames would circle in it", 28);
+    "unclosed-list":
+        (2, "", "a bracket is not closed", "close it with '}' or ']'", 0);
+    "unknown-adapter":
+        (13, "usb 10 Gbit/s", "desk.cut-1.port.a.adapter is not one of the words it may be", "write one of usb 480 Mb/s, usb 5 Gb/s, usb 10 Gb/s, usb 20 G", 0);
+    "unknown-cpu":
+        (7, "smal", "nas.store.cpu is not a class of processor", "write one of tiny, small, medium, large", 0);
+    "unknown-drive":
+        (4, "hdd-7201", "array.vault.drives is not a drive that is known", "write one of hdd, hdd-5400, hdd-7200, hdd-smr, ssd-sata, ssd", 0);
+    "unknown-key":
+        (18, "lenght", "'lenght' is not a field of a run", "the fields of a run are from, to, cable, length, bundle, neg", 0);
+    "unknown-layout":
+        (3, "tower", "array.vault.layout is not a layout", "write one of single, raid0, raid1, raid5, raid6, raid10", 0);
+    "unknown-machine-with-port":
+        (20, "desk.cut-2.a", "run.2.from names no machine of this site", "write one of nas.store, switch.attic, desk.cut-1", 0);
+    "unknown-machine":
+        (20, "desk.cut-2", "run.2.from names no machine of this site", "write one of nas.store, switch.attic, desk.cut-1", 0);
+    "unknown-nas":
+        (2, "stoer", "array.vault.nas names no NAS of this site", "write one of store", 0);
+    "unknown-port":
+        (17, "switch.attic.fats", "run.1.to names no port of this site", "write one of switch.attic.fast", 0);
+    "unknown-rate":
+        (13, "\"3 Gb/s\"", "desk.cut-1.port.a.rate is not the rate of any port", "write one of 10 Mb/s, 100 Mb/s, 1 Gb/s, 2.5 Gb/s, 5 Gb/s, 10", 0);
+    "unknown-section":
+        (23, "printer", "'printer' is not a part of the site", "the parts of the site are name, network, array, nas, switch,", 0);
+    "unknown-word":
+        (18, "tigth", "run.1.bundle is not one of the words it may be", "write one of tight, loose, apart, alone", 0);
+    "unquoted-letters":
+        (12, "schnittplätze", "a name is not in quotes", "write \"schnittplätze\"", 0);
+    "unquoted":
+        (7, "smb", "a value is not in quotes", "write \"smb\"", 0),
+        (19, "3 m", "a value is not in quotes", "write \"3 m\"", 0);
+    "which-port":
+        (18, "switch.attic", "run.1.to does not say which port", "write one of switch.attic.fast, switch.attic.slow", 0);
+    "wireless-and-cable":
+        (23, "\"cat6\"", "run.2 is a radio link and has a cable", "remove 'cable' or 'wireless'", 22);
+    "wireless-of-zero":
+        (22, "measured 0 Mb/s", "run.2.wireless is not a radio link", "write a rate of data above zero", 0);
+    "wireless-without-word":
+        (22, "866 Mb/s", "run.2.wireless is not a radio link", "write \"measured 300 Mb/s\" for what it was measured to carry,", 0);
+    "with-mark":
+        (18, "mtr", "run.1.length is not a length", "write a length, for example 31 m, 100 ft", 0);
+    "wrong-type":
+        (5, "[40, 70]", "array.vault.fill is not written as it has to be", "write fill = \"40..70 %\"", 0);
+    "zero-memory":
+        (7, "\"0 GB\"", "nas.store.memory is zero", "write an amount of data above zero, for example 14 TB, 12.7 ", 0);
+    "only-a-name":
+        (1, "", "the site has no array", "add [array.vault] with nas, layout and drives", 0),
+        (1, "", "the site has no NAS", "add [nas.store] with a port", 0),
+        (1, "", "the site has no desk", "add [desk.cut-1] with a port", 0);
+    "network-is-a-number":
+        (1, "3", "the network has no fields", "write [network]", 0);
+    "nas-is-text":
+        (1, "\"store\"", "'nas' has no fields", "write [nas.NAME]", 0);
+    "run-of-numbers":
+        (1, "1", "run.1 has no fields", "write [[run]]", 0),
+        (1, "2", "run.2 has no fields", "write [[run]]", 0);
+    "desk-is-text":
+        (10, "\"10 Gb/s\"", "desk.cut-1 has no fields", "write [desk.NAME]", 0);
+    "name-is-a-number":
+        (1, "5", "name is not written as it has to be", "write name = \"Granary Lane\"", 0);
+    "long-text":
+        (15, "\"333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333333 m\"", "run.1.length is too long", "write at most 200 bytes", 0);
+    "long-name":
+        (7, "aaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaa", "a name under 'nas.store.port' cannot be used", "write letters of any script, digits, '-' and '_'", 0);
+    "rate-of-zero":
+        (7, "\"0 Gb/s\"", "nas.store.port.a.rate is zero", "write the rate of a link, for example 10 Gb/s, 2.5 Gb/s, 100", 0);
+    "truth-for-a-length":
+        (15, "true", "run.1.length is not written as it has to be", "write length = \"20..35 m\"", 0);
+    "date-for-a-length":
+        (15, "2024-05-01", "run.1.length is not written as it has to be", "write length = \"20..35 m\"", 0);
+    "no-nas-named":
+        (1, "vault", "array.vault has no 'nas'", "add nas = \"store\": look which machine the drives are in", 0);
+    "no-nas-at-all":
+        (2, "store", "array.vault.nas names no NAS of this site", "describe the NAS: [nas.NAME]", 0);
+    "no-drives-named":
+        (1, "vault", "array.vault has no 'drives'", "add drives = \"6 x 10 TB hdd-7200\": look in the storage setti", 0);
+    "fraction-for-a-count":
+        (10, "1.5", "desk.cut-1.port.a.count is not a whole number from 1 to 1024", "write a whole number from 1 to 1024, for example count = 8", 0);
+    "too-many-drives":
+        (4, "2000", "array.vault.drives has no number of drives", "write a whole number from 1 to 1024, for example \"6 x 10 TB ", 0);
+    "escaped-text":
+        (15, "\"30\\u0020mtr\"", "run.1.length is not a length", "write a length, for example 31 m, 100 ft", 0);
+    "text-over-lines":
+        (15, "\"\"\"\n30 mtr\"\"\"", "run.1.length is not a length", "write a length, for example 31 m, 100 ft", 0);
+};
+
+#[test]
+fn every_broken_site_has_its_row() {
+    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/../../tests/sites/broken");
+    let mut files = 0;
+    for entry in std::fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        // beside each site stands how its faults are drawn
+        if path.extension().is_none_or(|e| e != "toml") {
+            continue;
+        }
+        let name = path.file_name().unwrap().to_str().unwrap();
+        files += 1;
+        let has = BROKEN.iter().any(|(n, ..)| format!("{n}.toml") == name);
+        assert!(has, "{name}");
+    }
+    assert_eq!(files, BROKEN.len());
+}
+
+#[test]
+fn every_fault_is_found_where_it_is_and_says_how_to_put_it_right() {
+    let catalogue = catalogue();
+    for (name, text, expected) in BROKEN {
+        let faults = read(text, &[], &catalogue).expect_err(name);
+        let titles: Vec<&str> = faults.iter().map(|f| f.title.as_str()).collect();
+        assert_eq!(faults.count(), expected.len(), "{name}: {titles:?}");
+        for (fault, (line, marked, title, help, also)) in faults.iter().zip(*expected) {
+            assert_eq!(fault.source, FaultSource::File, "{name}");
+            assert_eq!(line_of(text, fault.span.start), *line, "{name}: {title}");
+            assert_eq!(
+                text.get(fault.span.clone()),
+                Some(*marked),
+                "{name}: {title}"
+            );
+            assert_eq!(fault.title, *title, "{name}");
+            assert!(fault.help.starts_with(help), "{name}: {}", fault.help);
+            assert!(!fault.found.is_empty(), "{name}");
+            let second = fault
+                .also
+                .as_ref()
+                .map_or(0, |a| line_of(text, a.place.span.start));
+            assert_eq!(second, *also, "{name}: {title}");
+        }
+    }
+}
+
+/// A fix that calls itself certain leaves one fault less behind.
+#[test]
+fn every_certain_fix_works() {
+    let catalogue = catalogue();
+    let mut fixes = 0;
+    for (name, text, _) in BROKEN {
+        let faults = read(text, &[], &catalogue).expect_err(name);
+        for fault in &faults {
+            let Some(fix) = &fault.replacement else {
+                continue;
+            };
+            fixes += 1;
+            let mut fixed = (*text).to_owned();
+            fixed.replace_range(fix.span.clone(), &fix.text);
+            if let Err(after) = read(&fixed, &[], &catalogue) {
+                let remains = after
+                    .iter()
+                    .any(|f| f.title == fault.title && f.span.start == fault.span.start);
+                assert!(!remains, "{name}: {fault}");
+            }
+        }
+    }
+    assert!(fixes >= 15, "{fixes}");
+}
+
+#[test]
+fn many_faults_are_reported_at_once_and_in_order() {
+    let text = include_str!("../../../../../tests/sites/broken/many-faults.toml");
+    let faults = read(text, &[], &catalogue()).unwrap_err();
+    assert!(faults.count() >= 8);
+    let starts: Vec<usize> = faults.iter().map(|f| f.span.start).collect();
+    assert!(starts.is_sorted());
+}

@@ -1,0 +1,175 @@
+//! Keys of the JSON answers: a contract with other programs.
+#![allow(clippy::unwrap_used)] // a test that unwraps says enough when it fails
+
+use narrows_tests::{narrows, root};
+use serde_json::Value;
+use std::collections::BTreeSet;
+
+const EXAMPLE: &str = "data/sites/granary-lane.toml";
+
+fn json(arguments: &[&str]) -> Value {
+    let ran = narrows(arguments);
+    assert!(ran.code <= 1, "{}", ran.err);
+    serde_json::from_str(&ran.out).unwrap()
+}
+
+fn keys(value: &Value, found: &mut BTreeSet<String>) {
+    match value {
+        Value::Object(map) => {
+            for (key, inner) in map {
+                found.insert(key.clone());
+                keys(inner, found);
+            }
+        }
+        Value::Array(items) => items.iter().for_each(|i| keys(i, found)),
+        _ => {}
+    }
+}
+
+fn has(value: &Value, expected: &[&str]) {
+    for key in expected {
+        assert!(value.get(key).is_some(), "{key} is missing in {value}");
+    }
+}
+
+#[test]
+fn budget_has_the_promised_keys() {
+    let top = json(&["budget", EXAMPLE, "--format", "json"]);
+    has(
+        &top,
+        &[
+            "version",
+            "command",
+            "site",
+            "warnings",
+            "assumptions",
+            "answer",
+        ],
+    );
+    assert_eq!(top["command"], "budget");
+    let flows = top["answer"]["flows"].as_array().unwrap();
+    assert_eq!(flows.len(), 10);
+    for flow in flows {
+        has(
+            flow,
+            &[
+                "desk",
+                "array",
+                "port",
+                "work",
+                "direction",
+                "megabytes_per_s",
+                "branches",
+                "limits",
+                "hops",
+                "unknowns",
+            ],
+        );
+        assert_eq!(flow["work"], "copy");
+        assert!(["read", "write"].contains(&flow["direction"].as_str().unwrap()));
+        let rate = &flow["megabytes_per_s"];
+        has(rate, &["p05", "p50", "p95"]);
+        assert!(rate["p05"].as_f64() <= rate["p50"].as_f64());
+        assert!(rate["p50"].as_f64() <= rate["p95"].as_f64());
+        for branch in flow["branches"].as_array().unwrap() {
+            has(branch, &["when", "probability", "megabytes_per_s"]);
+        }
+        let mut sum = 0.0;
+        for limit in flow["limits"].as_array().unwrap() {
+            has(limit, &["hops", "share"]);
+            sum += limit["share"].as_f64().unwrap();
+            let hops: Vec<&str> = flow["hops"]
+                .as_array()
+                .unwrap()
+                .iter()
+                .map(|h| h["id"].as_str().unwrap())
+                .collect();
+            for id in limit["hops"].as_array().unwrap() {
+                assert!(hops.contains(&id.as_str().unwrap()));
+            }
+        }
+        // shares are written at six digits
+        assert!((sum - 1.0).abs() < 1e-4, "{sum}");
+        for hop in flow["hops"].as_array().unwrap() {
+            has(hop, &["id", "kind", "ceiling_megabytes_per_s"]);
+            has(&hop["ceiling_megabytes_per_s"], &["p05", "p50", "p95"]);
+        }
+        for unknown in flow["unknowns"].as_array().unwrap() {
+            has(unknown, &["id", "share"]);
+        }
+    }
+    let play = json(&["budget", EXAMPLE, "--work", "play", "--format", "json"]);
+    assert_eq!(play["answer"]["flows"][0]["work"], "play");
+}
+
+#[test]
+fn a_change_has_both_sides() {
+    let top = json(&[
+        "budget",
+        EXAMPLE,
+        "--set",
+        "nas.store.signed=plain",
+        "--format",
+        "json",
+    ]);
+    let (before, after) = (
+        &top["answer"]["before"]["flows"],
+        &top["answer"]["after"]["flows"],
+    );
+    assert_eq!(
+        before.as_array().unwrap().len(),
+        after.as_array().unwrap().len()
+    );
+    has(
+        &top["answer"]["changes"][0],
+        &["desk", "factor_p50", "noticeable"],
+    );
+}
+
+#[test]
+fn every_key_is_documented() {
+    let docs = std::fs::read_to_string(root().join("docs/json.md")).unwrap();
+    let mut found = BTreeSet::new();
+    for arguments in [
+        &["budget", EXAMPLE, "--format", "json"][..],
+        &["budget", EXAMPLE, "--size", "200 GB", "--format", "json"],
+        &["budget", EXAMPLE, "--need", "100 MB/s", "--format", "json"],
+        &[
+            "budget",
+            EXAMPLE,
+            "--set",
+            "nas.store.signed=plain",
+            "--format",
+            "json",
+        ],
+        &["check", EXAMPLE, "--format", "json"],
+        &["facts", "--format", "json"],
+    ] {
+        keys(&json(arguments), &mut found);
+    }
+    for key in found {
+        assert!(
+            docs.contains(&format!("`{key}`")),
+            "{key} is not in docs/json.md"
+        );
+    }
+}
+
+#[test]
+fn numbers_have_at_most_six_digits() {
+    let ran = narrows(&["budget", EXAMPLE, "--format", "json"]);
+    for token in ran.out.split([' ', ',', '\n']) {
+        if let Ok(number) = token.parse::<f64>() {
+            let mantissa = token.split('e').next().unwrap_or_default();
+            let digits = mantissa
+                .trim_start_matches(['0', '.'])
+                .bytes()
+                .filter(u8::is_ascii_digit)
+                .count();
+            assert!(
+                digits <= 6 || (number - number.trunc()).abs() < f64::EPSILON,
+                "{token}"
+            );
+        }
+    }
+}
