@@ -8,6 +8,7 @@ pub mod array;
 pub mod budget;
 pub mod catalogue;
 pub mod change;
+pub mod copper;
 pub mod hop;
 mod nearest;
 pub mod quantity;
