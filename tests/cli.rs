@@ -232,7 +232,7 @@ fn facts_are_listed_with_their_sources_and_words_of_every_list() {
         ("words cpu", "workstation or server class"),
         ("words service", "NFS 3 or 4"),
         ("pcie.lane.3", "128b/130b"),
-        ("reach cat5e loose 10 Gb/s", "30 m, 54 m"),
+        ("reach cat5e loose 1 Gb/s", "160 m, 200 m"),
     ] {
         let ran = narrows(&["facts", word]);
         assert!(ran.out.contains(expected), "{word}: {}", ran.out);

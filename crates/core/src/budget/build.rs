@@ -1,6 +1,7 @@
 use super::flow::{Built, Flow};
 use super::hop::{Adds, Chain, Fork, Hop, HopKind, Tiring};
 use super::link::Links;
+use super::run::Cabling;
 use super::{BudgetFault, Question, Warning, WarningKind};
 use crate::catalogue::Catalogue;
 use crate::hop::bus::Towards;
@@ -47,11 +48,14 @@ const FILE_WAIT: How = How {
 pub(super) struct Builder<'a, 'd> {
     pub site: &'a Site,
     pub catalogue: &'a Catalogue,
+    pub cabling: &'a Cabling,
     pub sheet: Sheet<'d>,
     pub hops: Vec<Hop>,
     pub forks: Vec<Fork>,
     pub forked: HashSet<String>,
     pub tiring: Option<Tiring>,
+    /// The draws in which some cable makes errors; empty where none does.
+    pub errors: Vec<bool>,
     question: &'a Question,
     direction: Direction,
     warnings: Vec<Warning>,
@@ -60,7 +64,7 @@ pub(super) struct Builder<'a, 'd> {
 impl<'a, 'd> Builder<'a, 'd> {
     pub(super) fn new(
         site: &'a Site,
-        catalogue: &'a Catalogue,
+        (catalogue, cabling): (&'a Catalogue, &'a Cabling),
         draws: &'d mut Draws,
         question: &'a Question,
         direction: Direction,
@@ -73,11 +77,13 @@ impl<'a, 'd> Builder<'a, 'd> {
         Self {
             site,
             catalogue,
+            cabling,
             sheet,
             hops: Vec::new(),
             forks: Vec::new(),
             forked: HashSet::new(),
             tiring: None,
+            errors: Vec::new(),
             question,
             direction,
             warnings: Vec::new(),
@@ -452,11 +458,12 @@ impl<'a, 'd> Builder<'a, 'd> {
         Ok(self.sheet.made(&how, values, &steps))
     }
 
+    /// One fork for all links: the rate of the slowest, or a cable that makes errors.
     fn fork_on_links(&mut self, links: &Links) {
         let Some(slowest) = &links.slowest else {
             return;
         };
-        if slowest.only().is_some() {
+        if slowest.only().is_some() && self.errors.is_empty() {
             return;
         }
         let count = self.sheet.count();
@@ -464,26 +471,28 @@ impl<'a, 'd> Builder<'a, 'd> {
         rates.sort_unstable();
         rates.dedup();
         rates.reverse();
-        if rates.len() < 2 {
-            return;
-        }
+        let faulty = |draw: usize| self.errors.get(draw).copied().unwrap_or(false);
         let outcome: Arc<[u8]> = (0..count)
             .map(|d| {
+                if faulty(d) {
+                    return rates.len() as u8;
+                }
                 let rate = slowest.at(d);
                 rates.iter().position(|r| *r == rate).unwrap_or(0) as u8
             })
             .collect();
-        let labels = rates
+        let mut labels: Vec<String> = rates
             .iter()
             .enumerate()
             .map(|(i, rate)| {
                 if i == 0 {
-                    format!("all links at {rate} or more")
+                    format!("links at {rate}")
                 } else {
                     format!("a cable falls back to {rate}")
                 }
             })
             .collect();
+        labels.push("a cable makes errors".to_owned());
         self.forks.push(Fork { labels, outcome });
     }
 

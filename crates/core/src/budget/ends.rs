@@ -153,9 +153,7 @@ impl Builder<'_, '_> {
                 })
                 .collect();
             self.forks.push(Fork {
-                labels: ["neither signed nor encrypted", "signed", "encrypted"]
-                    .map(str::to_owned)
-                    .to_vec(),
+                labels: ["plain", "signed", "encrypted"].map(str::to_owned).to_vec(),
                 outcome,
             });
         }

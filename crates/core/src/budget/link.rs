@@ -1,25 +1,10 @@
 use super::hop::{Adds, Hop, HopKind};
 use super::{BudgetFault, Builder, Warning, WarningKind};
-use crate::hop::copper::{carries_score, rows};
 use crate::hop::ethernet::{Headers, efficiency};
-use crate::quantity::{DataRate, LinkRate, Measure, Ratio, show};
+use crate::quantity::{DataRate, LinkRate, Ratio};
 use crate::route::RouteLink;
 use crate::site::{Medium, Port, Run};
-use crate::working::{Column, How, Sheet};
-use std::sync::Arc;
-
-/// A chance of failing below one in thirty thousand is not drawn.
-const CERTAIN_SCORE: f64 = 4.0;
-
-/// A chance above this is not worth a warning.
-const NEARLY_CERTAIN: f64 = 0.99;
-
-const SPEED: How = How {
-    name: "rate of the link",
-    formula: "the fastest rate that both ends know and the run carries",
-    symbols: &["length"],
-    source: "IEEE 802.3 clause 28 (negotiation); rows of reach.csv",
-};
+use crate::working::{Column, How};
 
 const PAYLOAD: How = How {
     name: "payload of the link",
@@ -164,122 +149,26 @@ impl Builder<'_, '_> {
             ));
             return Err(BudgetFault::NoLink(place));
         };
+        let mut errors = None;
         let (speed, note) = if run.negotiated.is_some() {
             let speed = self
                 .sheet
                 .known("rate of the link", best, "negotiated, as stated");
             (speed, format!("{best}: negotiated"))
         } else {
-            self.speed(run, link, (near, far), &common, best)
+            let found = self.speed(run, link, (near, far), &common, best)?;
+            errors = found.errors;
+            (found.speed, found.note)
         };
-        let ceiling = self.sheet.of3(
+        let mut ceiling = self.sheet.of3(
             &PAYLOAD,
             (&speed, efficiency, share),
             |r: LinkRate, e: Ratio, s: Ratio| r.signalled() * e * s,
         );
+        if let Some(errors) = errors {
+            ceiling = self.with_errors(&place, &ceiling, &errors)?;
+        }
         Ok((ceiling, Some(speed), note))
-    }
-
-    /// The rate that a run comes up with.
-    fn speed(
-        &mut self,
-        run: &Run,
-        link: &RouteLink,
-        (near, far): (&Port, &Port),
-        common: &[LinkRate],
-        best: LinkRate,
-    ) -> (Column<LinkRate>, String) {
-        let port_note = port_note(link, near, far, best);
-        let place = format!("run.{}", run.number);
-        let Medium::Copper {
-            category,
-            length,
-            bundle,
-        } = &run.medium
-        else {
-            let speed = self
-                .sheet
-                .known("rate of the link", best, "both ends know it");
-            return (speed, port_note);
-        };
-        // chances for every category and bundle that it may be
-        let table: Vec<Vec<Vec<_>>> = category
-            .value
-            .options()
-            .iter()
-            .map(|(c, _)| {
-                bundle
-                    .value
-                    .options()
-                    .iter()
-                    .map(|(b, _)| rows(self.catalogue, c, b, common))
-                    .collect()
-            })
-            .collect();
-        let least = common.iter().copied().min().unwrap_or(best);
-        // the longest that a draw may bring, with room beyond the 95th percentile
-        let longest = length.value.quantile(1.0 - 1e-4);
-        let certain = table.iter().flatten().all(|rows| {
-            rows.first()
-                .is_some_and(|r| r.rate == best && carries_score(r, longest) > CERTAIN_SCORE)
-        });
-        if certain {
-            let speed = self.sheet.known(
-                "rate of the link",
-                best,
-                "both ends know it and the run carries it",
-            );
-            return (speed, port_note);
-        }
-        let category_pick = self.sheet.choice(category, Clone::clone);
-        let bundle_pick = self.sheet.choice(bundle, Clone::clone);
-        let lengths = self.sheet.value("length of the run", length);
-        let luck = self
-            .sheet
-            .slices(&format!("{place}.carries"), "how well this run was made");
-        let scores = self.sheet.scores();
-        let mut values = Vec::with_capacity(self.sheet.count());
-        let mut at_best = 0usize;
-        for (draw, &slice) in luck.iter().enumerate() {
-            // one luck a run: a run that carries a fast rate carries the slower ones too
-            let luck = scores.get(slice as usize).copied().unwrap_or(0.0);
-            let metres = lengths.at(draw);
-            let carried = table
-                .get(category_pick.at(draw))
-                .and_then(|row| row.get(bundle_pick.at(draw)))
-                .and_then(|rows| rows.iter().find(|r| luck < carries_score(r, metres)))
-                .map_or(least, |r| r.rate);
-            at_best += usize::from(carried == best);
-            values.push(carried.base());
-        }
-        let chance = at_best as f64 / values.len() as f64;
-        let values: Arc<[f64]> = values.into();
-        let speed = self.sheet.made(&SPEED, values, &[Sheet::step_of(&lengths)]);
-        let note = if at_best == 0 {
-            format!(
-                "{}: the cable carries no more",
-                show(speed.percentiles().p50)
-            )
-        } else if chance > NEARLY_CERTAIN {
-            port_note
-        } else {
-            self.warn(Warning::new(
-                WarningKind::CableMayFallBack,
-                place,
-                format!(
-                    "the run from {} to {} carries {best} with a chance of {:.0} %",
-                    short(&link.near),
-                    short(&link.far),
-                    chance * 100.0
-                ),
-                "read the negotiated rate on either port, or have this run certified",
-            ));
-            format!(
-                "{best} in {:.0} % of cases, else the cable falls back",
-                chance * 100.0
-            )
-        };
-        (speed, note)
     }
 }
 
@@ -288,7 +177,7 @@ pub(super) fn slower(a: DataRate, b: DataRate) -> DataRate {
     if b < a { b } else { a }
 }
 
-fn port_note(link: &RouteLink, near: &Port, far: &Port, best: LinkRate) -> String {
+pub(super) fn port_note(link: &RouteLink, near: &Port, far: &Port, best: LinkRate) -> String {
     let top = |port: &Port| port.knows.iter().copied().max().unwrap_or(best);
     match (top(near) > best, top(far) > best) {
         (true, false) => format!("{best}: {} knows no more", short(&link.far)),

@@ -10,6 +10,7 @@ mod evaluate;
 mod flow;
 mod hop;
 mod link;
+mod run;
 mod transfer;
 mod unknowns;
 mod warning;
@@ -28,6 +29,7 @@ use crate::site::Site;
 use crate::spread::Draws;
 use crate::work::{Direction, Work};
 use build::Builder;
+use run::Cabling;
 
 /// What is asked.
 #[derive(Clone, Debug, PartialEq)]
@@ -129,6 +131,7 @@ pub fn answer(
                 .to_owned(),
         ],
     };
+    let cabling = Cabling::new(catalogue)?;
     if let Some(name) = &question.desk
         && !site.desks.iter().any(|d| d.name == *name)
     {
@@ -143,7 +146,7 @@ pub fn answer(
     if question.work.activity == crate::work::Activity::AtTheArray {
         for array in &site.arrays {
             for direction in Direction::BOTH {
-                let builder = Builder::new(site, catalogue, draws, question, direction);
+                let builder = Builder::new(site, (catalogue, &cabling), draws, question, direction);
                 answer.add(builder.at_the_array(array));
             }
         }
@@ -156,7 +159,8 @@ pub fn answer(
         for route in crate::route::routes(site, &desk.name) {
             for array in site.arrays.iter().filter(|a| a.nas == route.nas) {
                 for direction in Direction::BOTH {
-                    let builder = Builder::new(site, catalogue, draws, question, direction);
+                    let builder =
+                        Builder::new(site, (catalogue, &cabling), draws, question, direction);
                     answer.add(builder.over(desk, &route, array));
                 }
             }

@@ -153,6 +153,23 @@ impl Copper {
         Ok((ratio, margin, band.shares(&gains, &knobs)))
     }
 
+    /// The chances that one rate links, and that it holds with its reserve, by itself: without
+    /// what higher rates say. The cheap part of [`Copper::carries`].
+    ///
+    /// # Errors
+    /// As [`Copper::carries`].
+    pub fn chances_alone(
+        &self,
+        run: &RunPhysics,
+        rate: LinkRate,
+    ) -> Result<(Ratio, Ratio), RunFault> {
+        run.check()?;
+        let phy = self.phys.of(rate).ok_or(RunFault::Rate(rate))?;
+        let law = self.margin_law(run, phy)?;
+        let found = self.chances(self.standing(run, phy), &law);
+        Ok((ratio(found.link), ratio(found.hold)))
+    }
+
     /// What every rate that both ends know does over a run, in the order of `run.rates`.
     ///
     /// Per rate one ratio at the limits over 200 midpoints and the law of the margin from 21

@@ -11,8 +11,8 @@ mod parse;
 
 pub use choice::{Choice, Words};
 pub use draws::{Draws, Strata, USUAL_DRAWS};
-pub(crate) use law::normal_share;
 pub use law::{Bounds, Law};
+pub(crate) use law::{normal_score, normal_share};
 
 use crate::quantity::{Measure, UnitFault, exact_base, exact_together};
 

@@ -1,0 +1,258 @@
+use super::link::{port_note, short};
+use super::{BudgetFault, Builder, Warning, WarningKind};
+use crate::catalogue::Catalogue;
+use crate::copper::Copper;
+use crate::hop::copper::{Chances, chances};
+use crate::quantity::{DataRate, Length, LinkRate, Measure, Ratio, show};
+use crate::route::RouteLink;
+use crate::site::{Medium, Port, Run};
+use crate::spread::Spread;
+use crate::working::{Column, How, Sheet};
+use std::cell::RefCell;
+use std::collections::HashMap;
+use std::sync::Arc;
+
+/// The normal score of 99 in 100: a smaller chance of failing is neither drawn nor worth a warning.
+const NEARLY_CERTAIN: f64 = 2.3263478740408408;
+
+/// Shares of a length's law at which the physics is evaluated; between them the scores are joined
+/// by straight lines, which they nearly are.
+const NODES: [f64; 4] = [0.02, 0.35, 0.65, 0.98];
+
+const SPEED: How = How {
+    name: "rate of the link",
+    formula: "the fastest rate that both ends know and the run carries",
+    symbols: &["length"],
+    source: "IEEE 802.3 clause 28 (negotiation); margin of the run",
+};
+
+const ERRORS: How = How {
+    name: "payload left by errors",
+    formula: "p e where the run links without reserve",
+    symbols: &["p", "e"],
+    source: "a run between linking and holding",
+};
+
+/// The physics of all runs of one question, each evaluated once.
+pub(super) struct Cabling {
+    copper: Copper,
+    known: RefCell<HashMap<String, Arc<[Chances]>>>,
+}
+
+impl Cabling {
+    pub(super) fn new(catalogue: &Catalogue) -> Result<Self, BudgetFault> {
+        Ok(Self {
+            copper: Copper::new(catalogue)?,
+            known: RefCell::new(HashMap::new()),
+        })
+    }
+
+    fn chances(
+        &self,
+        catalogue: &Catalogue,
+        (category, bundle): (&str, &str),
+        length: Length,
+        rates: &[LinkRate],
+    ) -> Arc<[Chances]> {
+        let key = format!("{category} {bundle} {} {rates:?}", length.base());
+        if let Some(found) = self.known.borrow().get(&key) {
+            return Arc::clone(found);
+        }
+        let found: Arc<[Chances]> =
+            chances(&self.copper, catalogue, (category, bundle), length, rates).into();
+        self.known.borrow_mut().insert(key, Arc::clone(&found));
+        found
+    }
+}
+
+/// Scores of one category in one bundle over length.
+struct Curve {
+    nodes: Vec<(f64, Arc<[Chances]>)>,
+}
+
+impl Curve {
+    /// Scores of linking and holding of the rate at a place in the list, at a length.
+    fn at(&self, place: usize, length: f64) -> Option<(LinkRate, f64, f64)> {
+        let value = |node: &(f64, Arc<[Chances]>)| node.1.get(place).copied();
+        let after = self.nodes.iter().position(|(l, _)| *l >= length);
+        let (low, high) = match after {
+            Some(0) => (self.nodes.first()?, self.nodes.first()?),
+            Some(i) => (self.nodes.get(i - 1)?, self.nodes.get(i)?),
+            None => (self.nodes.last()?, self.nodes.last()?),
+        };
+        let (a, b) = (value(low)?, value(high)?);
+        let share = if high.0 > low.0 {
+            (length - low.0) / (high.0 - low.0)
+        } else {
+            0.0
+        };
+        let between = |x: f64, y: f64| x + (y - x) * share;
+        Some((a.rate, between(a.link, b.link), between(a.hold, b.hold)))
+    }
+
+    /// What a run with this luck comes up with, and whether it then makes errors.
+    fn carried(&self, luck: f64, length: f64) -> Option<(LinkRate, bool)> {
+        let rates = self.nodes.first()?.1.len();
+        (0..rates)
+            .filter_map(|place| self.at(place, length))
+            .find(|(_, link, _)| luck < *link)
+            .map(|(rate, _, hold)| (rate, luck >= hold))
+    }
+}
+
+/// What a run comes up with.
+pub(super) struct Carried {
+    pub speed: Column<LinkRate>,
+    pub note: String,
+    /// The draws in which it links and makes errors.
+    pub errors: Option<Arc<[bool]>>,
+}
+
+fn nodes(length: &Spread<Length>) -> Vec<Length> {
+    if length.is_exact() {
+        vec![length.median()]
+    } else {
+        NODES.iter().map(|share| length.quantile(*share)).collect()
+    }
+}
+
+impl Builder<'_, '_> {
+    /// The rate that a run comes up with.
+    pub(super) fn speed(
+        &mut self,
+        run: &Run,
+        link: &RouteLink,
+        (near, far): (&Port, &Port),
+        common: &[LinkRate],
+        best: LinkRate,
+    ) -> Result<Carried, BudgetFault> {
+        let port_note = port_note(link, near, far, best);
+        let certain = |this: &mut Self, why: &str, note: String| Carried {
+            speed: this.sheet.known("rate of the link", best, why),
+            note,
+            errors: None,
+        };
+        let Medium::Copper {
+            category,
+            length,
+            bundle,
+        } = &run.medium
+        else {
+            return Ok(certain(self, "both ends know it", port_note));
+        };
+        let lengths = nodes(&length.value);
+        let mut curves: Vec<Curve> = Vec::new();
+        for (category, _) in category.value.options() {
+            for (bundle, _) in bundle.value.options() {
+                let nodes = lengths.iter().map(|&l| {
+                    let found = self
+                        .cabling
+                        .chances(self.catalogue, (category, bundle), l, common);
+                    (l.base(), found)
+                });
+                curves.push(Curve {
+                    nodes: nodes.collect(),
+                });
+            }
+        }
+        let sure = curves.iter().all(|curve| {
+            curve
+                .nodes
+                .last()
+                .and_then(|(_, found)| found.first())
+                .is_some_and(|c| c.rate == best && c.hold > NEARLY_CERTAIN)
+        });
+        if sure {
+            let why = "both ends know it and the run carries it";
+            return Ok(certain(self, why, port_note));
+        }
+        let least = common.iter().copied().min().unwrap_or(best);
+        let category_pick = self.sheet.choice(category, Clone::clone);
+        let bundle_pick = self.sheet.choice(bundle, Clone::clone);
+        let bundles = bundle.value.options().len();
+        let metres = self.sheet.value("length of the run", length);
+        let place = format!("run.{}", run.number);
+        let luck = self
+            .sheet
+            .slices(&format!("{place}.carries"), "how well this run was made");
+        let scores = self.sheet.scores();
+        let mut values = Vec::with_capacity(self.sheet.count());
+        let mut errors = Vec::with_capacity(self.sheet.count());
+        let mut at_best = 0usize;
+        for (draw, &slice) in luck.iter().enumerate() {
+            // one luck a run: a run that carries a fast rate carries the slower ones too
+            let luck = scores.get(slice as usize).copied().unwrap_or(0.0);
+            let curve = curves.get(category_pick.at(draw) * bundles + bundle_pick.at(draw));
+            let (rate, faulty) = curve
+                .and_then(|curve| curve.carried(luck, metres.at(draw).base()))
+                .unwrap_or((least, false));
+            at_best += usize::from(rate == best && !faulty);
+            values.push(rate.base());
+            errors.push(faulty);
+        }
+        let chance = at_best as f64 / values.len().max(1) as f64;
+        let speed = self
+            .sheet
+            .made(&SPEED, values.into(), &[Sheet::step_of(&metres)]);
+        let note = if at_best == 0 {
+            format!(
+                "{}: the cable carries no more",
+                show(speed.percentiles().p50)
+            )
+        } else {
+            self.warn(Warning::new(
+                WarningKind::CableMayFallBack,
+                place,
+                format!(
+                    "the run from {} to {} holds {best} with a chance of {:.0} %",
+                    short(&link.near),
+                    short(&link.far),
+                    chance * 100.0
+                ),
+                "read the negotiated rate and the error counters of its ports, or have it certified",
+            ));
+            format!(
+                "{best} in {:.0} % of cases, else the cable holds it back",
+                chance * 100.0
+            )
+        };
+        Ok(Carried {
+            speed,
+            note,
+            errors: errors.iter().any(|e| *e).then(|| errors.into()),
+        })
+    }
+
+    /// A payload, less what errors cost in the draws in which a run makes them.
+    pub(super) fn with_errors(
+        &mut self,
+        place: &str,
+        payload: &Column<DataRate>,
+        errors: &Arc<[bool]>,
+    ) -> Result<Column<DataRate>, BudgetFault> {
+        let row = "link.left-by-errors";
+        let left = self.sheet.draw(
+            &format!("{place}/{row}"),
+            "share left by errors",
+            &self.catalogue.spread::<Ratio>(row)?,
+            &self.catalogue.number(row)?.source,
+        );
+        if self.errors.is_empty() {
+            self.errors = vec![false; self.sheet.count()];
+        }
+        let mut values = Vec::with_capacity(errors.len());
+        for (draw, &faulty) in errors.iter().enumerate() {
+            let whole = payload.at(draw);
+            let rate = if faulty { whole * left.at(draw) } else { whole };
+            values.push(rate.base());
+            if let Some(any) = self.errors.get_mut(draw) {
+                *any |= faulty;
+            }
+        }
+        Ok(self.sheet.made(
+            &ERRORS,
+            values.into(),
+            &[Sheet::step_of(payload), Sheet::step_of(&left)],
+        ))
+    }
+}
