@@ -6,8 +6,8 @@ use crate::array::size::{MEBIBYTE, share};
 
 const BLOCK: u64 = 4096;
 const CHUNK: u64 = 1024 * MEBIBYTE;
-/// Trees of a file system of large files in millionths of the data: 0.1 to 0.5 %.
-const TREES: u64 = 3000;
+/// Trees of a file system of large files in millionths of the data (`array.btrfs-trees`).
+pub(super) const TREES: u64 = 3000;
 
 /// `copies` of metadata for one of data. Checksums take `c` bytes in 4096 (0.0976563 % for 4
 /// bytes), the trees about 0.3 % (0.1 to 0.5 %) and the global reserve 512 MiB, less on small devices.

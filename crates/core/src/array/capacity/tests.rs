@@ -52,6 +52,25 @@ fn validate_eight_drives_of_12_tb() {
 }
 
 #[test]
+fn verify_integers_are_those_of_the_catalogue() {
+    // space is counted in integers, so its constants stand in the code; the rows give their source
+    let catalogue = crate::catalogue::Catalogue::embedded().unwrap();
+    let copying = FileSystem::usual(Level::RaidZ1).comfortable_percent();
+    let rewriting = FileSystem::usual(Level::Raid5).comfortable_percent();
+    for (id, value) in [
+        ("array.chunk", DEFAULT_CHUNK.get() / 1024),
+        ("array.record", DEFAULT_RECORD.get() / 1024),
+        ("array.fill.copying", copying),
+        ("array.fill.rewriting", rewriting),
+    ] {
+        let row = catalogue.number(id).unwrap();
+        assert!((row.likely - value as f64).abs() < 1e-9, "{id}");
+    }
+    let trees = catalogue.number("array.btrfs-trees").unwrap().likely;
+    assert!((trees * 1e4 - btrfs::TREES as f64).abs() < 1e-6);
+}
+
+#[test]
 fn a_file_system_that_does_not_go_is_refused() {
     for (text, system) in [
         ("raidz1 3 x 4 TB", FileSystem::Ext4 { reserve_percent: 5 }),

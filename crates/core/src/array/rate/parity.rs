@@ -12,10 +12,10 @@ pub fn parity_ceiling(data_a_core: DataRate, threads: usize) -> DataRate {
 }
 
 /// Mean of the slowest of `drives` whose rates are normal with this relative spread:
-/// `mean (1 - k_n spread)`, with k_n the mean of the largest of n standard normal scores.
+/// `mean (1 - k_n spread)`, with `k_n` the mean of the largest of n standard normal scores.
 ///
 /// Stripes run at n times the slowest, not at n times the mean. Valid for spreads up to about 10 %;
-/// k_n is computed by Simpson's rule, exact to six digits up to 1000 drives. Source: order
+/// `k_n` is computed by Simpson's rule, exact to six digits up to 1000 drives. Source: order
 /// statistics. Checked by `validate_slowest_of_many`.
 pub fn slowest_of(drives: usize, mean: DataRate, spread: crate::quantity::Ratio) -> DataRate {
     let spread = spread.get::<crate::quantity::units::ratio::one>();

@@ -11,7 +11,7 @@ use rand_core::Rng;
 use rand_pcg::Pcg64Mcg;
 
 /// The model must lie this close to the simulation.
-const WITHIN: f64 = 0.10;
+const WITHIN: f64 = 0.05;
 
 fn uniform(generator: &mut Pcg64Mcg) -> f64 {
     (generator.next_u64() >> 11) as f64 / (1_u64 << 53) as f64
@@ -21,7 +21,7 @@ fn zones() -> Zones {
     Zones::new(megabytes_per_second(250.0), ratio(0.48), terabytes(12.0)).unwrap()
 }
 
-/// Radius, as a share of the stroke, by inverting nothing: distance from the outer edge.
+/// Distance from the outer edge, as a share of the stroke.
 fn radius(zones: &Zones, at: f64) -> f64 {
     zones.stroke(ratio(at)).get::<one>()
 }
@@ -59,11 +59,11 @@ fn verify_streams_against_simulation() {
                     }
                     let mut head = radius(&zones, *places.last().unwrap());
                     for round in 0..3 {
-                        for i in 0..streams {
+                        for place in &places {
                             // in random order a stream is as likely to be asked for as any other
                             // but the last one served
                             let at = if sweep || streams == 2 {
-                                places[i]
+                                *place
                             } else {
                                 uniform(&mut generator)
                             };
@@ -111,7 +111,7 @@ fn array_rate(parity: usize, streams: usize, request: f64, generator: &mut Pcg64
     let mut row: Vec<f64> = (0..streams)
         .map(|_| uniform(generator) * DRIVES as f64)
         .collect();
-    let mut head = vec![0.2; DRIVES];
+    let mut head = [0.2; DRIVES];
     let mut free = [0.0_f64; DRIVES];
     let mut ready = vec![0.0; streams];
     let mut end = 0.0_f64;
@@ -148,16 +148,7 @@ fn verify_array_streams_against_simulation() {
     let (zones, heads, half) = (zones(), class_7200(), ratio(0.5));
     let mut generator = Pcg64Mcg::new(0x1405_7b7e_f767_814f_5851_f42d_4c95_7f2d);
     let request = Bytes::kibibytes(4096).information();
-    for (parity, streams) in [
-        (1, 4),
-        (1, 8),
-        (2, 8),
-        (1, 16),
-        (2, 16),
-        (4, 12),
-        (4, 16),
-        (4, 8),
-    ] {
+    for (parity, streams) in [(1, 4), (1, 8), (2, 8), (1, 16), (2, 16), (4, 8), (4, 16)] {
         // many sets of places, so that no lucky one decides
         let runs = 40;
         let mut simulated = 0.0;
@@ -170,9 +161,12 @@ fn verify_array_streams_against_simulation() {
         let model = many_streams(8, piece.size, position, zones.mean_cost(half));
         let model = in_megabytes_per_second(model);
         let off = model / simulated - 1.0;
-        eprintln!("XX {parity} {streams}: {model} {simulated} {off}");
+        assert!(
+            off.abs() < WITHIN,
+            "{parity} {streams}: {model} {simulated}"
+        );
         // the rule of data drives only would be far off
         let naive = model / 8.0 * (8 - parity) as f64;
-        assert!(parity < 4 || (naive / simulated - 1.0).abs() > WITHIN);
+        assert!(parity < 2 || (naive / simulated - 1.0).abs() > WITHIN);
     }
 }
