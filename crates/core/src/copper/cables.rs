@@ -136,8 +136,6 @@ pub(super) struct Installed {
     pub echo: Normal,
     pub near: Normal,
     pub far: Normal,
-    pub floor: Normal,
-    pub implementation: Normal,
     pub length: [Normal; 3],
     pub temperature: Normal,
     pub model: Normal,
@@ -191,8 +189,6 @@ impl Installed {
             echo: law("unknown.echo-suppression")?,
             near: law("unknown.near-end-suppression")?,
             far: law("unknown.far-end-suppression")?,
-            floor: law("unknown.noise-floor")?,
-            implementation: law("unknown.implementation")?,
             length: [
                 law("unknown.length.measured")?,
                 law("unknown.length.labelled")?,

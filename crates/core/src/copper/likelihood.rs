@@ -113,7 +113,7 @@ pub(super) fn margin_law(
         (installed.echo.sigma, |k| &mut k.echo),
         (installed.near.sigma, |k| &mut k.near),
         (installed.far.sigma, |k| &mut k.far),
-        (installed.floor.sigma, |k| &mut k.floor),
+        (phy.noise_floor_sigma, |k| &mut k.floor),
     ];
     for (sigma, part) in of_noise {
         let moved = |by: f64| {
@@ -126,7 +126,7 @@ pub(super) fn margin_law(
     let beyond = libm::log2(phy.nyquist() / channel.specified.band).max(0.0);
     let mut direct = vec![
         installed.worst_pair.sigma,
-        installed.implementation.sigma,
+        phy.implementation_sigma,
         phy.required_sigma,
         installed.model.sigma,
         installed.beyond_band * beyond,

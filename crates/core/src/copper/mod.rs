@@ -2,8 +2,8 @@
 //! each rate gets through. Fibre, twinax and power over the cable in brief.
 //!
 //! Symbols: `f` frequency in MHz, `L` length in metres, losses positive in dB, spectra in dBm/Hz.
-//! The margin of a rate is the optimum-DFE signal to noise ratio ([`salz`](self)) less what its
-//! line code needs and less what a real receiver loses. Every number comes from `copper.csv`,
+//! The margin of a rate is the signal to noise ratio behind an ideal decision-feedback equaliser,
+//! less what its line code needs and what a real receiver loses. Every number comes from `copper.csv`,
 //! `phys.csv`, `fibre.csv` and `powering.csv` with its source.
 //!
 //! It is an estimate: margins line up the published link models within about 1 dB and cannot

@@ -1,7 +1,7 @@
 //! Transceivers of the BASE-T family: what they send, what they need, what they cancel.
 
 use super::decibel::{decibels, linear};
-use super::rows::{Normal, likely, normal};
+use super::rows::{likely, normal};
 use super::{DecibelMilliwattsPerHertz, Decibels, in_megahertz};
 use crate::catalogue::{Catalogue, CatalogueFault};
 use crate::quantity::{Frequency, LinkRate};
@@ -53,7 +53,9 @@ pub(super) struct Phy {
     pub required: f64,
     pub required_sigma: f64,
     pub implementation: f64,
+    pub implementation_sigma: f64,
     pub noise_floor: f64,
+    pub noise_floor_sigma: f64,
     pub echo_suppression: f64,
     pub near_suppression: f64,
     pub far_suppression: f64,
@@ -74,14 +76,18 @@ impl Phy {
     fn new(catalogue: &Catalogue, rate: u64, corner: f64) -> Result<Self, CatalogueFault> {
         let id = |name: &str| format!("phy.{rate}.{name}");
         let row = |name: &str| likely(catalogue, &id(name));
-        let Normal { mean, sigma } = normal(catalogue, &id("required"))?;
+        let law = |name: &str| normal(catalogue, &id(name));
+        let (required, implementation) = (law("required")?, law("implementation")?);
+        let noise_floor = law("noise-floor")?;
         let mut phy = Self {
             rate: LinkRate::from_megabits(rate),
             symbols: row("symbols")?,
-            required: mean,
-            required_sigma: sigma,
-            implementation: row("implementation")?,
-            noise_floor: row("noise-floor")?,
+            required: required.mean,
+            required_sigma: required.sigma,
+            implementation: implementation.mean,
+            implementation_sigma: implementation.sigma,
+            noise_floor: noise_floor.mean,
+            noise_floor_sigma: noise_floor.sigma,
             echo_suppression: row("echo-suppression")?,
             near_suppression: row("near-end-suppression")?,
             far_suppression: row("far-end-suppression")?,

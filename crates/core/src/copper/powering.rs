@@ -130,8 +130,8 @@ pub struct Powering {
     contact: f64,
     conductivity: f64,
     most_rise: f64,
-    open: [f64; 3],
-    enclosed: [f64; 3],
+    open: f64,
+    enclosed: f64,
     error: [f64; 3],
     diameters: [f64; 5],
 }
@@ -185,8 +185,8 @@ impl Powering {
             contact: row("contact")?,
             conductivity: row("bundle.conductivity")?,
             most_rise: row("bundle.rise.most")?,
-            open: three("bundle.transfer.open")?,
-            enclosed: three("bundle.transfer.enclosed")?,
+            open: row("bundle.transfer.open")?,
+            enclosed: row("bundle.transfer.enclosed")?,
             error: three("bundle.error")?,
             diameters,
         })
@@ -306,7 +306,7 @@ impl Powering {
     /// `dT = N q / (h pi D) + N q / (4 pi k)`, `q` watts a metre of one cable (the sum over its
     /// conductors of `I^2 R'`), `D = 1.15 d sqrt N`, `h` heat carried off, `k` conduction inside.
     /// All cables at the full current of the class; `h` and `k` are judged, the whole is good to
-    /// a half. Checked by `validate_bundle_heat`.
+    /// a half (row `powering.bundle.error`). Checked by `validate_bundle_heat`.
     ///
     /// # Errors
     /// For no cables.
@@ -332,13 +332,12 @@ impl Powering {
             .map_or(f64::NAN, |(_, d)| d);
         let all = f64::from(cables) * heat;
         let bundle = 1.15 * cable * libm::sqrt(f64::from(cables));
-        let rise =
-            |transfer: f64| all / (transfer * PI * bundle) + all / (4.0 * PI * self.conductivity);
-        let [_, middle, _] = match surroundings {
+        let transfer = match surroundings {
             Surroundings::Open => self.open,
             Surroundings::Enclosed => self.enclosed,
         };
-        let [low, likely, high] = self.error.map(|error| error * rise(middle));
+        let rise = all / (transfer * PI * bundle) + all / (4.0 * PI * self.conductivity);
+        let [low, likely, high] = self.error.map(|error| error * rise);
         Ok(BundleHeat {
             low: Kelvins(low),
             likely: Kelvins(likely),

@@ -69,7 +69,7 @@ fn validate_link_models_that_set_the_receivers_loss() {
                 0.0,
                 ANY,
                 bent(new(10000, run(Cat6a, Tight, 100.0)), |k| {
-                    k.channel.alien.near = 62.0
+                    k.channel.alien.near = 62.0;
                 }),
             ),
             row(
@@ -107,7 +107,7 @@ fn validate_link_models_that_set_the_receivers_loss() {
                 0.0,
                 ANY,
                 bent(new(10000, run(Cat6, Tight, 55.0)), |k| {
-                    k.channel.alien.near = 49.5
+                    k.channel.alien.near = 49.5;
                 }),
             ),
         ],
@@ -160,7 +160,7 @@ fn validate_promises_of_standards_that_set_nothing() {
     let new = |megabits, run| Case::new(&c, megabits, run);
     let poor = |length| {
         bent(new(10000, run(Cat6, Tight, length)), |k| {
-            k.channel.alien.near = 42.0
+            k.channel.alien.near = 42.0;
         })
     };
     check(

@@ -1,6 +1,6 @@
 use super::*;
 use crate::copper::phy::Phys;
-use crate::copper::{NoiseShares, megahertz};
+use crate::copper::{Decibels, NoiseShares, megahertz};
 use crate::quantity::units;
 
 #[test]
@@ -155,8 +155,6 @@ fn validate_one_spectrum() {
     }
 }
 
-use crate::copper::Decibels;
-
 #[test]
 fn verify_a_flat_ratio_comes_back() {
     // Only the receiver's floor, a lossless channel: the ratio is that of the flat spectrum, and
@@ -254,6 +252,7 @@ fn verify_shares_are_the_slopes_of_the_margin() {
             200,
         )
         .unwrap();
+    let one = |r: crate::quantity::Ratio| r.get::<units::ratio::one>();
     let sum = |s: &NoiseShares| {
         let parts = [
             s.alien_near,
@@ -263,10 +262,7 @@ fn verify_shares_are_the_slopes_of_the_margin() {
             s.far_end,
             s.receiver,
         ];
-        parts
-            .iter()
-            .map(|p| p.get::<units::ratio::one>())
-            .sum::<f64>()
+        parts.iter().map(|p| one(*p)).sum::<f64>()
     };
     assert!((sum(&shares) - 1.0).abs() < 1e-12);
     let slope = |bend: fn(&mut Knobs)| {
@@ -278,7 +274,6 @@ fn verify_shares_are_the_slopes_of_the_margin() {
     let echo = slope(|k| k.echo -= 0.1);
     let alien = slope(|k| k.alien -= 0.1);
     let all = far + echo + alien + slope(|k| k.near -= 0.1) + slope(|k| k.floor += 0.1);
-    let one = |r: crate::quantity::Ratio| r.get::<units::ratio::one>();
     assert!((far / all - one(shares.far_end)).abs() < 0.01);
     assert!((echo / all - one(shares.echo)).abs() < 0.01);
     assert!((alien / all - one(shares.alien_near) - one(shares.alien_far)).abs() < 0.01);
@@ -326,5 +321,30 @@ fn verify_every_spectrum_holds_its_power() {
             .sum();
         let found = 10.0 * (sum * step * 1e6).log10();
         assert!((found - power).abs() < 1e-4, "{megabits}: {found}");
+    }
+}
+
+#[test]
+fn validate_symbols_and_bits_make_the_rate() {
+    // Symbols a second times information a symbol, over one pair or four.
+    let catalogue = Catalogue::embedded().unwrap();
+    for (megabits, pairs) in [
+        (100, 1.0),
+        (1000, 4.0),
+        (2500, 4.0),
+        (5000, 4.0),
+        (10000, 4.0),
+        (25000, 4.0),
+        (40000, 4.0),
+    ] {
+        let row = |name: &str| {
+            let id = format!("phy.{megabits}.{name}");
+            catalogue.number(&id).unwrap().likely
+        };
+        let found = row("symbols") * row("bits") * pairs;
+        assert!(
+            (found - f64::from(megabits)).abs() < 1e-9,
+            "{megabits}: {found}"
+        );
     }
 }
