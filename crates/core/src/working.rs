@@ -6,7 +6,8 @@
 
 use crate::quantity::{Measure, show};
 use crate::site::{Chosen, Value};
-use crate::spread::{Choice, Draws, Spread, Strata};
+use crate::spread::{Choice, Draws, Parts, Spread, Strata, ranked};
+use std::borrow::Cow;
 use std::marker::PhantomData;
 use std::sync::Arc;
 
@@ -59,11 +60,11 @@ impl<Q: Measure> Column<Q> {
         }
     }
 
-    /// Base numbers, where they differ.
-    pub(crate) fn bases(&self) -> Result<&[f64], f64> {
+    /// Base numbers, one a draw.
+    pub(crate) fn every_base(&self, count: usize) -> Cow<'_, [f64]> {
         match &self.values {
-            Values::Same(value) => Err(*value),
-            Values::Each(values) => Ok(values),
+            Values::Same(value) => Cow::Owned(vec![*value; count]),
+            Values::Each(values) => Cow::Borrowed(values),
         }
     }
 
@@ -78,11 +79,16 @@ impl<Q: Measure> Column<Q> {
                     p95: value,
                 }
             }
-            Values::Each(values) => {
-                let mut scratch = values.to_vec();
-                percentiles(&mut scratch)
-            }
+            Values::Each(values) => percentiles(values),
         }
+    }
+
+    /// The 50th percentile of the column.
+    pub fn median(&self) -> Q {
+        Q::from_base(match &self.values {
+            Values::Same(value) => *value,
+            Values::Each(values) => middle(values),
+        })
     }
 }
 
@@ -97,26 +103,19 @@ pub struct Percentiles<Q> {
     pub p95: Q,
 }
 
-/// Percentiles of base numbers, which are put out of order.
+/// Percentiles of base numbers.
 ///
 /// With `n` values in order, the percentile at `q` is the one at `q n - 1/2`, rounded: the draws
 /// are middles of equally likely slices, so this is the slice that holds `q`.
-pub(crate) fn percentiles<Q: Measure>(values: &mut [f64]) -> Percentiles<Q> {
-    let mut pick = |share: f64| {
-        let n = values.len();
-        if n == 0 {
-            return Q::from_base(f64::NAN);
-        }
-        let at = ((share * n as f64 - 0.5).round().max(0.0) as usize).min(n - 1);
-        let (_, value, _) = values.select_nth_unstable_by(at, f64::total_cmp);
-        Q::from_base(*value)
-    };
-    let p50 = pick(0.5);
-    Percentiles {
-        p05: pick(0.05),
-        p50,
-        p95: pick(0.95),
-    }
+pub(crate) fn percentiles<Q: Measure>(values: &[f64]) -> Percentiles<Q> {
+    let [p05, p50, p95] = ranked(values, [0.05, 0.5, 0.95]).map(Q::from_base);
+    Percentiles { p05, p50, p95 }
+}
+
+/// The 50th percentile of base numbers, as in [`percentiles`].
+pub(crate) fn middle(values: &[f64]) -> f64 {
+    let [p50] = ranked(values, [0.5]);
+    p50
 }
 
 /// What a step does, in words and as a formula.
@@ -156,10 +155,8 @@ pub struct Unknown {
     pub id: String,
     /// The range or choice as it would be written.
     pub text: String,
-    /// In which slice of its range each draw lies.
-    pub(crate) strata: Strata,
-    /// For a choice, how many slices each option takes; empty for a range.
-    pub(crate) cuts: Vec<u32>,
+    /// In which part of its range each draw lies, or which option it picked.
+    pub(crate) parts: Parts,
     /// Whether a person can find it out: a fact of the site, not a model's own error.
     pub can_be_found_out: bool,
 }
@@ -178,6 +175,20 @@ impl Pick {
             self.same
                 .unwrap_or_else(|| self.picked.get(draw).copied().unwrap_or(0)),
         )
+    }
+
+    /// For each draw, what belongs to the option that it picked.
+    pub(crate) fn each<T: Copy>(&self, options: &[T], count: usize) -> Vec<T> {
+        match self.same {
+            Some(same) => options
+                .get(usize::from(same))
+                .map_or_else(Vec::new, |&only| vec![only; count]),
+            None => self
+                .picked
+                .iter()
+                .filter_map(|&i| options.get(usize::from(i)).copied())
+                .collect(),
+        }
     }
 
     /// The only option, where nothing is open.
@@ -234,25 +245,24 @@ impl<'a> Sheet<'a> {
 
     /// Slices of an unknown that is neither a quantity nor a listed choice.
     pub(crate) fn slices(&mut self, id: &str, text: &str) -> Strata {
-        let strata = self.draws.strata(id);
-        self.remember(id, || text.to_owned(), &strata, Vec::new(), true);
-        strata
+        self.remember(id, || text.to_owned(), None, true);
+        self.draws.strata(id)
     }
 
+    /// Keeps an unknown, in even parts unless others are given.
     fn remember(
         &mut self,
         id: &str,
         text: impl FnOnce() -> String,
-        strata: &Strata,
-        cuts: Vec<u32>,
+        parts: Option<&Parts>,
         can_be_found_out: bool,
     ) {
         if !self.unknowns.iter().any(|u| u.id == id) {
+            let parts = parts.cloned();
             self.unknowns.push(Unknown {
                 id: id.to_owned(),
                 text: text(),
-                strata: Arc::clone(strata),
-                cuts,
+                parts: parts.unwrap_or_else(|| self.draws.even_parts(id)),
                 can_be_found_out,
             });
         }
@@ -322,14 +332,7 @@ impl<'a> Sheet<'a> {
         let values = if spread.is_exact() {
             Values::Same(spread.median().base())
         } else {
-            let strata = self.draws.strata(id);
-            self.remember(
-                id,
-                || spread.to_string(),
-                &strata,
-                Vec::new(),
-                can_be_found_out,
-            );
+            self.remember(id, || spread.to_string(), None, can_be_found_out);
             Values::Each(self.draws.values(id, spread.law()))
         };
         self.input(values, name, Some(id), source)
@@ -367,12 +370,8 @@ impl<'a> Sheet<'a> {
                 same: Some(0),
             };
         }
-        let n = self.count();
-        // one look-up a slice, not a search a draw
-        let of_slice: Vec<u8> = (0..n)
-            .map(|s| choice.position((s as f64 + 0.5) / n as f64) as u8)
-            .collect();
-        let strata = self.draws.strata(id);
+        let sizes = choice.slices(self.count());
+        let parts = self.draws.parts(id, &sizes);
         let text = || {
             choice
                 .options()
@@ -381,15 +380,9 @@ impl<'a> Sheet<'a> {
                 .collect::<Vec<_>>()
                 .join(", ")
         };
-        let cuts = (0..choice.options().len())
-            .map(|i| of_slice.iter().filter(|&&o| usize::from(o) == i).count() as u32)
-            .collect();
-        self.remember(id, text, &strata, cuts, can_be_found_out);
+        self.remember(id, text, Some(&parts), can_be_found_out);
         Pick {
-            picked: strata
-                .iter()
-                .map(|&s| of_slice.get(s as usize).copied().unwrap_or(0))
-                .collect(),
+            picked: parts.of_draw,
             same: None,
         }
     }
@@ -406,11 +399,19 @@ impl<'a> Sheet<'a> {
         {
             return column.clone();
         }
-        let values = (0..self.count())
-            .map(|draw| {
-                options
-                    .get(pick.at(draw))
-                    .map_or(f64::NAN, |column| column.at(draw).base())
+        let bases: Vec<_> = options
+            .iter()
+            .map(|column| column.every_base(self.count()))
+            .collect();
+        let values = pick
+            .picked
+            .iter()
+            .enumerate()
+            .map(|(draw, &option)| {
+                bases
+                    .get(usize::from(option))
+                    .and_then(|values| values.get(draw).copied())
+                    .unwrap_or(f64::NAN)
             })
             .collect();
         let inputs = options
@@ -500,6 +501,10 @@ impl<'a> Sheet<'a> {
         self.finish(how, values, &[a.step, b.step])
     }
 
+    fn every<'c, Q: Measure>(&self, column: &'c Column<Q>) -> Cow<'c, [f64]> {
+        column.every_base(self.count())
+    }
+
     /// A function of three columns.
     pub fn of3<A: Measure, B: Measure, C: Measure, Z: Measure>(
         &mut self,
@@ -510,10 +515,12 @@ impl<'a> Sheet<'a> {
         let values = if let (Some(a), Some(b), Some(c)) = (a.only(), b.only(), c.only()) {
             Values::Same(f(a, b, c).base())
         } else {
-            (0..self.count())
-                .map(|i| f(a.at(i), b.at(i), c.at(i)).base())
-                .collect::<Arc<[f64]>>()
-                .into()
+            let (a, b, c) = (self.every(a), self.every(b), self.every(c));
+            let rows = a.iter().zip(b.iter()).zip(c.iter());
+            let g = |a: f64, b: f64, c: f64| {
+                f(A::from_base(a), B::from_base(b), C::from_base(c)).base()
+            };
+            Values::Each(rows.map(|((&a, &b), &c)| g(a, b, c)).collect())
         };
         self.finish(how, values, &[a.step, b.step, c.step])
     }
@@ -530,10 +537,18 @@ impl<'a> Sheet<'a> {
         {
             Values::Same(f(a, b, c, d).base())
         } else {
-            (0..self.count())
-                .map(|i| f(a.at(i), b.at(i), c.at(i), d.at(i)).base())
-                .collect::<Arc<[f64]>>()
-                .into()
+            let (a, b, c, d) = (self.every(a), self.every(b), self.every(c), self.every(d));
+            let rows = a.iter().zip(b.iter()).zip(c.iter()).zip(d.iter());
+            let g = |a: f64, b: f64, c: f64, d: f64| {
+                f(
+                    A::from_base(a),
+                    B::from_base(b),
+                    C::from_base(c),
+                    D::from_base(d),
+                )
+                .base()
+            };
+            Values::Each(rows.map(|(((&a, &b), &c), &d)| g(a, b, c, d)).collect())
         };
         self.finish(how, values, &[a.step, b.step, c.step, d.step])
     }
@@ -551,12 +566,6 @@ impl<'a> Sheet<'a> {
     /// The step behind a column.
     pub(crate) fn step_of<Q: Measure>(column: &Column<Q>) -> Option<usize> {
         column.step
-    }
-}
-
-impl From<Arc<[f64]>> for Values {
-    fn from(values: Arc<[f64]>) -> Self {
-        Self::Each(values)
     }
 }
 

@@ -13,6 +13,9 @@ const RARE: f64 = 0.01;
 /// A branch less likely than this joins the one with the nearest median.
 const SMALL: f64 = 0.05;
 
+/// More unknowns than a person can follow; the bytes of the number that holds their outcomes.
+const MOST_FORKS: usize = 8;
+
 /// One way an answer may turn out.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Branch {
@@ -28,22 +31,27 @@ pub struct Branch {
 /// Splits the draws by the discrete unknowns that move the median apart; no branches where
 /// none does.
 pub(super) fn branches(rates: &[f64], forks: &[Fork]) -> Vec<Branch> {
-    let parting: Vec<&Fork> = forks.iter().filter(|f| parts(rates, f)).collect();
+    let parting = forks.iter().filter(|f| parts(rates, f));
+    let parting: Vec<&Fork> = parting.take(MOST_FORKS).collect();
     if parting.is_empty() {
         return Vec::new();
     }
-    let mut groups: Vec<(Vec<u8>, Vec<f64>)> = Vec::new();
+    let mut found: Vec<(u64, Vec<f64>)> = Vec::new();
     for (draw, &rate) in rates.iter().enumerate() {
-        let key: Vec<u8> = parting
-            .iter()
-            .map(|f| f.outcome.get(draw).copied().unwrap_or(0))
-            .collect();
-        match groups.iter_mut().find(|(k, _)| *k == key) {
+        // one outcome a byte, so that comparing is cheap and the order stays
+        let outcomes = parting.iter().fold(0, |outcomes, fork| {
+            outcomes << 8 | u64::from(fork.outcome.get(draw).copied().unwrap_or(0))
+        });
+        match found.iter_mut().find(|(o, _)| *o == outcomes) {
             Some((_, values)) => values.push(rate),
-            None => groups.push((key, vec![rate])),
+            None => found.push((outcomes, vec![rate])),
         }
     }
-    groups.sort_by(|a, b| a.0.cmp(&b.0));
+    found.sort_by_key(|(outcomes, _)| *outcomes);
+    let groups = found.into_iter().map(|(outcomes, values)| {
+        let key = outcomes.to_be_bytes()[MOST_FORKS - parting.len()..].to_vec();
+        (key, values)
+    });
     // one fork at a time, outcomes that give the same rate are joined
     let mut joined: Vec<(Vec<Vec<u8>>, Vec<f64>)> = Vec::new();
     for (key, values) in groups {
@@ -90,10 +98,10 @@ pub(super) fn branches(rates: &[f64], forks: &[Fork]) -> Vec<Branch> {
     }
     let mut found: Vec<Branch> = joined
         .into_iter()
-        .map(|(keys, mut values)| Branch {
+        .map(|(keys, values)| Branch {
             when: when(&parting, &keys),
             probability: values.len() as f64 / total,
-            megabytes_per_s: percentiles(&mut values).into(),
+            megabytes_per_s: percentiles(&values).into(),
         })
         .collect();
     found.sort_by(|a, b| {

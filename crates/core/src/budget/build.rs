@@ -8,7 +8,7 @@ use crate::hop::bus::Towards;
 use crate::hop::requests::{depth_cost, file_wait_cost};
 use crate::hop::transport::window_rate;
 use crate::quantity::{
-    DataRate, Information, InformationPerOperation, LinkRate, Operations, Ratio, Time,
+    DataRate, Information, InformationPerOperation, LinkRate, Measure, Operations, Ratio, Time,
     TimePerInformation, megabytes_per_second, metres, ratio,
 };
 use crate::route::Route;
@@ -427,26 +427,25 @@ impl<'a, 'd> Builder<'a, 'd> {
         if let Some(rate) = slowest.only() {
             return one(self, class_of(rate));
         }
-        let of_draw: Vec<usize> = (0..self.sheet.count())
-            .map(|d| class_of(slowest.at(d)))
-            .collect();
+        let count = self.sheet.count();
+        let (speeds, of_draw) = speeds(slowest, count);
         let mut columns: Vec<Option<Column<Ratio>>> = vec![None; classes.len()];
-        for &class in &of_draw {
-            if let Some(slot) = columns.get_mut(class)
+        for &speed in &speeds {
+            if let Some(slot) = columns.get_mut(class_of(speed))
                 && slot.is_none()
             {
-                *slot = Some(one(self, class)?);
+                *slot = Some(one(self, class_of(speed))?);
             }
         }
+        let of_speed: Vec<_> = speeds
+            .iter()
+            .filter_map(|&speed| columns.get(class_of(speed))?.as_ref())
+            .map(|column| column.every_base(count))
+            .collect();
         let values: Arc<[f64]> = of_draw
             .iter()
             .enumerate()
-            .map(|(d, &class)| {
-                columns
-                    .get(class)
-                    .and_then(Option::as_ref)
-                    .map_or(f64::NAN, |c| crate::quantity::Measure::base(c.at(d)))
-            })
+            .map(|(draw, &speed)| of_speed[usize::from(speed)][draw])
             .collect();
         let how = How {
             name,
@@ -466,19 +465,23 @@ impl<'a, 'd> Builder<'a, 'd> {
         if slowest.only().is_some() && self.errors.is_empty() {
             return;
         }
-        let count = self.sheet.count();
-        let mut rates: Vec<LinkRate> = (0..count).map(|d| slowest.at(d)).collect();
-        rates.sort_unstable();
-        rates.dedup();
-        rates.reverse();
+        let (speeds, of_draw) = speeds(slowest, self.sheet.count());
+        let mut rates = speeds.clone();
+        rates.sort_unstable_by(|a, b| b.cmp(a));
+        let rank: Vec<u8> = speeds
+            .iter()
+            .map(|speed| rates.iter().position(|r| r == speed).unwrap_or(0) as u8)
+            .collect();
         let faulty = |draw: usize| self.errors.get(draw).copied().unwrap_or(false);
-        let outcome: Arc<[u8]> = (0..count)
-            .map(|d| {
-                if faulty(d) {
-                    return rates.len() as u8;
+        let outcome: Arc<[u8]> = of_draw
+            .iter()
+            .enumerate()
+            .map(|(draw, &speed)| {
+                if faulty(draw) {
+                    rates.len() as u8
+                } else {
+                    rank[usize::from(speed)]
                 }
-                let rate = slowest.at(d);
-                rates.iter().position(|r| *r == rate).unwrap_or(0) as u8
             })
             .collect();
         let mut labels: Vec<String> = rates
@@ -545,4 +548,23 @@ impl<'a, 'd> Builder<'a, 'd> {
             ));
         }
     }
+}
+
+/// The rates that a link comes up with, as the draws bring them, and for each draw which it is.
+fn speeds(link: &Column<LinkRate>, count: usize) -> (Vec<LinkRate>, Vec<u8>) {
+    let mut found: Vec<u64> = Vec::new();
+    let of_draw = link
+        .every_base(count)
+        .iter()
+        .map(|base| {
+            let bits = base.to_bits();
+            let known = found.iter().position(|&f| f == bits);
+            known.unwrap_or_else(|| {
+                found.push(bits);
+                found.len() - 1
+            }) as u8
+        })
+        .collect();
+    let speeds = found.into_iter().map(f64::from_bits);
+    (speeds.map(LinkRate::from_base).collect(), of_draw)
 }

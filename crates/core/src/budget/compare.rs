@@ -55,7 +55,7 @@ fn same(a: &Flow, b: &Flow) -> bool {
 }
 
 fn change(before: &Flow, after: &Flow) -> Change {
-    let mut factors: Vec<f64> = before
+    let factors: Vec<f64> = before
         .rates
         .iter()
         .zip(&after.rates)
@@ -64,7 +64,7 @@ fn change(before: &Flow, after: &Flow) -> Change {
     let n = factors.len().max(1) as f64;
     let gains = factors.iter().filter(|f| **f >= 1.0 + NOTICEABLE).count() as f64 / n;
     let loses = factors.iter().filter(|f| **f <= 1.0 - NOTICEABLE).count() as f64 / n;
-    let p = percentiles::<Ratio>(&mut factors);
+    let p = percentiles::<Ratio>(&factors);
     let one = ratio(1.0).base();
     Change {
         desk: before.desk.clone(),

@@ -3,7 +3,7 @@ use super::{BudgetFault, Builder, Warning, WarningKind};
 use crate::hop::bus::{Towards, packet_efficiency, slot_rate};
 use crate::hop::copying::fast_cache;
 use crate::hop::drives::zone_rate;
-use crate::quantity::{DataRate, Information, LinkRate, Ratio, ratio, show};
+use crate::quantity::{DataRate, Information, LinkRate, Measure, Ratio, ratio, show};
 use crate::site::{Attachment, Cpu, Desk, Drive, Nas, Port, Service, Value};
 use crate::spread::{Bounds, Choice, Spread};
 use crate::work::Direction;
@@ -91,8 +91,17 @@ impl Builder<'_, '_> {
         let encrypted = self
             .sheet
             .choice(&nas.encrypted, |e| if *e { "yes" } else { "no" }.to_owned());
-        let is_signed = |draw| option_at(&nas.signed.value, &signed, draw);
-        let is_encrypted = |draw| option_at(&nas.encrypted.value, &encrypted, draw);
+        // 0 neither, 1 signed, 2 encrypted: encryption carries its own authentication and replaces
+        // the signature, so these are three states and not four
+        let truths = |choice: &Choice<bool>, pick: &Pick| {
+            let options: Vec<u8> = choice.options().iter().map(|(v, _)| u8::from(*v)).collect();
+            pick.each(&options, self.sheet.count())
+        };
+        let protection: Arc<[u8]> = truths(&nas.encrypted.value, &encrypted)
+            .into_iter()
+            .zip(truths(&nas.signed.value, &signed))
+            .map(|(encrypted, signed)| (2 * encrypted).max(signed))
+            .collect();
         let may = |choice: &Choice<bool>| choice.options().iter().any(|(v, _)| *v);
         let (may_sign, may_encrypt) = (may(&nas.signed.value), may(&nas.encrypted.value));
         let mut note = "one thread: stack".to_owned();
@@ -114,27 +123,37 @@ impl Builder<'_, '_> {
                 None
             };
             let workers = self.workers(nas)?;
-            let mut values = Vec::with_capacity(self.sheet.count());
-            for draw in 0..self.sheet.count() {
-                // encryption carries its own authentication and replaces the signature
-                let task = if is_encrypted(draw) {
-                    encryption.as_ref()
-                } else if is_signed(draw) {
-                    signing.as_ref()
-                } else {
-                    None
-                };
-                let mut cost = ratio(1.0) / stack.at(draw);
-                if let Some(task) = task {
-                    cost += ratio(1.0) / (task.at(draw) * ratio(workers.at(draw)));
-                }
-                let rate: DataRate = ratio(1.0) / cost;
-                values.push(crate::quantity::Measure::base(rate));
-            }
+            let count = self.sheet.count();
+            let unlimited = Column::same(DataRate::from_base(f64::INFINITY));
+            // by protection, as above
+            let tasks = [
+                unlimited.every_base(count),
+                signing.as_ref().unwrap_or(&unlimited).every_base(count),
+                encryption.as_ref().unwrap_or(&unlimited).every_base(count),
+            ];
+            let task: Vec<f64> = protection
+                .iter()
+                .enumerate()
+                .map(|(draw, &protection)| tasks[usize::from(protection)][draw])
+                .collect();
+            let values = stack
+                .every_base(count)
+                .iter()
+                .zip(&task)
+                .zip(workers.every_base(count).iter())
+                .map(|((&stack, &task), &workers)| {
+                    thread_rate(
+                        DataRate::from_base(stack),
+                        DataRate::from_base(task),
+                        workers,
+                    )
+                    .base()
+                })
+                .collect();
             let crypto = signing.as_ref().or(encryption.as_ref());
             self.sheet.made(
                 &THREAD,
-                values.into(),
+                values,
                 &[Sheet::step_of(&stack), crypto.and_then(Sheet::step_of)],
             )
         } else {
@@ -142,19 +161,9 @@ impl Builder<'_, '_> {
         };
         let open = signed.only().is_none() || encrypted.only().is_none();
         if open && self.forked.insert(nas.signed.id.clone()) {
-            // encryption replaces the signature, so these are three states and not four
-            let outcome: Arc<[u8]> = (0..self.sheet.count())
-                .map(|d| {
-                    if is_encrypted(d) {
-                        2
-                    } else {
-                        u8::from(is_signed(d))
-                    }
-                })
-                .collect();
             self.forks.push(Fork {
                 labels: ["plain", "signed", "encrypted"].map(str::to_owned).to_vec(),
-                outcome,
+                outcome: protection,
             });
         }
         self.hops.push(Hop {
@@ -272,7 +281,7 @@ impl Builder<'_, '_> {
                 (ceiling, format!("PCIe {generation} x{lanes}"))
             }
         };
-        let carries = ceiling.percentiles().p50;
+        let carries = ceiling.median();
         if carries < port.rate.signalled() * ratio(0.9) {
             self.warn(Warning::new(
                 WarningKind::NarrowSlot,
@@ -496,6 +505,11 @@ impl Builder<'_, '_> {
             "10 Gb/s"
         }
     }
+}
+
+/// What one thread carries that handles every byte and has a second task: `1 / (1/s + 1/(w c))`.
+fn thread_rate(stack: DataRate, task: DataRate, workers: f64) -> DataRate {
+    ratio(1.0) / (ratio(1.0) / stack + ratio(1.0) / (task * ratio(workers)))
 }
 
 fn option_at(choice: &Choice<bool>, pick: &Pick, draw: usize) -> bool {

@@ -1,5 +1,5 @@
-use super::hop::{Adds, Chain};
-use crate::quantity::Measure;
+use super::hop::{Adds, Chain, Hop};
+use std::borrow::Cow;
 
 /// The rate of one flow in every draw, and what limits it there.
 ///
@@ -14,157 +14,241 @@ pub(super) struct Rates {
     pub limit: Vec<u32>,
     /// Hops that limit together, by position.
     pub sets: Vec<Vec<usize>>,
+    lowest: Lowest,
 }
 
-/// Values of one hop, whichever way its column holds them.
-fn at(bases: Result<&[f64], f64>, draw: usize) -> f64 {
-    match bases {
-        Ok(values) => values.get(draw).copied().unwrap_or(f64::NAN),
-        Err(value) => value,
+/// In each draw the two lowest ceilings of the hops at work at the same time, and whose is lowest.
+struct Lowest {
+    least: Vec<f64>,
+    second: Vec<f64>,
+    // as wide as the rates, so that the three are updated side by side
+    hop: Vec<u64>,
+}
+
+impl Lowest {
+    fn of(chain: &Chain, count: usize) -> Self {
+        let mut found = Self {
+            least: vec![f64::INFINITY; count],
+            second: vec![f64::INFINITY; count],
+            hop: vec![0; count],
+        };
+        let columns: Vec<(u64, Cow<'_, [f64]>)> = (0..)
+            .zip(&chain.hops)
+            .filter_map(|(index, hop)| Some((index, at_work(hop, count)?)))
+            .collect();
+        // a few draws of all hops at a time, which stay in the nearest cache
+        for start in (0..count).step_by(BLOCK) {
+            let end = (start + BLOCK).min(count);
+            for (index, values) in &columns {
+                lower(
+                    *index,
+                    &values[start..end],
+                    &mut found.least[start..end],
+                    &mut found.second[start..end],
+                    &mut found.hop[start..end],
+                );
+            }
+        }
+        found
     }
 }
 
-fn adds_in(adds: &Adds, draw: usize) -> bool {
-    match adds {
-        Adds::Never => false,
-        Adds::Always => true,
-        Adds::Where(draws) => draws.get(draw).copied().unwrap_or(false),
+/// Draws that are looked at together.
+const BLOCK: usize = 512;
+
+/// Takes one more hop in; without branches, so that several draws go at once.
+fn lower(index: u64, values: &[f64], least: &mut [f64], second: &mut [f64], hop: &mut [u64]) {
+    for (((least, second), hop), &value) in least.iter_mut().zip(second).zip(hop).zip(values) {
+        let lower = value < *least;
+        let other = if lower { *least } else { value };
+        *second = if other < *second { other } else { *second };
+        let all = u64::from(lower).wrapping_neg();
+        *hop = (index & all) | (*hop & !all);
+        *least = if lower { value } else { *least };
+    }
+}
+
+/// Ceilings of a hop that works at the same time as the others, infinite where they wait for it
+/// instead; `None` where they always do.
+fn at_work(hop: &Hop, count: usize) -> Option<Cow<'_, [f64]>> {
+    let values = hop.ceiling.every_base(count);
+    match &hop.adds {
+        Adds::Always => None,
+        Adds::Never => Some(values),
+        Adds::Where(draws) => Some(
+            values
+                .iter()
+                .zip(draws.iter())
+                .map(|(&value, &adds)| if adds { f64::INFINITY } else { value })
+                .collect(),
+        ),
+    }
+}
+
+/// Calls back with each draw in which the others wait for a hop, and what that costs.
+fn each_wait(hop: &Hop, count: usize, mut wait: impl FnMut(usize, f64)) {
+    if matches!(hop.adds, Adds::Never) {
+        return;
+    }
+    for (draw, &value) in hop.ceiling.every_base(count).iter().enumerate() {
+        let adds = match &hop.adds {
+            Adds::Where(draws) => draws.get(draw).copied().unwrap_or(false),
+            _ => true,
+        };
+        if adds {
+            wait(draw, 1.0 / value);
+        }
     }
 }
 
 /// Rates and limits of a chain.
 pub(super) fn rates(chain: &Chain, count: usize) -> Rates {
-    let hops = &chain.hops;
-    let mut least = vec![f64::INFINITY; count];
-    let mut second = vec![f64::INFINITY; count];
-    let mut slowest = vec![0u32; count];
-    let mut any_adds = false;
-    for (index, hop) in hops.iter().enumerate() {
-        match &hop.adds {
-            Adds::Always => any_adds = true,
-            Adds::Never => {
-                let index = index as u32;
-                match hop.ceiling.bases() {
-                    Err(value) => {
-                        for ((l, s), w) in least.iter_mut().zip(&mut second).zip(&mut slowest) {
-                            lower(value, index, l, s, w);
-                        }
-                    }
-                    Ok(values) => {
-                        for (((l, s), w), &value) in least
-                            .iter_mut()
-                            .zip(&mut second)
-                            .zip(&mut slowest)
-                            .zip(values)
-                        {
-                            lower(value, index, l, s, w);
-                        }
-                    }
-                }
-            }
-            Adds::Where(draws) => {
-                any_adds = true;
-                let bases = hop.ceiling.bases();
-                for (d, &adds) in draws.iter().enumerate().take(count) {
-                    if !adds {
-                        lower(
-                            at(bases, d),
-                            index as u32,
-                            &mut least[d],
-                            &mut second[d],
-                            &mut slowest[d],
-                        );
-                    }
-                }
-            }
-        }
-    }
+    let lowest = Lowest::of(chain, count);
+    let mut costs: Vec<f64> = lowest.least.iter().map(|least| 1.0 / least).collect();
+    let mut gains: Vec<f64> = costs
+        .iter()
+        .zip(&lowest.second)
+        .map(|(cost, second)| cost - 1.0 / second)
+        .collect();
+    let mut limit: Vec<u32> = lowest.hop.iter().map(|&hop| hop as u32).collect();
     // single hops come first in `sets`, under their own positions
-    let mut sets: Vec<Vec<usize>> = (0..hops.len()).map(|i| vec![i]).collect();
-    let factor = chain.factor.bases();
-    let mut values = Vec::with_capacity(count);
-    let mut limit = slowest;
-    for d in 0..count {
-        let mut cost = 1.0 / least[d];
-        // equal rates come from the same arithmetic, so they are equal to the last bit
-        let tied = least[d] >= second[d];
-        let (gain, position) = if tied {
-            let (set, next) = tied_set(chain, d, least[d], &mut sets);
-            (cost - 1.0 / next, set)
-        } else {
-            (cost - 1.0 / second[d], limit[d])
-        };
-        let mut best = (gain, position);
-        if any_adds {
-            for (index, hop) in hops.iter().enumerate() {
-                if adds_in(&hop.adds, d) {
-                    let own = 1.0 / at(hop.ceiling.bases(), d);
-                    cost += own;
-                    if own > best.0 {
-                        best = (own, index as u32);
-                    }
-                }
+    let mut sets: Vec<Vec<usize>> = (0..chain.hops.len()).map(|i| vec![i]).collect();
+    for tie in ties(chain, count, &lowest, &mut sets) {
+        gains[tie.draw] = costs[tie.draw] - 1.0 / tie.next;
+        limit[tie.draw] = tie.set;
+    }
+    for (index, hop) in chain.hops.iter().enumerate() {
+        each_wait(hop, count, |draw, own| {
+            costs[draw] += own;
+            if own > gains[draw] {
+                gains[draw] = own;
+                limit[draw] = index as u32;
             }
-        }
-        limit[d] = best.1;
-        values.push(at(factor, d) / cost);
+        });
     }
     Rates {
-        values,
+        values: reached(chain, costs),
         limit,
         sets,
+        lowest,
     }
 }
 
-fn lower(value: f64, index: u32, least: &mut f64, second: &mut f64, slowest: &mut u32) {
-    if value < *least {
-        *second = *least;
-        *least = value;
-        *slowest = index;
-    } else if value < *second {
-        *second = value;
+/// What a real copy reaches at a cost of each byte.
+fn reached(chain: &Chain, mut costs: Vec<f64>) -> Vec<f64> {
+    let factors = chain.factor.every_base(costs.len());
+    for (cost, factor) in costs.iter_mut().zip(factors.iter()) {
+        *cost = factor / *cost;
     }
+    costs
 }
 
-/// All hops that are as slow as the slowest, as a set of its own, and the rate of the next.
-fn tied_set(chain: &Chain, draw: usize, least: f64, sets: &mut Vec<Vec<usize>>) -> (u32, f64) {
-    let mut tied = Vec::new();
-    let mut next = f64::INFINITY;
-    for (i, hop) in chain.hops.iter().enumerate() {
-        if adds_in(&hop.adds, draw) {
+/// A draw in which several hops are the slowest.
+struct Tie {
+    draw: usize,
+    /// A position among the sets.
+    set: u32,
+    /// The ceiling of the next hop.
+    next: f64,
+}
+
+/// All draws in which several hops are the slowest, with those hops as sets of their own.
+///
+/// Equal rates come from the same arithmetic, so they are equal to the last bit.
+fn ties(chain: &Chain, count: usize, lowest: &Lowest, sets: &mut Vec<Vec<usize>>) -> Vec<Tie> {
+    let mut found: Vec<Tie> = (0..count)
+        .filter(|&draw| lowest.least[draw] >= lowest.second[draw])
+        .map(|draw| Tie {
+            draw,
+            set: 0,
+            next: f64::INFINITY,
+        })
+        .collect();
+    if found.is_empty() {
+        return found;
+    }
+    // each set grows from the one without its last hop; the first is empty
+    let mut grown: Vec<(u32, usize)> = vec![(0, 0)];
+    for (index, hop) in chain.hops.iter().enumerate() {
+        let Some(values) = at_work(hop, count) else {
             continue;
-        }
-        let rate = at(hop.ceiling.bases(), draw);
-        if rate <= least {
-            tied.push(i);
-        } else {
-            next = next.min(rate);
+        };
+        let mut with_hop = vec![0u32; grown.len()];
+        for tie in &mut found {
+            let value = values[tie.draw];
+            if value <= lowest.least[tie.draw] {
+                let with = &mut with_hop[tie.set as usize];
+                if *with == 0 {
+                    *with = grown.len() as u32;
+                    grown.push((tie.set, index));
+                }
+                tie.set = *with;
+            } else {
+                tie.next = tie.next.min(value);
+            }
         }
     }
-    let position = sets.iter().position(|s| *s == tied).unwrap_or_else(|| {
-        sets.push(tied);
-        sets.len() - 1
-    });
-    (position as u32, next)
+    let mut position = vec![None; grown.len()];
+    for tie in &mut found {
+        let mut at = tie.set as usize;
+        tie.set = *position[at].get_or_insert_with(|| {
+            let mut set = Vec::new();
+            while at > 0 {
+                set.push(grown[at].1);
+                at = grown[at].0 as usize;
+            }
+            set.reverse();
+            sets.push(set);
+            (sets.len() - 1) as u32
+        });
+    }
+    found
 }
 
-/// Rates of a chain with some hops taken away.
-pub(super) fn rates_without(chain: &Chain, count: usize, without: &[usize]) -> Vec<f64> {
-    let mut lifted = chain.clone();
-    for &index in without {
-        if let Some(hop) = lifted.hops.get_mut(index) {
-            hop.ceiling =
-                crate::working::Column::same(crate::quantity::DataRate::from_base(f64::INFINITY));
+impl Rates {
+    /// Rates of the same chain with some hops taken away.
+    pub(super) fn without(&self, chain: &Chain, set: &[usize]) -> Vec<f64> {
+        let count = self.values.len();
+        let mut costs: Vec<f64> = if let &[only] = set {
+            // where it was the slowest, the second slowest is left
+            let only = only as u64;
+            let Lowest { least, second, hop } = &self.lowest;
+            least
+                .iter()
+                .zip(second)
+                .zip(hop)
+                .map(|((least, second), &hop)| if hop == only { *second } else { *least })
+                .collect()
+        } else {
+            let mut least = vec![f64::INFINITY; count];
+            for (index, hop) in chain.hops.iter().enumerate() {
+                if !set.contains(&index)
+                    && let Some(values) = at_work(hop, count)
+                {
+                    for (least, &value) in least.iter_mut().zip(values.iter()) {
+                        *least = if value < *least { value } else { *least };
+                    }
+                }
+            }
+            least
+        };
+        for cost in &mut costs {
+            *cost = 1.0 / *cost;
         }
+        for (index, hop) in chain.hops.iter().enumerate() {
+            if !set.contains(&index) {
+                each_wait(hop, count, |draw, own| costs[draw] += own);
+            }
+        }
+        reached(chain, costs)
     }
-    rates(&lifted, count).values
 }
 
 #[cfg(test)]
 mod tests {
-    use super::super::hop::{Hop, HopKind};
+    use super::super::hop::HopKind;
     use super::*;
-    use crate::quantity::{DataRate, megabytes_per_second, ratio};
+    use crate::quantity::{DataRate, Measure, megabytes_per_second, ratio};
     use crate::working::Column;
     use proptest::prelude::*;
 
@@ -201,7 +285,7 @@ mod tests {
         let found = rates(&c, 2);
         assert_eq!(found.sets[found.limit[0] as usize], [0, 1]);
         assert_eq!(found.sets[found.limit[1] as usize], [0]);
-        let lifted = rates_without(&c, 2, &[0]);
+        let lifted = found.without(&c, &[0]);
         assert!((lifted[0] - 100e6).abs() < 1.0 && (lifted[1] - 200e6).abs() < 1.0);
     }
 
@@ -239,7 +323,7 @@ mod tests {
             );
             let found = rates(&c, 16);
             for index in 0..c.hops.len() {
-                let lifted = rates_without(&c, 16, &[index]);
+                let lifted = found.without(&c, &[index]);
                 for (d, &rate) in lifted.iter().enumerate() {
                     let alone = found.sets[found.limit[d] as usize] == [index];
                     prop_assert_eq!(rate > found.values[d], alone);
@@ -247,7 +331,7 @@ mod tests {
             }
             for d in 0..16 {
                 let set = &found.sets[found.limit[d] as usize];
-                let lifted = rates_without(&c, 16, set);
+                let lifted = found.without(&c, set);
                 prop_assert!(lifted[d] > found.values[d]);
             }
         }

@@ -1,5 +1,5 @@
 use super::branches::{Branch, branches};
-use super::evaluate::{rates, rates_without};
+use super::evaluate::rates;
 use super::hop::{Chain, HopKind};
 use super::transfer::{Transfer, follow};
 use super::unknowns::{UnknownShare, shares};
@@ -9,7 +9,7 @@ use crate::quantity::{
 };
 use crate::site::Assumption;
 use crate::work::{Activity, Direction, Work};
-use crate::working::{Percentiles, Sheet, Step, Unknown, percentiles};
+use crate::working::{Column, Percentiles, Sheet, Step, Unknown, middle, percentiles};
 use serde::{Serialize, Serializer};
 
 /// Everything that was asked.
@@ -282,10 +282,7 @@ impl Flow {
                 *t += 1;
             }
         }
-        let lifted = |set: &[usize]| {
-            let mut values = rates_without(chain, count, set);
-            percentiles::<DataRate>(&mut values).p50
-        };
+        let lifted = |set: &[usize]| DataRate::from_base(middle(&found.without(chain, set)));
         let mut limits: Vec<(usize, Limit)> = tally
             .iter()
             .enumerate()
@@ -318,7 +315,7 @@ impl Flow {
                 label: hop.label.clone(),
                 note: hop.note.clone(),
                 ceiling_megabytes_per_s: hop.ceiling.percentiles().into(),
-                link_megabits_per_s: hop.signalled.as_ref().map(|c| c.percentiles().p50),
+                link_megabits_per_s: hop.signalled.as_ref().map(Column::median),
                 if_lifted_megabytes_per_s: limits
                     .iter()
                     .find(|(_, l)| l.hops.len() == 1 && l.hops.first() == Some(&hop.id))
@@ -328,8 +325,7 @@ impl Flow {
                 step: Sheet::step_of(&hop.ceiling),
             })
             .collect();
-        let mut scratch = found.values.clone();
-        let rate: RateRange = percentiles::<DataRate>(&mut scratch).into();
+        let rate: RateRange = percentiles::<DataRate>(&found.values).into();
         let size = terabytes(0.1);
         Self {
             desk,
@@ -349,7 +345,7 @@ impl Flow {
             },
             transfer: work.size.map(|size| follow(chain, count, size, direction)),
             need: need.map(|need| Need::of(need, &found.values)),
-            real_copy_share: chain.factor.percentiles().p50.base(),
+            real_copy_share: chain.factor.median().base(),
             rates: found.values,
             steps,
             fault: None,

@@ -46,11 +46,9 @@ pub(super) fn follow(
         Direction::Read => HopKind::Disk,
     };
     let position = chain.hops.iter().position(|h| h.kind == receiver);
-    let steady = rates(chain, count).values;
-    let arriving = position.map_or_else(
-        || steady.clone(),
-        |p| super::evaluate::rates_without(chain, count, &[p]),
-    );
+    let steady = rates(chain, count);
+    let arriving = position.map_or_else(|| steady.values.clone(), |p| steady.without(chain, &[p]));
+    let steady = steady.values;
     let tired = match (&chain.tiring, position) {
         (Some(tiring), Some(p)) => {
             let mut later = chain.clone();
@@ -105,16 +103,16 @@ pub(super) fn follow(
             "the fast cache of the flash is full".to_owned()
         }
     });
-    let drops_after = (!drops.is_empty()).then(|| show(percentiles::<Information>(&mut drops).p50));
+    let drops_after = (!drops.is_empty()).then(|| show(percentiles::<Information>(&drops).p50));
     Transfer {
         size: show(size),
-        first_megabytes_per_s: percentiles(&mut first).into(),
-        later_megabytes_per_s: percentiles(&mut later).into(),
+        first_megabytes_per_s: percentiles(&first).into(),
+        later_megabytes_per_s: percentiles(&later).into(),
         drops_probability: probability,
         drops_after,
         because,
-        dialog_closes_s: percentiles::<Time>(&mut closes).into(),
-        data_safe_s: percentiles::<Time>(&mut safe).into(),
+        dialog_closes_s: percentiles::<Time>(&closes).into(),
+        data_safe_s: percentiles::<Time>(&safe).into(),
     }
 }
 

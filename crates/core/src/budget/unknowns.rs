@@ -1,9 +1,6 @@
 use crate::working::Unknown;
 use serde::Serialize;
 
-/// Groups into which a range is cut to see how much of the scatter it explains.
-const GROUPS: usize = 16;
-
 /// How much of the scatter of a rate one unknown explains.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct UnknownShare {
@@ -29,65 +26,56 @@ pub(super) fn shares(rates: &[f64], unknowns: &[Unknown]) -> Vec<UnknownShare> {
     let n = rates.len() as f64;
     let mean = rates.iter().sum::<f64>() / n;
     let variance = rates.iter().map(|r| (r - mean).powi(2)).sum::<f64>() / n;
-    let mut found: Vec<UnknownShare> = unknowns
-        .iter()
-        .map(|unknown| {
+    let mut found = Vec::with_capacity(unknowns.len());
+    for some in unknowns.chunks(ABREAST) {
+        for (unknown, sums) in some.iter().zip(&sums(rates, some)) {
             let share = if variance > (mean * 1e-9).powi(2) {
-                share_of(rates, unknown, mean, variance)
+                share_of(sums, &unknown.parts.sizes, rates.len(), mean, variance)
             } else {
                 0.0
             };
-            UnknownShare {
+            found.push(UnknownShare {
                 id: unknown.id.clone(),
                 share,
                 text: unknown.text.clone(),
                 can_be_found_out: unknown.can_be_found_out,
-            }
-        })
-        .collect();
+            });
+        }
+    }
     found.sort_by(|a, b| b.share.total_cmp(&a.share).then_with(|| a.id.cmp(&b.id)));
     found
 }
 
-fn share_of(rates: &[f64], unknown: &Unknown, mean: f64, variance: f64) -> f64 {
-    let n = rates.len();
-    let ends: Vec<u32> = if unknown.cuts.is_empty() {
-        (1..=GROUPS).map(|g| (g * n / GROUPS) as u32).collect()
-    } else {
-        unknown
-            .cuts
-            .iter()
-            .scan(0, |sum, &c| {
-                *sum += c;
-                Some(*sum)
-            })
-            .collect()
+/// How many unknowns are summed side by side: a sum waits for the one before it in the same
+/// group, and several of them fill that time.
+const ABREAST: usize = 4;
+
+/// For each of a few unknowns the sum of the rates in each of its parts.
+fn sums(rates: &[f64], unknowns: &[Unknown]) -> [[f64; 256]; ABREAST] {
+    let mut sums = [[0.0; 256]; ABREAST];
+    // the places behind the last unknown repeat it, for nothing
+    let parts = |i: usize| {
+        let unknown = unknowns.get(i).or(unknowns.last());
+        unknown.map_or(&[][..], |u| &u.parts.of_draw)
     };
-    // which group a slice belongs to, looked up once
-    let mut group_of = vec![0u8; n];
-    let mut start = 0;
-    for (g, &end) in ends.iter().enumerate() {
-        for slot in group_of.iter_mut().take(end as usize).skip(start) {
-            *slot = g as u8;
-        }
-        start = end as usize;
-    }
-    let mut sums = vec![(0.0f64, 0.0f64); ends.len()];
-    for (rate, &slice) in rates.iter().zip(unknown.strata.iter()) {
-        let group = group_of.get(slice as usize).copied().unwrap_or(0);
-        if let Some((sum, count)) = sums.get_mut(usize::from(group)) {
-            *sum += rate;
-            *count += 1.0;
+    let [a, b, c, d] = std::array::from_fn(|i| parts(i).iter());
+    for ((((rate, &a), &b), &c), &d) in rates.iter().zip(a).zip(b).zip(c).zip(d) {
+        for (sums, part) in sums.iter_mut().zip([a, b, c, d]) {
+            sums[usize::from(part)] += rate;
         }
     }
-    let between: f64 = sums
-        .iter()
-        .filter(|(_, count)| *count > 0.0)
-        .map(|(sum, count)| count * (sum / count - mean).powi(2))
+    sums
+}
+
+fn share_of(sums: &[f64], sizes: &[u32], draws: usize, mean: f64, variance: f64) -> f64 {
+    let n = draws as f64;
+    // each slice is drawn once, so a part has as many draws as slices
+    let filled = || sums.iter().zip(sizes).filter(|(_, size)| **size > 0);
+    let between: f64 = filled()
+        .map(|(sum, &size)| f64::from(size) * (sum / f64::from(size) - mean).powi(2))
         .sum::<f64>()
-        / n as f64;
-    let groups = sums.iter().filter(|(_, count)| *count > 0.0).count() as f64;
-    let chance = (groups - 1.0) / (n as f64 - 1.0).max(1.0);
+        / n;
+    let chance = (filled().count() as f64 - 1.0) / (n - 1.0).max(1.0);
     ((between / variance - chance) / (1.0 - chance)).clamp(0.0, 1.0)
 }
 
@@ -100,8 +88,7 @@ mod tests {
         Unknown {
             id: id.to_owned(),
             text: String::new(),
-            strata: draws.strata(id),
-            cuts: Vec::new(),
+            parts: draws.even_parts(id),
             can_be_found_out: id != "model",
         }
     }
@@ -110,16 +97,16 @@ mod tests {
     fn verify_shares_of_a_sum_are_its_variances() {
         let n = 4096;
         let mut draws = Draws::new(n);
+        let strata = ["desk.a", "desk.b"].map(|id| draws.strata(id));
         let (a, b, c) = (
             unknown(&mut draws, "desk.a"),
             unknown(&mut draws, "desk.b"),
             unknown(&mut draws, "model"),
         );
         // 3 a + b, uniform: nine to one; c plays no part
-        let rates: Vec<f64> = a
-            .strata
+        let rates: Vec<f64> = strata[0]
             .iter()
-            .zip(b.strata.iter())
+            .zip(strata[1].iter())
             .map(|(&x, &y)| 1e5 + 3.0 * f64::from(x) + f64::from(y))
             .collect();
         let found = shares(&rates, &[a, b, c]);

@@ -34,7 +34,8 @@ impl Measure for LinkRate {
     }
     fn from_base(value: f64) -> Self {
         Self {
-            kilobits_per_second: (value / 125.0).round() as u64,
+            // to the nearest, for values that are never negative
+            kilobits_per_second: (value / 125.0 + 0.5) as u64,
         }
     }
 }

@@ -136,6 +136,28 @@ impl<T: Clone + PartialEq> Choice<T> {
         &best.0
     }
 
+    /// How many of `count` equally likely slices each option takes, by the middle of the slice.
+    pub(crate) fn slices(&self, count: usize) -> Vec<u32> {
+        let mut start = 0;
+        (0..self.options.len())
+            .map(|option| {
+                let (mut low, mut high) = (start, count);
+                // the first slice that belongs to a later option
+                while low < high {
+                    let middle = usize::midpoint(low, high);
+                    if self.position((middle as f64 + 0.5) / count as f64) > option {
+                        high = middle;
+                    } else {
+                        low = middle + 1;
+                    }
+                }
+                let size = low - start;
+                start = low;
+                size as u32
+            })
+            .collect()
+    }
+
     /// The position of the option at a share of the probability.
     pub(crate) fn position(&self, share: f64) -> usize {
         let mut sum = 0.0;

@@ -169,3 +169,39 @@ proptest! {
         let _ = Choice::parse(&text, &words());
     }
 }
+
+#[test]
+fn verify_slices_of_a_choice_are_those_of_its_middles() {
+    for weights in [
+        &[1.0][..],
+        &[40.0, 60.0],
+        &[7.0, 53.0, 30.0, 10.0],
+        &[1e-9, 1.0],
+    ] {
+        let choice = Choice::weighted(weights.iter().copied().enumerate()).unwrap();
+        for count in [2, 7, 4096] {
+            let mut counted = vec![0; weights.len()];
+            for slice in 0..count {
+                counted[choice.position((slice as f64 + 0.5) / count as f64)] += 1;
+            }
+            assert_eq!(choice.slices(count), counted, "{weights:?} {count}");
+        }
+    }
+}
+
+#[test]
+fn parts_hold_as_many_draws_as_slices() {
+    let mut draws = Draws::new(100);
+    let strata = draws.strata("a");
+    for parts in [draws.even_parts("a"), draws.parts("a", &[30, 0, 70])] {
+        assert_eq!(parts.sizes.iter().sum::<u32>(), 100);
+        let mut start = 0;
+        for (part, &size) in parts.sizes.iter().enumerate() {
+            for (&slice, &of_draw) in strata.iter().zip(parts.of_draw.iter()) {
+                let inside = (start..start + size).contains(&slice);
+                assert_eq!(inside, usize::from(of_draw) == part);
+            }
+            start += size;
+        }
+    }
+}
