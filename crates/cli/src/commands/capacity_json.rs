@@ -5,7 +5,6 @@ use narrows_core::array::capacity::{
 };
 use narrows_core::array::durability::NOT_A_BACKUP;
 use narrows_core::array::{Bytes, Layout};
-use narrows_core::quantity::units::ratio::one;
 use narrows_core::site::Counted;
 use serde::Serialize;
 
@@ -80,7 +79,6 @@ struct Missed<'a> {
     #[serde(flatten)]
     row: Row<'a>,
     short_bytes: u64,
-    short_share: f64,
 }
 
 fn row<'a>(
@@ -148,7 +146,6 @@ pub(super) fn search(wanted: &Wanted, search: &LayoutSearch) -> serde_json::Resu
     let missed = |miss: &Miss| Missed {
         row: row(&miss.layout, &miss.space),
         short_bytes: miss.short_by.get(),
-        short_share: miss.short_share.get::<one>(),
     };
     document(Search {
         need_bytes: wanted.need.asked().get(),

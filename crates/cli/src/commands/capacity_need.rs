@@ -2,7 +2,7 @@ use super::capacity_text::STEP;
 use crate::render::prose::{
     counted, decimal, fine_share, item, paragraph, signed_terabytes, terabytes,
 };
-use crate::render::table::{Side, Table};
+use crate::render::table::{Side, Table, tied};
 use narrows_core::array::capacity::{LayoutSearch, Miss, Need, Space, Wanted};
 use narrows_core::array::durability::NOT_A_BACKUP;
 use narrows_core::array::{Bytes, Layout};
@@ -27,8 +27,12 @@ struct Row<'a> {
 impl Shown<'_> {
     /// The answer for a person.
     pub(super) fn text(&self) -> String {
-        let mut out = format!("{}\n\n", paragraph(&self.headline(), self.width, 0));
-        out.push_str(&self.table().folding(0).text(self.width));
+        let mut out = format!("{}\n\n", paragraph(&tied(&self.headline()), self.width, 0));
+        out.push_str(
+            &self
+                .rows(|layout| tied(&layout.to_string()))
+                .text(self.width),
+        );
         self.legend(&mut out);
         self.misses(&mut out);
         let _ = writeln!(out, "\n{}", paragraph(NOT_A_BACKUP, self.width, 0));
@@ -39,7 +43,7 @@ impl Shown<'_> {
         let asked = exact(self.wanted.need.asked().information());
         match self.wanted.need {
             Need::Usable(_) => format!("{asked} for files"),
-            Need::Comfortable(_) => format!("{asked} that are comfortable to fill"),
+            Need::Comfortable(_) => format!("{asked} comfortable to fill"),
         }
     }
 
@@ -87,6 +91,10 @@ impl Shown<'_> {
 
     /// One row a layout: the smallest of each kind, and those that narrowly miss.
     pub(super) fn table(&self) -> Table {
+        self.rows(Layout::to_string)
+    }
+
+    fn rows(&self, name: impl Fn(&Layout) -> String) -> Table {
         let mut rows: Vec<Row<'_>> = Vec::new();
         let any = self.search.is_met();
         for (_, found) in &self.search.found {
@@ -125,10 +133,11 @@ impl Shown<'_> {
             ("usable TB", Side::Right),
             ("comfortable TB", Side::Right),
             ("over TB", Side::Right),
-        ]);
+        ])
+        .folding(0);
         for row in rows {
             table.row(vec![
-                row.layout.to_string(),
+                name(row.layout),
                 row.layout.all_drives().to_string(),
                 row.layout.survives_any().to_string(),
                 terabytes(row.space.usable, row.space.rounded(STEP).usable),
@@ -177,7 +186,7 @@ impl Shown<'_> {
         );
         out.push('\n');
         for line in lines {
-            let _ = writeln!(out, "{}", paragraph(&line, self.width, 2));
+            let _ = writeln!(out, "{}", paragraph(&tied(&line), self.width, 2));
         }
     }
 
@@ -191,7 +200,7 @@ impl Shown<'_> {
         if self.search.is_met() && !near.is_empty() {
             let _ = writeln!(out, "\nNarrow misses:");
             for miss in &near {
-                let _ = writeln!(out, "{}", item(&short(miss), self.width));
+                let _ = writeln!(out, "{}", item(&tied(&short(miss)), self.width));
             }
         }
         let never: Vec<&Miss> = self
@@ -201,14 +210,15 @@ impl Shown<'_> {
             .filter_map(|(_, found)| found.nearest.as_ref())
             .filter(|miss| !near.contains(miss))
             .collect();
-        if !never.is_empty() {
+        // where nothing meets the need, the table shows them
+        if self.search.is_met() && !never.is_empty() {
             let _ = writeln!(
                 out,
                 "\nNot met with up to {}:",
                 counted(self.wanted.most_drives, "drive", "drives")
             );
             for miss in never {
-                let _ = writeln!(out, "{}", item(&short(miss), self.width));
+                let _ = writeln!(out, "{}", item(&tied(&short(miss)), self.width));
             }
         }
     }

@@ -1,5 +1,5 @@
 use crate::render::prose::{decimal, in_tebibytes, item, paragraph, tebibytes, terabytes};
-use crate::render::table::{Side, Table};
+use crate::render::table::{Side, Table, tied};
 use narrows_core::array::capacity::{Choices, FileSystem, Rounded, Space};
 use narrows_core::array::durability::NOT_A_BACKUP;
 use narrows_core::array::{Bytes, Level};
@@ -68,7 +68,7 @@ const PARTS: [Part; 6] = [
 impl Shown<'_> {
     /// The answer for a person.
     pub(super) fn text(&self) -> String {
-        let mut out = format!("{}\n\n", paragraph(&self.headline(), self.width, 0));
+        let mut out = format!("{}\n\n", paragraph(&tied(&self.headline()), self.width, 0));
         out.push_str("What is left:\n");
         out.push_str(&self.left().text(self.width));
         let parts = self.parts();
@@ -166,7 +166,7 @@ impl Shown<'_> {
         for c in self.counted {
             let rounded = c.space.rounded(STEP);
             table.row(vec![
-                name(c),
+                tied(&name(c)),
                 c.layout.survives_any().to_string(),
                 terabytes(c.space.raw, rounded.raw),
                 terabytes(c.space.usable, rounded.usable),
@@ -195,7 +195,7 @@ impl Shown<'_> {
         let mut table = Table::new(&heads).folding(0);
         for c in self.counted {
             let rounded = c.space.rounded(STEP);
-            let mut row = vec![name(c), c.terms.file_system.name().to_owned()];
+            let mut row = vec![tied(&name(c)), c.terms.file_system.name().to_owned()];
             row.extend(
                 parts
                     .iter()
@@ -224,10 +224,13 @@ impl Shown<'_> {
             "comfortable: {}, beyond which writing slows down and mistakes get tight.",
             self.comfort()
         ));
-        lines.push("Columns count whole gigabytes; 0 is nothing at all.".to_owned());
+        lines.push(
+            "TB columns count whole gigabytes: 0.000 is less than half of one, 0 nothing at all."
+                .to_owned(),
+        );
         out.push('\n');
         for line in lines {
-            let _ = writeln!(out, "{}", paragraph(&line, self.width, 2));
+            let _ = writeln!(out, "{}", paragraph(&tied(&line), self.width, 2));
         }
     }
 
@@ -336,7 +339,7 @@ fn list(head: &str, items: &[String], width: usize, out: &mut String) {
     }
     let _ = writeln!(out, "\n{head}");
     for text in items {
-        let _ = writeln!(out, "{}", item(text, width));
+        let _ = writeln!(out, "{}", item(&tied(text), width));
     }
 }
 

@@ -8,6 +8,27 @@ pub(crate) enum Side {
     Right,
 }
 
+/// A blank at which no line is broken.
+const NO_BREAK: char = '\u{a0}';
+
+/// A layout with counts and sizes that stay together when a line is broken.
+pub(crate) fn tied(layout: &str) -> String {
+    let letters: Vec<char> = layout.chars().collect();
+    let at = |i: usize| letters.get(i).copied().unwrap_or(' ');
+    let mut out = String::new();
+    for (i, &c) in letters.iter().enumerate() {
+        let before = i.checked_sub(1).map_or(' ', at);
+        let cross = before == 'x' && i.checked_sub(2).map_or(' ', at) == ' ';
+        let unit = before.is_ascii_digit() && at(i + 1).is_alphabetic();
+        out.push(if c == ' ' && (cross || unit) {
+            NO_BREAK
+        } else {
+            c
+        });
+    }
+    out
+}
+
 /// A table that can be printed in several formats from the same cells.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Table {
@@ -19,6 +40,9 @@ pub(crate) struct Table {
 
 /// Blanks between two columns.
 const GAP: usize = 2;
+
+/// Columns that a broken cell keeps, whatever its line comes to.
+const LEAST: usize = 11;
 
 impl Table {
     pub(crate) fn new(heads: &[(&str, Side)]) -> Self {
@@ -93,7 +117,7 @@ impl Table {
             return String::new();
         };
         let others = taken - *folded - GAP;
-        *folded = (*folded).min(width.saturating_sub(others).max(12));
+        *folded = (*folded).min(width.saturating_sub(others).max(LEAST));
         let folded = *folded;
         let before: usize = widths.iter().take(folds).map(|w| w + GAP).sum();
         let mut out = String::new();
@@ -168,7 +192,8 @@ impl Table {
     }
 }
 
-/// A text in lines of at most so many columns, broken at blanks.
+/// A text in lines of at most so many columns, broken at blanks but not at no-break ones, which
+/// are printed as blanks.
 pub(crate) fn wrapped(text: &str, width: usize) -> Vec<String> {
     let mut lines = vec![String::new()];
     for word in text.split(' ') {
@@ -183,6 +208,9 @@ pub(crate) fn wrapped(text: &str, width: usize) -> Vec<String> {
             }
             line.push_str(word);
         }
+    }
+    for line in &mut lines {
+        *line = line.replace(NO_BREAK, " ");
     }
     lines
 }
@@ -223,12 +251,14 @@ mod tests {
     #[test]
     fn another_column_can_be_broken() {
         let mut table = Table::new(&[("layout", Side::Left), ("TB", Side::Right)]).folding(0);
-        table.row(vec!["2 x raidz1 4 x 8 TB".into(), "44.1".into()]);
+        let layout = "2 x raidz1 4 x 8 TB + 1 spare";
+        table.row(vec![tied(layout), "44.1".into()]);
         assert_eq!(
             table.text(19),
             "layout           TB\n\
-             2 x raidz1 4   44.1\n\
-             x 8 TB\n"
+             2 x raidz1     44.1\n\
+             4 x 8 TB +\n\
+             1 spare\n"
         );
     }
 
