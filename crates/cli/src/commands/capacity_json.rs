@@ -56,11 +56,11 @@ struct Search<'a> {
     drive_bytes: u64,
     most_drives: usize,
     met: bool,
-    kinds: Vec<Kind<'a>>,
+    kinds: Vec<Found<'a>>,
 }
 
 #[derive(Serialize)]
-struct Kind<'a> {
+struct Found<'a> {
     kind: String,
     smallest: Option<Smallest<'a>>,
     near_miss: Option<Missed<'a>>,
@@ -159,7 +159,7 @@ pub(super) fn search(wanted: &Wanted, search: &LayoutSearch) -> serde_json::Resu
         kinds: search
             .found
             .iter()
-            .map(|(kind, found)| Kind {
+            .map(|(kind, found)| Found {
                 kind: kind.to_string(),
                 smallest: found.meets.as_ref().map(|met| Smallest {
                     row: row(&met.layout, &met.space),

@@ -232,6 +232,8 @@ fn verify_one_more_equal_drive_never_lowers_a_pool() {
 
 #[test]
 fn padding_can_keep_a_drive_from_bringing_its_share() {
+    // slabs and 512ths take up to a thousandth each
+    const ROUNDING: f64 = 3e-3;
     // two parities, records of 128 KiB: 48 sectors on six drives and on seven, so that the share
     // of the raw space stays at 2/3 where (7 - 2)/7 = 71 % could be expected
     let share = |width| {
@@ -240,8 +242,6 @@ fn padding_can_keep_a_drive_from_bringing_its_share() {
         let data = made.usable.get() + made.reserve.get();
         (data as f64 / made.raw.get() as f64, made.padding.get())
     };
-    // slabs and 512ths take up to a thousandth each
-    const ROUNDING: f64 = 3e-3;
     let ((six, none), (seven, some)) = (share(6), share(7));
     assert!((six - 2.0 / 3.0).abs() < ROUNDING, "{six}");
     assert!((seven - 2.0 / 3.0).abs() < ROUNDING, "{seven}");
