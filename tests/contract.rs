@@ -127,6 +127,52 @@ fn a_change_has_both_sides() {
 }
 
 #[test]
+fn capacity_has_the_promised_keys() {
+    let top = json(&["capacity", EXAMPLE, "raidz2 6 x 10 TB", "--format", "json"]);
+    has(&top, &["version", "command", "cautions", "answer"]);
+    let layouts = top["answer"]["layouts"].as_array().unwrap();
+    assert_eq!(layouts.len(), 2);
+    assert_eq!(layouts[0]["array"], "vault");
+    for layout in layouts {
+        let bytes = |key: &str| layout[format!("{key}_bytes")].as_u64().unwrap();
+        let parts = [
+            "redundancy",
+            "padding",
+            "spares",
+            "unused",
+            "metadata",
+            "reserve",
+            "usable",
+        ];
+        assert_eq!(parts.into_iter().map(bytes).sum::<u64>(), bytes("raw"));
+        assert!(bytes("comfortable") < bytes("usable"));
+        for unused in layout["unused"].as_array().unwrap() {
+            has(unused, &["why", "bytes"]);
+        }
+    }
+    let turned = json(&[
+        "capacity", "--need", "60 TB", "--drives", "10 TB", "--format", "json",
+    ]);
+    let answer = &turned["answer"];
+    assert_eq!(answer["met"], true);
+    let need = answer["need_bytes"].as_u64().unwrap();
+    for kind in answer["kinds"].as_array().unwrap() {
+        has(kind, &["kind", "smallest", "near_miss", "nearest"]);
+        // one or the other is told of every kind
+        assert_ne!(kind["smallest"].is_null(), kind["nearest"].is_null());
+        if let Some(usable) = kind["smallest"]["usable_bytes"].as_u64() {
+            let over = kind["smallest"]["over_bytes"].as_u64().unwrap();
+            assert_eq!(need + over, usable);
+        }
+        if let Some(usable) = kind["near_miss"]["usable_bytes"].as_u64() {
+            let short = kind["near_miss"]["short_bytes"].as_u64().unwrap();
+            assert_eq!(usable + short, need);
+            assert!(short * 50 <= need);
+        }
+    }
+}
+
+#[test]
 fn every_key_is_documented() {
     let docs = std::fs::read_to_string(root().join("docs/json.md")).unwrap();
     let mut found = BTreeSet::new();
@@ -141,6 +187,10 @@ fn every_key_is_documented() {
             "nas.store.signed=plain",
             "--format",
             "json",
+        ],
+        &["capacity", EXAMPLE, "raidz2 6 x 10 TB", "--format", "json"],
+        &[
+            "capacity", "--need", "60 TB", "--drives", "10 TB", "--format", "json",
         ],
         &["check", EXAMPLE, "--format", "json"],
         &["facts", "--format", "json"],

@@ -22,6 +22,8 @@ pub(crate) struct Arguments {
 pub(crate) enum Command {
     /// Predict read and write MB/s for each desk alone, and name what limits
     Budget(Budget),
+    /// Count the space of layouts to the byte, or the drives that a need takes
+    Capacity(Capacity),
     /// Look for faults in a site file, and say how to find each missing value
     Check(Check),
     /// List the catalogue: constants, words and their sources
@@ -110,6 +112,65 @@ pub(crate) struct Parts {
     #[arg(long, value_name = "LAYOUT", conflicts_with = "site")]
     pub array: Option<String>,
 }
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum FileSystemWord {
+    /// With its 5 % reserve
+    Ext4,
+    /// With the defaults of its tool
+    Xfs,
+    /// With checksums of 4 bytes
+    Btrfs,
+    /// A pool: mirror, raidz1, raidz2, raidz3
+    Zfs,
+    /// The bare device
+    None,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Capacity {
+    /// Layouts, for example "raid6 6 x 10 TB" or "2 x raidz1 4 x 8 TB + 1 spare", and site files
+    #[arg(
+        value_name = "LAYOUT or SITE",
+        required_unless_present = "need",
+        conflicts_with = "need"
+    )]
+    pub of: Vec<String>,
+    /// The file system, on the layouts that can carry it
+    #[arg(long, value_enum, value_name = "NAME")]
+    pub file_system: Option<FileSystemWord>,
+    /// Records of large files in a pool, for example "1 MiB"; 128 KiB unless stated
+    #[arg(long, value_name = "SIZE")]
+    pub record: Option<String>,
+    /// The smallest write to a drive of a pool, for example "512 B"; 4096 B unless stated
+    #[arg(long, value_name = "SIZE")]
+    pub sector: Option<String>,
+    /// Up to which share of the usable space it is comfortable to fill, for example "85 %"
+    #[arg(long, value_name = "SHARE")]
+    pub fill: Option<String>,
+    /// How to print the answer
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
+    /// The other way round: the space that is needed, for example "60 TB" or "60 TB comfortable";
+    /// exit code 1 where no layout has it
+    #[arg(long, value_name = "SIZE", requires = "drives", help_heading = TURNED)]
+    pub need: Option<String>,
+    /// The size of one drive, for example "10 TB"
+    #[arg(long, value_name = "SIZE", requires = "need", help_heading = TURNED)]
+    pub drives: Option<String>,
+    /// Hot spares on top
+    #[arg(long, value_name = "COUNT", default_value_t = 0, requires = "need", help_heading = TURNED)]
+    pub spares: u8,
+    /// The most drives that there is room for, spares included
+    #[arg(
+        long, value_name = "COUNT", default_value_t = 24, requires = "need", help_heading = TURNED,
+        value_parser = clap::value_parser!(u16).range(1..=1024)
+    )]
+    pub most: u16,
+}
+
+/// Heading of the options that ask for drives in place of space.
+const TURNED: &str = "Turned round";
 
 #[derive(Debug, Args)]
 pub(crate) struct Check {

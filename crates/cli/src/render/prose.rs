@@ -1,5 +1,8 @@
 use super::table::wrapped;
-use narrows_core::quantity::{DataRate, Time, in_megabytes_per_second, show, three_digits};
+use narrows_core::array::Bytes;
+use narrows_core::quantity::{
+    DataRate, Information, Ratio, Time, in_megabytes_per_second, show, three_digits, units,
+};
 
 /// A sentence, with its following lines set in.
 pub(crate) fn paragraph(text: &str, width: usize, indent: usize) -> String {
@@ -28,6 +31,49 @@ pub(crate) fn minutes(time: Time) -> String {
 /// A duration with its unit.
 pub(crate) fn duration(time: Time) -> String {
     show(time)
+}
+
+/// Terabytes without the unit, to whole gigabytes; `0` only where there is nothing at all.
+pub(crate) fn terabytes(exact: Bytes, rounded: Information) -> String {
+    if exact == Bytes::default() {
+        "0".to_owned()
+    } else {
+        format!("{:.3}", rounded.get::<units::information::terabyte>())
+    }
+}
+
+/// Terabytes that are over (or missing) without the unit, with their sign.
+pub(crate) fn signed_terabytes(size: Bytes, over: bool) -> String {
+    let sign = if over { "+" } else { "-" };
+    let size = size.information().get::<units::information::terabyte>();
+    format!("{sign}{size:.3}")
+}
+
+/// Binary terabytes without the unit.
+pub(crate) fn tebibytes(size: Bytes) -> String {
+    let size = size.information().get::<units::information::tebibyte>();
+    format!("{size:.3}")
+}
+
+/// A size at three digits, in the decimal unit that fits.
+pub(crate) fn decimal(size: Bytes) -> String {
+    show(size.information())
+}
+
+/// Binary terabytes at three digits.
+pub(crate) fn in_tebibytes(size: Bytes) -> String {
+    let size = size.information().get::<units::information::tebibyte>();
+    format!("{} TiB", three_digits(size))
+}
+
+/// A share at two digits: a narrow miss is told apart from none.
+pub(crate) fn fine_share(share: Ratio) -> String {
+    let percent = share.get::<units::ratio::percent>();
+    if percent < 10.0 {
+        format!("{percent:.1} %")
+    } else {
+        format!("{percent:.0} %")
+    }
 }
 
 /// A share as a whole percentage; never 0 or 100 unless it is.

@@ -8,15 +8,41 @@ pub(crate) enum Side {
     Right,
 }
 
+/// A blank at which no line is broken.
+const NO_BREAK: char = '\u{a0}';
+
+/// A layout with counts and sizes that stay together when a line is broken.
+pub(crate) fn tied(layout: &str) -> String {
+    let letters: Vec<char> = layout.chars().collect();
+    let at = |i: usize| letters.get(i).copied().unwrap_or(' ');
+    let mut out = String::new();
+    for (i, &c) in letters.iter().enumerate() {
+        let before = i.checked_sub(1).map_or(' ', at);
+        let cross = before == 'x' && i.checked_sub(2).map_or(' ', at) == ' ';
+        let unit = before.is_ascii_digit() && at(i + 1).is_alphabetic();
+        out.push(if c == ' ' && (cross || unit) {
+            NO_BREAK
+        } else {
+            c
+        });
+    }
+    out
+}
+
 /// A table that can be printed in several formats from the same cells.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Table {
     heads: Vec<(String, Side)>,
     rows: Vec<Vec<String>>,
+    /// Column that is broken in place of the last one.
+    folds: Option<usize>,
 }
 
 /// Blanks between two columns.
 const GAP: usize = 2;
+
+/// Columns that a broken cell keeps, whatever its line comes to.
+const LEAST: usize = 11;
 
 impl Table {
     pub(crate) fn new(heads: &[(&str, Side)]) -> Self {
@@ -26,7 +52,14 @@ impl Table {
                 .map(|(h, side)| ((*h).to_owned(), *side))
                 .collect(),
             rows: Vec::new(),
+            folds: None,
         }
+    }
+
+    /// Breaks this column where lines would be too long, in place of the last one.
+    pub(crate) fn folding(mut self, column: usize) -> Self {
+        self.folds = Some(column);
+        self
     }
 
     pub(crate) fn row(&mut self, cells: Vec<String>) {
@@ -67,8 +100,9 @@ impl Table {
             })
     }
 
-    /// Aligned text. The last column is broken at blanks where the line would be too long; a
-    /// number is never parted from its unit, since units stand in the heads.
+    /// Aligned text. One column, the last unless another was named, is broken at blanks where the
+    /// line would be too long; a number is never parted from its unit, since units stand in the
+    /// heads.
     pub(crate) fn text(&self, width: usize) -> String {
         let mut widths: Vec<usize> = self.heads.iter().map(|(h, _)| h.width()).collect();
         for row in &self.rows {
@@ -76,26 +110,27 @@ impl Table {
                 *w = (*w).max(cell.width());
             }
         }
-        let Some((last, others)) = widths.split_last_mut() else {
+        let last = widths.len().saturating_sub(1);
+        let folds = self.folds.unwrap_or(last).min(last);
+        let taken: usize = widths.iter().map(|w| w + GAP).sum();
+        let Some(folded) = widths.get_mut(folds) else {
             return String::new();
         };
-        let before: usize = others.iter().map(|w| w + GAP).sum();
-        let room = width.saturating_sub(before).max(12);
-        let last_width = (*last).min(room);
-        *last = last_width;
+        let others = taken - *folded - GAP;
+        *folded = (*folded).min(width.saturating_sub(others).max(LEAST));
+        let folded = *folded;
+        let before: usize = widths.iter().take(folds).map(|w| w + GAP).sum();
         let mut out = String::new();
         let heads: Vec<String> = self.heads.iter().map(|(h, _)| h.clone()).collect();
         for row in std::iter::once(&heads).chain(&self.rows) {
-            let tail = row.last().map_or("", String::as_str);
-            let mut lines = wrapped(tail, last_width).into_iter();
+            let mut lines = wrapped(row.get(folds).map_or("", String::as_str), folded).into_iter();
             let mut line = String::new();
             for (i, cell) in row.iter().enumerate() {
                 let (side, wide) = (
                     self.heads.get(i).map_or(Side::Left, |h| h.1),
                     widths.get(i).copied().unwrap_or(0),
                 );
-                let is_last = i + 1 == self.heads.len();
-                let cell = if is_last {
+                let cell = if i == folds {
                     lines.next().unwrap_or_default()
                 } else {
                     cell.clone()
@@ -108,7 +143,7 @@ impl Table {
                 if side == Side::Left {
                     line.push_str(&pad);
                 }
-                if !is_last {
+                if i < last {
                     line.push_str(&" ".repeat(GAP));
                 }
             }
@@ -157,7 +192,8 @@ impl Table {
     }
 }
 
-/// A text in lines of at most so many columns, broken at blanks.
+/// A text in lines of at most so many columns, broken at blanks but not at no-break ones, which
+/// are printed as blanks.
 pub(crate) fn wrapped(text: &str, width: usize) -> Vec<String> {
     let mut lines = vec![String::new()];
     for word in text.split(' ') {
@@ -172,6 +208,9 @@ pub(crate) fn wrapped(text: &str, width: usize) -> Vec<String> {
             }
             line.push_str(word);
         }
+    }
+    for line in &mut lines {
+        *line = line.replace(NO_BREAK, " ");
     }
     lines
 }
@@ -207,6 +246,20 @@ mod tests {
         let text = table().text(20);
         assert!(text.lines().all(|l| l.width() <= 25), "{text}");
         assert!(text.contains("11.5"));
+    }
+
+    #[test]
+    fn another_column_can_be_broken() {
+        let mut table = Table::new(&[("layout", Side::Left), ("TB", Side::Right)]).folding(0);
+        let layout = "2 x raidz1 4 x 8 TB + 1 spare";
+        table.row(vec![tied(layout), "44.1".into()]);
+        assert_eq!(
+            table.text(19),
+            "layout           TB\n\
+             2 x raidz1     44.1\n\
+             4 x 8 TB +\n\
+             1 spare\n"
+        );
     }
 
     #[test]

@@ -203,6 +203,12 @@ impl Layout {
         Bytes::new(drives.chain(&self.spares).map(|d| d.bytes().get()).sum())
     }
 
+    /// Whether drives of one group differ in size.
+    pub fn is_unequal(&self) -> bool {
+        let differ = |g: &Group| g.drives().windows(2).any(|pair| pair[0] != pair[1]);
+        self.groups.iter().any(differ)
+    }
+
     /// Whether it is a pool, which is its own file system.
     pub fn is_pooled(&self) -> bool {
         self.level().is_pooled()

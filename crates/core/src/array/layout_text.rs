@@ -378,7 +378,10 @@ fn no_level(word: Piece<'_>) -> UnitFault {
         .chars()
         .filter(char::is_ascii_alphanumeric)
         .collect();
-    let help = match nearest(&bare, words.iter().copied()) {
+    let digits = |text: &str| -> String { text.chars().filter(char::is_ascii_digit).collect() };
+    // another digit is another level: no slip of the pen that could be put right
+    let near = nearest(&bare, words.iter().copied()).filter(|near| digits(near) == digits(&bare));
+    let help = match near {
         Some(near) => format!("write '{near}'"),
         None => "write one of single, raid0, raid1, raid5, raid6, raid10, raid50, raid60, \
                  two-copy, three-copy, mirror, raidz1, raidz2, raidz3"

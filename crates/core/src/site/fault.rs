@@ -142,6 +142,12 @@ impl Faults {
         Self(faults)
     }
 
+    /// Faults of several texts in the order of the texts; none where there are none.
+    pub fn together(parts: impl IntoIterator<Item = Self>) -> Option<Self> {
+        let all: Vec<Fault> = parts.into_iter().flat_map(|part| part.0).collect();
+        (!all.is_empty()).then_some(Self(all))
+    }
+
     /// The faults by position.
     pub fn iter(&self) -> std::slice::Iter<'_, Fault> {
         self.0.iter()

@@ -8,6 +8,7 @@ mod fault;
 mod fields;
 mod joints;
 mod json_schema;
+mod layouts;
 mod machines;
 mod model;
 pub mod parts;
@@ -21,6 +22,7 @@ mod tree;
 mod values;
 
 pub use fault::{Also, Fault, FaultSource, Faults, Place, Replacement};
+pub use layouts::{Counted, counted_argument, counted_array};
 pub use model::{
     Array, Assumption, Attachment, Chosen, Cpu, Desk, Drive, DriveSet, End, Known, Machine, Medium,
     Nas, Network, Origin, Port, Run, Service, Site, Socket, Switch, Value,

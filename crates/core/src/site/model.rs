@@ -1,6 +1,6 @@
 //! The described installation, checked: every name resolves and every value has its type.
 
-use crate::array::{DriveSize, Layout, Level};
+use crate::array::{DriveSize, Layout, LayoutFault, Level};
 use crate::quantity::{DataRate, Information, Length, LinkRate, Measure, Ratio, Time};
 use crate::spread::{Choice, Spread};
 
@@ -423,9 +423,17 @@ impl Array {
     ///
     /// `None` where the drives do not divide into the groups, which the reader refuses.
     pub fn layout(&self) -> Option<Layout> {
-        let size = DriveSize::new(self.drives.capacity.median()).ok()?;
-        let width = self.drives.count.checked_div(self.groups)?;
-        Layout::uniform(self.level, self.groups, width, size, self.spares).ok()
+        let size = DriveSize::new(self.drives.capacity.value.median()).ok()?;
+        self.layout_of(size).ok()
+    }
+
+    /// The layout with drives of a size.
+    ///
+    /// # Errors
+    /// Where the drives do not make such groups, which the reader refuses.
+    pub fn layout_of(&self, size: DriveSize) -> Result<Layout, LayoutFault> {
+        let width = self.drives.count / self.groups.max(1);
+        Layout::uniform(self.level, self.groups, width, size, self.spares)
     }
 }
 

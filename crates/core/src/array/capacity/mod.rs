@@ -7,18 +7,24 @@
 //! directories (28 KiB) and the block pointers of a pool (0.02 to 0.3 %) come out of the usable part.
 
 mod btrfs;
+mod choices;
 mod copies;
 mod demand;
 mod ext4;
+mod kinds;
 mod linear;
 mod pool;
+mod rounded;
 mod xfs;
 
+pub use choices::{Choices, FileSystemKind};
 pub use copies::{allocated_copies, layered_parity};
-pub use demand::{Demand, Growth, NEAR_MISS, NearMiss, Need, Smallest, smallest};
+pub use demand::{Demand, Growth, Met, Miss, NEAR_MISS, Need, Smallest, smallest};
 pub use ext4::{Ext4, ext4};
+pub use kinds::{LayoutKind, LayoutSearch, Wanted, smallest_of_each};
 pub use linear::data_offset;
 pub use pool::{DEFAULT_RECORD, record_sectors};
+pub use rounded::Rounded;
 pub use xfs::{Xfs, xfs};
 
 use super::level::Family;
@@ -80,7 +86,7 @@ impl FileSystem {
             Self::Ext4 { .. } => "ext4",
             Self::Xfs { .. } => "XFS",
             Self::Btrfs { .. } => "Btrfs",
-            Self::Pool { .. } => "pool",
+            Self::Pool { .. } => "ZFS",
         }
     }
 

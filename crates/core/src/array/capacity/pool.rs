@@ -24,6 +24,16 @@ pub fn record_sectors(size: Bytes, sector: Bytes, width: usize, parity: usize) -
     (own + parity * own.div_ceil(data_width as u64)).next_multiple_of(parity + 1)
 }
 
+/// Whether a pool can write so little at a time.
+pub(super) fn is_sector(sector: Bytes) -> bool {
+    sector.get().is_power_of_two() && (512..=16384).contains(&sector.get())
+}
+
+/// Whether a pool can have such records.
+pub(super) fn is_record(record: Bytes, sector: Bytes) -> bool {
+    record.get().is_power_of_two() && (sector.get()..=16 * MEBIBYTE).contains(&record.get())
+}
+
 /// What a drive of a pool has besides data: the partition's borders and the labels.
 fn leaf(sectors: u64) -> Option<u64> {
     // a first MiB, and the last 8 MiB for a second partition; whole MiB between
@@ -115,13 +125,13 @@ fn slab_shift(size: u64) -> u32 {
 /// the reserve had no upper bound) with 4 KiB sectors. Source: `OpenZFS`, `vdev.c`, `vdev_label.c`,
 /// `spa_misc.c`. Checked by `validate_pool_space`.
 pub(super) fn space(layout: &Layout, record: Bytes, sector: Bytes) -> Result<Space, SpaceFault> {
-    if !sector.get().is_power_of_two() || !(512..=16384).contains(&sector.get()) {
+    if !is_sector(sector) {
         return Err(SpaceFault::Nonsense {
             what: "the sector is no power of two from 512 B to 16 KiB",
             allowed: "write for example 4 KiB",
         });
     }
-    if !record.get().is_power_of_two() || !(sector.get()..=16 * MEBIBYTE).contains(&record.get()) {
+    if !is_record(record, sector) {
         return Err(SpaceFault::Nonsense {
             what: "the record is no power of two from a sector to 16 MiB",
             allowed: "write for example 1 MiB",

@@ -202,27 +202,68 @@ proptest! {
         };
         prop_assert!(made(more + 1) >= made(more));
     }
+}
 
-    #[test]
-    fn property_one_more_drive_lowers_pool_space_only_by_padding(
-        parity in 0..3_usize, more in 0..8_usize, terabytes_ in 1..26_u32, which in 0..2_usize,
-    ) {
-        let level = [Level::RaidZ1, Level::RaidZ2, Level::RaidZ3][parity];
-        let width = level.least_drives() + more;
-        let system = systems(level)[which];
-        let FileSystem::Pool { record, sector } = system else { unreachable!() };
-        let made = |width| {
-            let layout = Layout::uniform(level, 1, width, size(terabytes_), 0).unwrap();
-            space(&layout, &Terms::usual(&layout).with(system)).unwrap()
-        };
-        let (narrow, wide) = (made(width), made(width + 1));
-        let efficiency = |w: usize| 1.0 / record_sectors(record, sector, w, level.parity()) as f64;
-        if wide.usable < narrow.usable {
-            // the record takes more of each drive than one drive more gives
-            let padded = efficiency(width + 1) * (width + 1) as f64 <= efficiency(width) * width as f64;
-            prop_assert!(padded, "{level} {width}: {narrow:?} {wide:?}");
+#[test]
+fn verify_one_more_equal_drive_never_lowers_a_pool() {
+    // A record's sectors, own + parity * ceil(own / (width - parity)) rounded up, never grow with
+    // the width. Padding can eat what a drive should bring, never more than that; the whole range
+    // is tried, so that slabs, 512ths and the reserve are in it too.
+    for level in [Level::RaidZ1, Level::RaidZ2, Level::RaidZ3] {
+        for kibibytes in [4, 16, 128, 1024, 16384] {
+            for terabytes_ in [1, 4, 10, 24] {
+                let mut before = 0;
+                for width in level.least_drives()..=32 {
+                    let layout = Layout::uniform(level, 1, width, size(terabytes_), 0).unwrap();
+                    let found = usable(
+                        &layout,
+                        FileSystem::Pool {
+                            record: Bytes::kibibytes(kibibytes),
+                            sector: Bytes::kibibytes(4),
+                        },
+                    );
+                    assert!(found > before, "{layout}, {kibibytes} KiB");
+                    before = found;
+                }
+            }
         }
     }
+}
+
+#[test]
+fn padding_can_keep_a_drive_from_bringing_its_share() {
+    // slabs and 512ths take up to a thousandth each
+    const ROUNDING: f64 = 3e-3;
+    // two parities, records of 128 KiB: 48 sectors on six drives and on seven, so that the share
+    // of the raw space stays at 2/3 where (7 - 2)/7 = 71 % could be expected
+    let share = |width| {
+        let layout = Layout::uniform(Level::RaidZ2, 1, width, size(12), 0).unwrap();
+        let made = space(&layout, &Terms::usual(&layout)).unwrap();
+        let data = made.usable.get() + made.reserve.get();
+        (data as f64 / made.raw.get() as f64, made.padding.get())
+    };
+    let ((six, none), (seven, some)) = (share(6), share(7));
+    assert!((six - 2.0 / 3.0).abs() < ROUNDING, "{six}");
+    assert!((seven - 2.0 / 3.0).abs() < ROUNDING, "{seven}");
+    assert!(some > 10 * none, "{some} {none}");
+}
+
+#[test]
+fn a_smaller_drive_more_can_lower_space() {
+    // every drive of a parity group counts as the smallest: 2 x 8 TB of data become 3 x 1 TB
+    let with = usable(
+        &Layout::parse("raid5 3 x 8 TB, 1 x 1 TB").unwrap(),
+        FileSystem::Bare,
+    );
+    let without = usable(&Layout::parse("raid5 3 x 8 TB").unwrap(), FileSystem::Bare);
+    assert!(with < without / 5);
+    // level 0 takes all of each
+    let with = usable(
+        &Layout::parse("raid0 3 x 8 TB, 1 x 1 TB").unwrap(),
+        FileSystem::Bare,
+    );
+    let without = usable(&Layout::parse("raid0 3 x 8 TB").unwrap(), FileSystem::Bare);
+    assert!(with > without);
 }
 
 #[test]

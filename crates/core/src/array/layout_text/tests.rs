@@ -55,7 +55,8 @@ fn layouts_are_read_and_written_back() {
 fn faults_point_at_the_part_that_is_wrong() {
     for (text, part, help) in [
         ("", "", "raid6 6 x 10 TB"),
-        ("raid7 4 x 8 TB", "raid7", "write 'raid"),
+        ("raid7 4 x 8 TB", "raid7", "write one of"),
+        ("riad6 4 x 8 TB", "riad6", "write 'raid6'"),
         ("raid-6 4 x 8 TB", "raid-6", "write 'raid6'"),
         ("stripes 4 x 8 TB", "stripes", "write one of"),
         ("raid6 3 x 10 TB", "raid6 3 x 10 TB", "raid6 4 x 8 TB"),
