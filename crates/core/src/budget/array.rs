@@ -2,11 +2,12 @@ use super::ends::{DriveRate, class_of, classes};
 use super::hop::{Adds, Hop, HopKind};
 use super::link::slower;
 use super::{BudgetFault, Builder, Warning, WarningKind};
+use crate::array::rate::cache::{Drops, loop_hits, waiting_reader};
 use crate::array::rate::{Medium, Worth, read_one_stream, write_one_stream};
 use crate::array::{Bytes, Level};
 use crate::hop::drives::{in_step, slowest_of};
 use crate::hop::host::serial_cost;
-use crate::quantity::{DataRate, Ratio, ratio, show, units};
+use crate::quantity::{DataRate, Information, Ratio, ratio, show, units};
 use crate::site::{Array, Drive, Value};
 use crate::spread::{Bounds, Law, Spread};
 use crate::work::Direction;
@@ -18,6 +19,20 @@ const RECORD: (Bytes, Bytes) = (Bytes::new(131_072), Bytes::new(4096));
 /// How far above the low end of its worth a usual array lies. Judgement: most chunks are much
 /// shorter than a track.
 const USUAL_ABOVE_LOW: f64 = 0.15;
+
+const LOOP: How = How {
+    name: "share read from memory",
+    formula: "1 where W fits into M s, else 0",
+    symbols: &["W", "M", "s"],
+    source: "a loop under least-recently-used replacement",
+};
+
+const CACHED: How = How {
+    name: "drives and memory",
+    formula: "1 / (h / c + (1 - h) / a)",
+    symbols: &["h", "c", "a"],
+    source: "a reader that waits for each request",
+};
 
 const WORK: How = How {
     name: "parity and checksums on one thread",
@@ -82,12 +97,21 @@ impl Builder<'_, '_> {
         if measured.is_none() {
             self.array_work(array, direction)?;
         }
-        let (ceiling, empty, note) = if let Some(measured) = measured {
+        let (mut ceiling, empty, mut note) = if let Some(measured) = measured {
             let ceiling = self.sheet.value("measured on the machine itself", measured);
             (ceiling, None, "measured on the machine itself".to_owned())
         } else {
             self.array_rate(&id, array, direction)?
         };
+        if direction == Direction::Read
+            && let Some(hits) = self.hits(array)?
+        {
+            let memory = self.cache_rate()?;
+            ceiling = self
+                .sheet
+                .of3(&CACHED, (&hits, &memory, &ceiling), waiting_reader);
+            note.push_str(", partly from memory");
+        }
         self.warn_about(array);
         self.hops.push(Hop {
             id,
@@ -100,6 +124,43 @@ impl Builder<'_, '_> {
             empty,
         });
         Ok(())
+    }
+
+    /// Share of what is read that comes from memory, where the site says something of it.
+    ///
+    /// A loop that fits is read from memory whole; one a little larger not at all, since what was not
+    /// used for longest is always what is needed next.
+    fn hits(&mut self, array: &Array) -> Result<Option<Column<Ratio>>, BudgetFault> {
+        if let Some(hits) = &array.hits {
+            return Ok(Some(self.sheet.value("share read from memory", hits)));
+        }
+        let (Some(working_set), Some(nas)) = (&array.working_set, self.site.nas(&array.nas)) else {
+            return Ok(None);
+        };
+        let row = "array.cache.memory-share";
+        let memory = self.sheet.value("memory", &nas.memory);
+        let share = self.sheet.draw(
+            &format!("nas.{}.memory/{row}", nas.name),
+            "share of memory that keeps files",
+            &self.catalogue.spread::<Ratio>(row)?,
+            &self.catalogue.number(row)?.source,
+        );
+        let set = self.sheet.value("material read over and over", working_set);
+        Ok(Some(self.sheet.of3(
+            &LOOP,
+            (&set, &memory, &share),
+            |w: Information, m: Information, s: Ratio| loop_hits(w, m * s, Drops::LeastRecent),
+        )))
+    }
+
+    fn cache_rate(&mut self) -> Result<Column<DataRate>, BudgetFault> {
+        let row = "array.cache.memory-rate";
+        Ok(self.sheet.draw(
+            row,
+            "reading from memory",
+            &self.catalogue.spread::<DataRate>(row)?,
+            &self.catalogue.number(row)?.source,
+        ))
     }
 
     /// Adds the NAS's own work on every byte of an array: stripes, parity and checksums.

@@ -156,7 +156,7 @@ impl Builder<'_, '_> {
                 .known("rate of the link", best, "negotiated, as stated");
             (speed, format!("{best}: negotiated"))
         } else {
-            let found = self.speed(run, link, (near, far), &common, best)?;
+            let found = self.speed(run, link, (near, far), &common, best);
             errors = found.errors;
             (found.speed, found.note)
         };

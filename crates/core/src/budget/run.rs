@@ -125,7 +125,7 @@ impl Builder<'_, '_> {
         (near, far): (&Port, &Port),
         common: &[LinkRate],
         best: LinkRate,
-    ) -> Result<Carried, BudgetFault> {
+    ) -> Carried {
         let port_note = port_note(link, near, far, best);
         let certain = |this: &mut Self, why: &str, note: String| Carried {
             speed: this.sheet.known("rate of the link", best, why),
@@ -138,7 +138,7 @@ impl Builder<'_, '_> {
             bundle,
         } = &run.medium
         else {
-            return Ok(certain(self, "both ends know it", port_note));
+            return certain(self, "both ends know it", port_note);
         };
         let lengths = nodes(&length.value);
         let mut curves: Vec<Curve> = Vec::new();
@@ -164,7 +164,7 @@ impl Builder<'_, '_> {
         });
         if sure {
             let why = "both ends know it and the run carries it";
-            return Ok(certain(self, why, port_note));
+            return certain(self, why, port_note);
         }
         let least = common.iter().copied().min().unwrap_or(best);
         let category_pick = self.sheet.choice(category, Clone::clone);
@@ -216,11 +216,11 @@ impl Builder<'_, '_> {
                 chance * 100.0
             )
         };
-        Ok(Carried {
+        Carried {
             speed,
             note,
             errors: errors.iter().any(|e| *e).then(|| errors.into()),
-        })
+        }
     }
 
     /// A payload, less what errors cost in the draws in which a run makes them.

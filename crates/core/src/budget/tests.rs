@@ -443,6 +443,59 @@ fn a_need_is_met_where_nineteen_in_twenty_reach_it() {
 }
 
 #[test]
+fn a_loop_that_fits_is_read_from_memory_and_a_larger_one_is_not() {
+    let text = chain(TEN, TEN, TEN, SIX);
+    let read = |edits: &[&str]| {
+        let site = site_with(&text, edits);
+        let flow = asked(&site, None, Activity::Play).flows.remove(0);
+        in_megabytes_per_second(flow.hop("array.vault").unwrap().ceiling_megabytes_per_s.p50)
+    };
+    let drives = read(&[]);
+    let memory = "nas.store.memory=32 GB";
+    let fits = read(&[memory, "array.vault.working-set=10 GB"]);
+    let cliff = read(&[memory, "array.vault.working-set=30 GB"]);
+    assert!(
+        fits > 4.0 * drives && (cliff / drives - 1.0).abs() < 1e-9,
+        "{drives} {fits} {cliff}"
+    );
+    let half = read(&["array.vault.hits=50 %"]);
+    assert!(
+        half > 1.5 * drives && half < 2.0 * drives,
+        "{drives} {half}"
+    );
+}
+
+#[test]
+fn failed_drives_and_rebuilding_cost_reads_and_are_warned_of() {
+    let text = chain(TEN, TEN, TEN, "6 x 4 TB ssd-sata");
+    let ask = |edits: &[&str]| asked(&site_with(&text, edits), None, Activity::AtTheArray);
+    let ceiling = |answer: &Answer| {
+        in_megabytes_per_second(
+            answer.flows[0]
+                .hop("array.vault")
+                .unwrap()
+                .ceiling_megabytes_per_s
+                .p50,
+        )
+    };
+    let (healthy, failed) = (ask(&[]), ask(&["array.vault.failed=2"]));
+    let rebuilding = ask(&["array.vault.failed=2", "array.vault.rebuilding=yes"]);
+    assert!(ceiling(&healthy) > ceiling(&failed) && ceiling(&failed) > ceiling(&rebuilding));
+    assert!(
+        failed
+            .warnings
+            .iter()
+            .any(|w| w.kind == WarningKind::Degraded)
+    );
+    assert!(
+        healthy
+            .warnings
+            .iter()
+            .all(|w| w.kind != WarningKind::Degraded)
+    );
+}
+
+#[test]
 fn small_files_wait_for_their_round_trips() {
     let catalogue = Catalogue::embedded().unwrap();
     let site = site_with(&chain(TEN, TEN, TEN, SIX), &[]);

@@ -78,38 +78,6 @@ pub fn drained_time(file: Information, arriving: DataRate, draining: DataRate) -
     }
 }
 
-/// Mean rate of writing to flash whose fast cache fills and is then folded:
-/// `W / (min(W,A)/w1 + clamp(W-A, 0, F-A)/w2 + max(W-F, 0)/w3)`.
-///
-/// `W` bytes written, `A` bytes of fast cache, `F` total at which folding begins (`F >= A`),
-/// `w1`, `w2`, `w3` rates of the three phases. Rates are constant within a phase.
-/// Source: conservation of time; against an independent tester's whole-drive fills.
-/// Checked by `validate_flash_that_tires`.
-pub fn three_phase_rate(
-    written: Information,
-    cache: Information,
-    fold_from: Information,
-    rates: [DataRate; 3],
-) -> DataRate {
-    let [first, second, third] = rates;
-    let zero = Information::default();
-    let least = |a: Information, b: Information| if a < b { a } else { b };
-    let over = |from: Information| {
-        if written > from { written - from } else { zero }
-    };
-    let time = least(written, cache) / first
-        + least(
-            over(cache),
-            if fold_from > cache {
-                fold_from - cache
-            } else {
-                zero
-            },
-        ) / second
-        + over(fold_from) / third;
-    written / time
-}
-
 /// Bytes of fast cache on a drive that is partly full.
 ///
 /// `C s (1 - f)`: `C` capacity, `s` share of an empty drive, `f` fill. Dynamic caches shrink
@@ -262,31 +230,6 @@ mod tests {
                 let safe = drained_time(bytes(file), mb(arriving), mb(draining));
                 assert!(safe >= closed * ratio(1.0 - 1e-12));
             }
-        }
-    }
-
-    #[test]
-    fn validate_flash_that_tires() {
-        // GB: capacity, cache, fold from; GB/s: three rates; model's mean
-        let rows = [
-            (1000.0, 280.0, 500.0, [4.5, 2.0, 0.5], 0.853081),
-            (2000.0, 200.0, 1600.0, [5.0, 3.5, 1.5], 2.83019),
-            (1000.0, 150.0, 600.0, [2.0, 0.5, 0.4], 0.506329),
-            (2000.0, 407.0, 1150.0, [6.0, 1.4, 0.7], 1.10325),
-            (4000.0, 615.0, 2600.0, [5.0, 2.0, 0.6], 1.15981),
-        ];
-        for (capacity, cache, fold, rates, expected) in rows {
-            let found = three_phase_rate(
-                bytes(capacity * 1e9),
-                bytes(cache * 1e9),
-                bytes(fold * 1e9),
-                rates.map(|r| mb(r * 1e3)),
-            );
-            assert_relative_eq!(
-                in_megabytes_per_second(found) / 1e3,
-                expected,
-                max_relative = SIX_DIGITS
-            );
         }
     }
 

@@ -32,6 +32,8 @@ impl Reader<'_> {
         let drives = self.drives(part);
         let fill = self.quantity(part, "fill", "array.fill");
         let attached = self.adapter_rate(part, "attached");
+        let hits = self.stated(part, "hits");
+        let working_set = self.stated(part, "working-set");
         let local_read = self.stated(part, "local-read");
         let local_write = self.stated(part, "local-write");
         let groups = self.whole(part, "groups");
@@ -72,6 +74,8 @@ impl Reader<'_> {
                 .unwrap_or_else(|| Known::stated(part.id("rebuilding"), Choice::certain(false))),
             fill: fill?,
             attached: attached?,
+            hits: hits?,
+            working_set: working_set?,
             local_read: local_read?,
             local_write: local_write?,
         })

@@ -164,6 +164,10 @@ pub struct Array {
     pub fill: Value<Ratio>,
     /// Ceiling of what all drives hang on together, where stated (an enclosure on USB).
     pub attached: Option<Value<DataRate>>,
+    /// Share of what is read that comes from memory, where somebody looked.
+    pub hits: Option<Value<Ratio>>,
+    /// What is read over and over, as an editor plays a timeline.
+    pub working_set: Option<Value<Information>>,
     /// Measured on the machine itself, in place of the model.
     pub local_read: Option<Value<DataRate>>,
     /// Measured on the machine itself, in place of the model.

@@ -1,3 +1,4 @@
+use crate::hop::drives::{in_step, slowest_of as slowest_score};
 use crate::quantity::DataRate;
 
 /// The most that parity lets through: bytes of data a second that one core computes parity for,
@@ -14,36 +15,10 @@ pub fn parity_ceiling(data_a_core: DataRate, threads: usize) -> DataRate {
 /// Mean of the slowest of `drives` whose rates are normal with this relative spread:
 /// `mean (1 - k_n spread)`, with `k_n` the mean of the largest of n standard normal scores.
 ///
-/// Stripes run at n times the slowest, not at n times the mean. Valid for spreads up to about 10 %;
-/// `k_n` is computed by Simpson's rule, exact to six digits up to 1000 drives. Source: order
-/// statistics. Checked by `validate_slowest_of_many`.
+/// Stripes run at n times the slowest, not at n times the mean. Valid for spreads up to about 10 %.
+/// Source: order statistics. Checked by `validate_slowest_of_many`.
 pub fn slowest_of(drives: usize, mean: DataRate, spread: crate::quantity::Ratio) -> DataRate {
-    let spread = spread.get::<crate::quantity::units::ratio::one>();
-    mean * (1.0 - mean_largest_score(drives) * spread).max(0.0)
-}
-
-/// `integral over z of z n phi(z) Phi(z)^(n - 1)`.
-fn mean_largest_score(n: usize) -> f64 {
-    const STEPS: u32 = 2000;
-    const REACH: f64 = 9.0;
-    if n < 2 {
-        return 0.0;
-    }
-    let n = n as f64;
-    let step = 2.0 * REACH / f64::from(STEPS);
-    let mut sum = 0.0;
-    for i in 0..=STEPS {
-        let z = -REACH + f64::from(i) * step;
-        let weight = match i {
-            0 | STEPS => 1.0,
-            i if i % 2 == 1 => 4.0,
-            _ => 2.0,
-        };
-        let density = libm::exp(-z * z / 2.0) / libm::sqrt(2.0 * std::f64::consts::PI);
-        let below = crate::spread::normal_share(z);
-        sum += weight * z * n * density * libm::pow(below, n - 1.0);
-    }
-    sum * step / 3.0
+    mean * in_step(slowest_score(drives), spread)
 }
 
 #[cfg(test)]
@@ -62,7 +37,7 @@ mod tests {
             (8, 1.42360),
             (12, 1.62923),
         ] {
-            assert_relative_eq!(mean_largest_score(n), score, max_relative = PRINTED);
+            assert_relative_eq!(slowest_score(n), score, max_relative = PRINTED);
         }
         // eight drives with 5 % spread: 0.929 of the mean
         let found = slowest_of(8, megabytes_per_second(1000.0), ratio(0.05));
