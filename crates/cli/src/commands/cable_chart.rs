@@ -39,14 +39,19 @@ impl Curve {
 /// colons marks the run.
 pub(super) fn draw(curves: &[Curve], run: &[f64], width: usize) -> String {
     let columns = width.saturating_sub(LEFT + RIGHT).clamp(20, 60);
-    let row_of = |margin: f64| ((margin / ROW).round() as i32).clamp(-BELOW, ABOVE);
+    let highest = curves
+        .iter()
+        .flat_map(|curve| &curve.points)
+        .fold(0.0, |most: f64, (_, [_, middle, _])| most.max(*middle));
+    let above = ((highest / ROW).ceil() as i32 + 1).clamp(2, ABOVE);
+    let row_of = |margin: f64| ((margin / ROW).round() as i32).clamp(-BELOW, above);
     let metres_of = |column: usize| SPAN * (column as f64 + 0.5) / columns as f64;
     let column_of = |metres: f64| {
         let place = (metres / SPAN * columns as f64) as usize;
         place.min(columns.saturating_sub(1))
     };
-    let rows = (ABOVE + BELOW + 1) as usize;
-    let line_of = |row: i32| (ABOVE - row) as usize;
+    let rows = (above + BELOW + 1) as usize;
+    let line_of = |row: i32| (above - row) as usize;
     let mut grid = vec![vec![' '; columns]; rows];
     let mut set = |line: usize, column: usize, c: char| {
         if let Some(cell) = grid.get_mut(line).and_then(|l| l.get_mut(column)) {
@@ -83,12 +88,12 @@ pub(super) fn draw(curves: &[Curve], run: &[f64], width: usize) -> String {
     }
     let mut out = String::from("Margin in dB over the length of the run:\n");
     for (line, cells) in grid.iter().enumerate() {
-        let row = ABOVE - line as i32;
+        let row = above - line as i32;
         let margin = f64::from(row) * ROW;
-        let scale = if row % 2 == 0 || row == ABOVE {
-            format!("{margin:+.0}")
-        } else {
-            String::new()
+        let scale = match row {
+            0 => "0".to_owned(),
+            row if row % 2 == 0 => format!("{margin:+.0}"),
+            _ => String::new(),
         };
         let text: String = cells.iter().collect();
         let label: Vec<&str> = labels

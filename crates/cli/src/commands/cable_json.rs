@@ -45,6 +45,7 @@ struct Sum {
 #[derive(Serialize)]
 struct Run<'a> {
     run: &'a str,
+    between: Option<&'a [String; 2]>,
     medium: &'static str,
     length_m: f64,
     holds_megabits_per_s: Option<f64>,
@@ -262,6 +263,7 @@ fn run(report: &Report) -> Run<'_> {
     };
     let mut found = Run {
         run: &report.run.label,
+        between: report.run.between.as_ref(),
         medium,
         length_m: six(length),
         holds_megabits_per_s: report.best().map(|(rate, _)| rate.megabits()),

@@ -14,6 +14,8 @@ const BOTTOM: f64 = 60.0;
 /// Margins shown in dB; lines are cut there.
 const LEAST: f64 = -12.0;
 const MOST: f64 = 30.0;
+/// Letters of the title that fit.
+const LETTERS: usize = 80;
 /// Pixels between labels.
 const LABEL: f64 = 17.0;
 
@@ -76,6 +78,16 @@ fn safe(text: &str) -> String {
     out
 }
 
+/// A name that fits over the picture.
+fn cut(label: &str) -> String {
+    if label.chars().count() <= LETTERS {
+        return label.to_owned();
+    }
+    let mut kept: String = label.chars().take(LETTERS).collect();
+    kept.push_str(" ...");
+    kept
+}
+
 fn path(points: impl Iterator<Item = (f64, f64)>) -> String {
     let mut out = String::new();
     for (i, (x, y)) in points.enumerate() {
@@ -89,7 +101,7 @@ fn path(points: impl Iterator<Item = (f64, f64)>) -> String {
 /// marked.
 pub(super) fn draw(report: &Report, curves: &[Curve]) -> String {
     let mut out = String::new();
-    let label = safe(&report.run.label);
+    let label = safe(&cut(&report.run.label));
     let names: Vec<&str> = curves.iter().map(|c| c.label.as_str()).collect();
     let _ = write!(
         out,
@@ -195,9 +207,14 @@ fn grid(out: &mut String) {
         let _ = writeln!(
             out,
             "<line class=\"{class}\" x1=\"{left:.1}\" x2=\"{right:.1}\" y1=\"{at:.1}\" y2=\"{at:.1}\"/>\n\
-             <text class=\"soft\" x=\"{:.1}\" y=\"{:.1}\" text-anchor=\"end\">{margin:+.0}</text>",
+             <text class=\"soft\" x=\"{:.1}\" y=\"{:.1}\" text-anchor=\"end\">{}</text>",
             left - 8.0,
-            at + 5.0
+            at + 5.0,
+            if step == 0 {
+                "0".to_owned()
+            } else {
+                format!("{margin:+.0}")
+            }
         );
     }
     for ten in 0..=10 {

@@ -1,7 +1,7 @@
 use super::cable::Asking;
 use super::cable_chart::{self, Curve};
 use super::cable_words::{advice, after, chance, eaten, one, standing};
-use crate::render::prose::{item, paragraph, share};
+use crate::render::prose::{counted, item, paragraph, share};
 use crate::render::steps::tree;
 use crate::render::table::{Side, Table};
 use narrows_core::cable::{
@@ -86,6 +86,7 @@ impl Shown<'_> {
     /// The answer for a person.
     pub(super) fn text(&self) -> Result<String, RunFault> {
         let mut out = self.paragraph(&self.headline());
+        self.ends(&mut out);
         for report in self.reports {
             if let Some(held) = report.held {
                 let verdict = if held.met { "yes" } else { "no" };
@@ -167,6 +168,21 @@ impl Shown<'_> {
         }
     }
 
+    /// Where the runs of a site lead.
+    fn ends(&self, out: &mut String) {
+        let ends: Vec<String> = self
+            .reports
+            .iter()
+            .filter_map(|report| {
+                let [from, to] = report.run.between.as_ref()?;
+                Some(format!("{} {from} to {to}", report.run.label))
+            })
+            .collect();
+        if !ends.is_empty() && self.reports.len() <= FEW {
+            out.push_str(&self.paragraph(&format!("{}.", ends.join(", "))));
+        }
+    }
+
     fn rate_by_rate(&self, pairs: &[&Report], out: &mut String) -> Result<(), RunFault> {
         let mut table = Table::new(&[
             ("run", Side::Left),
@@ -176,7 +192,7 @@ impl Shown<'_> {
             ("95 %", Side::Right),
             ("links %", Side::Right),
             ("holds %", Side::Right),
-            ("what eats the margin", Side::Left),
+            ("eaten by", Side::Left),
         ]);
         let mut help = Table::new(&[
             ("run", Side::Left),
@@ -188,33 +204,34 @@ impl Shown<'_> {
         ])
         .folding(4);
         let mut upgraded = false;
-        let mut worth = false;
         for report in pairs {
             let Carried::Copper(rows) = &report.carried else {
                 continue;
             };
+            let mut name = report.run.label.clone();
             for row in rows.iter().rev() {
                 let [margin, low, high] = decibels(&row.today);
                 table.row(vec![
-                    report.run.label.clone(),
+                    std::mem::take(&mut name),
                     row.rate.to_string(),
                     margin,
                     low,
                     high,
                     chance(row.today.p_link),
                     chance(row.today.p_hold),
-                    eats(&row.today),
+                    eats(&row.today).replace(" %", "\u{a0}%"),
                 ]);
-                upgraded |= row.upgraded.is_some();
-                worth |= row.advice != Advice::Nothing;
-                help.row(helped(&report.run.label, row));
+                if row.advice != Advice::Nothing || row.upgraded.is_some() {
+                    upgraded |= row.upgraded.is_some();
+                    help.row(helped(&report.run.label, row));
+                }
             }
         }
         let single = pairs.len() == 1;
         let fit = |table: Table| if single { table.without("run") } else { table };
         out.push_str("\nToday:\n");
         out.push_str(&fit(table).text(self.width));
-        if upgraded || worth {
+        if !help.is_empty() {
             let heading = if upgraded {
                 "\nWith all neighbours at the rate of the row, and what helps today:\n"
             } else {
@@ -260,7 +277,7 @@ impl Shown<'_> {
             ("5 %", Side::Right),
             ("95 %", Side::Right),
             ("holds %", Side::Right),
-            ("best improvement for it", Side::Left),
+            ("what helps it", Side::Left),
         ]);
         for report in pairs {
             let Carried::Copper(rows) = &report.carried else {
@@ -356,6 +373,7 @@ impl Shown<'_> {
             ("promised W", Side::Right),
             ("expected W", Side::Right),
             ("lost W", Side::Right),
+            ("cables", Side::Right),
             ("bundle warmer by K", Side::Left),
         ]);
         for (report, power) in &powered {
@@ -373,12 +391,8 @@ impl Shown<'_> {
             .to_owned();
         let _ = write!(
             text,
-            " Set aside for {} powered: {:.0} W",
-            if sum.runs == 1 {
-                "1 run".to_owned()
-            } else {
-                format!("{} runs", sum.runs)
-            },
+            " Set aside for {}: {:.0} W",
+            counted(sum.runs, "powered run", "powered runs"),
             watts(sum.reserved)
         );
         if sum.drawn < sum.reserved {
@@ -591,14 +605,14 @@ fn one_run(report: &Report) -> String {
     let label = &report.run.label;
     let Carried::Copper(rows) = &report.carried else {
         return match report.best() {
-            Some((rate, _)) => format!("{label} carries {rate} and slower."),
-            None => format!("{label} carries no optic or cable that is known here."),
+            Some((rate, _)) => format!("{label}: carries {rate} with an optic or cable that fits."),
+            None => format!("{label}: too long for anything that is known here."),
         };
     };
     let sure = rows.iter().rev().find(|row| one(row.today.p_hold) >= 0.9);
     let mut text = match sure {
         Some(row) => format!(
-            "{label} holds {} with a chance of {}{}.",
+            "{label}: {} holds with a chance of {}{}.",
             row.rate,
             share(one(row.today.p_hold)),
             row.upgraded.map_or(String::new(), |later| format!(
@@ -606,12 +620,12 @@ fn one_run(report: &Report) -> String {
                 share(one(later.p_hold))
             ))
         ),
-        None => format!("{label} holds no rate with a chance of 90 % or more."),
+        None => format!("{label}: no rate holds with a chance of 90 % or more."),
     };
     if let Some(row) = rows.iter().find(|row| one(row.today.p_hold) < 0.9) {
         let _ = write!(
             text,
-            " {} it holds with {}; what helps most: {}.",
+            " {} holds with {}; what helps it most: {}.",
             row.rate,
             share(one(row.today.p_hold)),
             with_after(row)
@@ -678,7 +692,7 @@ fn plain(label: &str, rate: String, margin: String, carries: &str, note: String)
 fn optic_note(row: &OpticRow) -> String {
     let v = &row.verdict;
     if !v.within_reach {
-        "too long for it".to_owned()
+        "too long".to_owned()
     } else if !v.carries() {
         "loses too much".to_owned()
     } else if v.mode_conditioning {
@@ -710,18 +724,14 @@ fn power_cells(label: &str, power: &PowerReport) -> Vec<String> {
             .map_or_else(none, tenth),
         delivered.map_or_else(none, |d| tenth(d.expected)),
         delivered.map_or_else(none, |d| tenth(d.lost)),
+        power.cables.to_string(),
         match (&power.refused, &power.heat) {
             (Some(refused), _) => refused.clone(),
             (None, Some(heat)) => format!(
-                "{:.1}..{:.1}..{:.1}, {} powered{}",
+                "{:.1}..{:.1}..{:.1}{}",
                 heat.low.0,
                 heat.likely.0,
                 heat.high.0,
-                if power.cables == 1 {
-                    "1 cable".to_owned()
-                } else {
-                    format!("{} cables", power.cables)
-                },
                 if heat.within_guidance {
                     ""
                 } else {

@@ -172,6 +172,7 @@ impl Describing<'_> {
         };
         let run = CableRun {
             label: self.label.to_owned(),
+            between: None,
             joint,
             power: said.power(),
             negotiated: None,

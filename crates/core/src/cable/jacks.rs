@@ -34,8 +34,8 @@ macro_rules! columns {
     };
 }
 columns! {
-    Jack: "jack", "label", "jack label", "socket", "name", "outlet";
     Cable: "cable", "category", "cable type";
+    Jack: "jack", "label", "jack label", "socket", "name", "outlet";
     Length: "length";
     Known: "known", "how it is known", "how known", "basis";
     Bundle: "bundle", "lay", "how it lies";
@@ -384,13 +384,22 @@ fn value(
             said.bundle = word(&span, &list, words).map(|bundle| (bundle, span));
         }
         Column::Neighbours => {
-            let bare = words.at(&span).bytes().all(|b| b.is_ascii_digit());
-            if bare {
-                if let Some(count) = count(&span, words) {
-                    said.neighbours.push((count, None, span));
-                }
-            } else {
-                words.take(span, said);
+            let text = words.at(&span);
+            let (number, at) = text
+                .split_once(" at ")
+                .map_or((text, None), |(number, rate)| {
+                    (number.trim_end(), Some(span.end - rate.len()..span.end))
+                });
+            let number = span.start..span.start + number.len();
+            let found = count(&number, words);
+            let told = match &at {
+                Some(at) => rate(at, words),
+                None => None,
+            };
+            if let Some(count) = found
+                && (at.is_none() || told.is_some())
+            {
+                said.neighbours.push((count, told, span));
             }
         }
         Column::NeighbourRate => {

@@ -23,7 +23,7 @@ pub fn of_site(site: &Site) -> SiteRuns {
         others: Vec::new(),
     };
     for run in &site.runs {
-        let label = format!("run.{} ({}, {})", run.number, run.from.name, run.to.name);
+        let label = format!("run.{}", run.number);
         match &run.medium {
             Medium::Wireless { .. } => found.others.push((label, "radio".to_owned())),
             Medium::Clear { word } => found.others.push((label, word.clone())),
@@ -41,6 +41,7 @@ pub fn of_site(site: &Site) -> SiteRuns {
                 }
                 found.runs.push(CableRun {
                     label,
+                    between: Some([run.from.name.clone(), run.to.name.clone()]),
                     joint: Joint::Copper { cases, rates },
                     power: None,
                     negotiated: run.negotiated,

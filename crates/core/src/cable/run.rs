@@ -47,6 +47,8 @@ pub enum Joint {
 pub struct CableRun {
     /// What to call it.
     pub label: String,
+    /// Its two ends, where they have names.
+    pub between: Option<[String; 2]>,
     /// What joins its ends.
     pub joint: Joint,
     /// Power over it, if any.

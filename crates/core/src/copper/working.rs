@@ -104,7 +104,7 @@ impl Copper {
                 let name = format!("one sigma of {}", one.what);
                 let given = steps.given(
                     &name,
-                    "judgement, rows copper.installed.*, copper.unknown.*, phy.*",
+                    "judgement",
                     format!("{:.1} dB, for {:.2}", one.decibels, one.sigma),
                 );
                 (format!("d{}", i + 1), given)
@@ -114,7 +114,7 @@ impl Copper {
         let sigma = steps.add(
             "scatter of the margin",
             "sqrt(d1^2 + d2^2 + ...)",
-            "each unknown moved alone, all independent",
+            "each moved alone, all independent: copper.installed.*, copper.unknown.*, phy.*",
             plain(law.sigma),
             &inputs,
         );
