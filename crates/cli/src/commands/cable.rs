@@ -26,8 +26,6 @@ pub(super) struct Asking {
     pub unused: Vec<String>,
     /// Name of the site, where there is one.
     pub site: Option<String>,
-    /// Whether a run stands in a list: its name is then its own and not its description.
-    pub listed: bool,
 }
 
 /// A text of the command line as a quantity, or its fault.
@@ -89,6 +87,7 @@ fn work_out(arguments: &Cable, screen: &mut Screen<'_>) -> Result<Outcome, Stop>
         .map_err(|fault| broken(fault.to_string(), screen))?;
     let sum = Budgeted::of(reports.iter().filter_map(|r| r.power.as_ref()), budget);
     let shown = cable_text::Shown {
+        names: cable_text::names(&reports),
         cabling: &cabling,
         asking: &asking,
         reports: &reports,
@@ -182,7 +181,6 @@ fn site(
     asking.runs.extend(found.runs);
     asking.others.extend(found.others);
     asking.site = Some(site.name);
-    asking.listed = true;
     Ok(())
 }
 
@@ -198,7 +196,6 @@ fn list(
         Ok(list) => {
             asking.runs.extend(list.runs);
             asking.unused.extend(list.unused);
-            asking.listed = true;
             Ok(())
         }
         Err(faults) => {

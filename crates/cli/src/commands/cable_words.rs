@@ -17,6 +17,19 @@ pub(super) fn chance(value: Ratio) -> String {
         .to_owned()
 }
 
+/// A chance in percent as a plain number, for spreadsheets; 0 and 100 only where it is.
+pub(super) fn percent(value: Ratio) -> String {
+    let share = one(value);
+    let tenths = (share * 1000.0).round();
+    let tenths = if share < 1.0 {
+        tenths.min(999.0)
+    } else {
+        tenths
+    };
+    let tenths = if share > 0.0 { tenths.max(1.0) } else { tenths };
+    format!("{:.1}", tenths / 10.0)
+}
+
 /// What somebody can do.
 pub(super) fn change(change: Change) -> &'static str {
     match change {
@@ -75,6 +88,16 @@ pub(super) fn advice(row: &RateRow) -> String {
         Advice::Change { change: what, .. } => change(what).to_owned(),
         Advice::LowerRate { rate, .. } => format!("use {rate}"),
         Advice::Fibre => "fibre, which hears no neighbours".to_owned(),
+    }
+}
+
+/// The single best thing to do, with the chance of holding after it.
+pub(super) fn with_after(row: &RateRow) -> String {
+    match row.advice {
+        Advice::Change { p_hold, .. } | Advice::LowerRate { p_hold, .. } => {
+            format!("{} ({})", advice(row), share(one(p_hold)))
+        }
+        _ => advice(row),
     }
 }
 

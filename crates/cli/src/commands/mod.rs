@@ -9,6 +9,7 @@ pub(crate) mod cable;
 mod cable_chart;
 mod cable_json;
 mod cable_picture;
+mod cable_tables;
 mod cable_text;
 mod cable_words;
 pub(crate) mod capacity;

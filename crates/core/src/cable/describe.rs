@@ -415,32 +415,31 @@ impl Describing<'_> {
         let Joint::Copper { cases, .. } = &run.joint else {
             return;
         };
-        let Some(fault) = cases.iter().find_map(|case| case.physics.check().err()) else {
-            Self::neighbours_known(said, words);
-            return;
-        };
+        Self::neighbours_known(said, words);
         let at = |place: Option<Range<usize>>| place.unwrap_or_else(|| self.whole.clone());
-        let span = match &fault {
-            RunFault::Length(_) => at(said.length.as_ref().map(|(_, s)| s.clone())),
-            RunFault::Part(part) => {
-                let parts = [&said.cords, &said.beside_first, &said.untied];
-                let said = parts
-                    .into_iter()
-                    .flatten()
-                    .find(|(length, _)| length == part);
-                at(said.map(|(_, s)| s.clone()))
+        let mut found: Vec<(Range<usize>, String)> = Vec::new();
+        for fault in cases.iter().flat_map(|case| case.physics.faults()) {
+            let span = match &fault {
+                RunFault::Length(_) => at(place(said.length.as_ref())),
+                RunFault::Part(part) => {
+                    let parts = [&said.cords, &said.beside_first, &said.untied];
+                    let mut parts = parts.into_iter().flatten();
+                    at(place(parts.find(|(length, _)| length == part)))
+                }
+                RunFault::Connections(_) => at(place(said.connections.as_ref())),
+                RunFault::CordGauge(_) => at(place(said.cord_gauge.as_ref())),
+                RunFault::Temperature(_) => at(place(said.temperature.as_ref())),
+                _ => self.whole.clone(),
+            };
+            // a length that is a range makes several cases
+            if found.iter().all(|(other, _)| *other != span) {
+                found.push((span, fault.to_string()));
             }
-            RunFault::Connections(_) => at(said.connections.as_ref().map(|(_, s)| s.clone())),
-            RunFault::CordGauge(_) => at(said.cord_gauge.as_ref().map(|(_, s)| s.clone())),
-            RunFault::Temperature(_) => at(said.temperature.as_ref().map(|(_, s)| s.clone())),
-            _ => self.whole.clone(),
-        };
-        words.fault(
-            span,
-            "outside what can be computed",
-            fault.to_string(),
-            "write what is really there; beyond these bounds only a measurement helps",
-        );
+        }
+        for (span, text) in found {
+            let help = "write what is really there; beyond these bounds only a measurement helps";
+            words.fault(span, "outside what can be computed", text, help);
+        }
     }
 
     fn neighbours_known(said: &Said, words: &mut Words<'_>) {
@@ -457,6 +456,10 @@ impl Describing<'_> {
             }
         }
     }
+}
+
+fn place<T>(said: Option<&(T, Range<usize>)>) -> Option<Range<usize>> {
+    said.map(|(_, span)| span.clone())
 }
 
 /// Whether a twisted-pair transceiver has this rate.

@@ -220,26 +220,32 @@ impl RunPhysics {
         }
     }
 
-    pub(crate) fn check(&self) -> Result<(), RunFault> {
+    pub(super) fn check(&self) -> Result<(), RunFault> {
+        self.faults().into_iter().next().map_or(Ok(()), Err)
+    }
+
+    /// Everything about it that the formulas do not cover.
+    pub fn faults(&self) -> Vec<RunFault> {
+        let mut faults = Vec::new();
         let length = in_metres(self.length);
-        if !(length > 0.0 && length <= MOST_METRES) {
-            return Err(RunFault::Length(self.length));
-        }
         let fits = |part: Length| (0.0..=length).contains(&in_metres(part));
-        let parts = self.cords.into_iter().chain(self.beside_first);
-        if let Some(part) = parts.chain([self.untied_ends]).find(|p| !fits(*p)) {
-            return Err(RunFault::Part(part));
+        if length > 0.0 && length <= MOST_METRES {
+            let parts = self.cords.into_iter().chain(self.beside_first);
+            let parts = parts.chain([self.untied_ends]).filter(|p| !fits(*p));
+            faults.extend(parts.map(RunFault::Part));
+        } else {
+            faults.push(RunFault::Length(self.length));
         }
         if self.connections > MOST_CONNECTIONS {
-            return Err(RunFault::Connections(self.connections));
+            faults.push(RunFault::Connections(self.connections));
         }
         if self.cord_gauge < Gauge::Awg24 {
-            return Err(RunFault::CordGauge(self.cord_gauge));
+            faults.push(RunFault::CordGauge(self.cord_gauge));
         }
         if !(COLDEST..=HOTTEST).contains(&self.temperature.0) {
-            return Err(RunFault::Temperature(self.temperature));
+            faults.push(RunFault::Temperature(self.temperature));
         }
-        Ok(())
+        faults
     }
 
     /// What a person must be told beside any number.

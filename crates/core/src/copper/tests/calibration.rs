@@ -7,13 +7,13 @@ use Bundle::{Alone, Loose, Tight};
 use Category::{Cat5e, Cat6, Cat6a, Cat7};
 
 /// Printed margins of an independent computation that agree with the expectation beside them.
-struct Row {
-    what: &'static str,
-    margin: f64,
-    ratio: f64,
-    least: f64,
-    most: f64,
-    case: Case,
+pub(super) struct Row {
+    pub what: &'static str,
+    pub margin: f64,
+    pub ratio: f64,
+    pub least: f64,
+    pub most: f64,
+    pub case: Case,
 }
 
 const ANY: f64 = f64::INFINITY;
@@ -47,10 +47,9 @@ fn row(what: &'static str, ratio: f64, margin: f64, least: f64, most: f64, case:
     }
 }
 
-#[test]
-fn validate_link_models_that_set_the_receivers_loss() {
-    let c = copper();
-    let new = |megabits, run| Case::new(&c, megabits, run);
+/// Link models that set the receivers loss.
+pub(super) fn link_models(c: &Copper) -> Vec<Row> {
+    let new = |megabits, run| Case::new(c, megabits, run);
     let class_f = bent(new(10000, run(Cat6a, Tight, 100.0)), |case| {
         // Class F loss with class E crosstalk.
         let f = c.cables.specified("cat7").unwrap();
@@ -59,198 +58,205 @@ fn validate_link_models_that_set_the_receivers_loss() {
         (s.connection, s.ripple) = (f.connection, f.ripple);
         case.channel.alien.near = 60.0;
     });
-    check(
-        &c,
-        vec![
-            row(
-                "set: 100 m class EA loss, 62 dB",
-                25.9,
-                1.0,
-                0.0,
-                ANY,
-                bent(new(10000, run(Cat6a, Tight, 100.0)), |k| {
-                    k.channel.alien.near = 62.0;
-                }),
-            ),
-            row(
-                "set: 100 m class F loss, 60 dB",
-                25.3,
-                0.4,
-                0.0,
-                ANY,
-                class_f,
-            ),
-            row(
-                "set: 55 m class E, 47 dB",
-                25.2,
-                0.3,
-                0.0,
-                ANY,
-                new(10000, run(Cat6, Tight, 55.0)),
-            ),
-            // As posted in 2004; the final standard moved away from these two.
-            row(
-                "seen: 100 m class E loss, 62 dB",
-                24.3,
-                -0.6,
-                -1.2,
-                ANY,
-                bent(new(10000, run(Cat6, Tight, 100.0)), |k| {
-                    k.channel.alien.near = 62.0;
-                    k.channel.alien.far = 37.0;
-                }),
-            ),
-            row(
-                "seen: 55 m class E, 49.5 dB",
-                26.7,
-                1.8,
-                0.0,
-                ANY,
-                bent(new(10000, run(Cat6, Tight, 55.0)), |k| {
-                    k.channel.alien.near = 49.5;
-                }),
-            ),
-        ],
-    );
+    vec![
+        row(
+            "set: 100 m class EA loss, 62 dB",
+            25.9,
+            1.0,
+            0.0,
+            ANY,
+            bent(new(10000, run(Cat6a, Tight, 100.0)), |k| {
+                k.channel.alien.near = 62.0;
+            }),
+        ),
+        row(
+            "set: 100 m class F loss, 60 dB",
+            25.3,
+            0.4,
+            0.0,
+            ANY,
+            class_f,
+        ),
+        row(
+            "set: 55 m class E, 47 dB",
+            25.2,
+            0.3,
+            0.0,
+            ANY,
+            new(10000, run(Cat6, Tight, 55.0)),
+        ),
+        // As posted in 2004; the final standard moved away from these two.
+        row(
+            "seen: 100 m class E loss, 62 dB",
+            24.3,
+            -0.6,
+            -1.2,
+            ANY,
+            bent(new(10000, run(Cat6, Tight, 100.0)), |k| {
+                k.channel.alien.near = 62.0;
+                k.channel.alien.far = 37.0;
+            }),
+        ),
+        row(
+            "seen: 55 m class E, 49.5 dB",
+            26.7,
+            1.8,
+            0.0,
+            ANY,
+            bent(new(10000, run(Cat6, Tight, 55.0)), |k| {
+                k.channel.alien.near = 49.5;
+            }),
+        ),
+    ]
+}
+
+#[test]
+fn validate_link_models_that_set_the_receivers_loss() {
+    let c = copper();
+    check(&c, link_models(&c));
+}
+
+/// One gigabit rows that set its receiver.
+pub(super) fn one_gigabit(c: &Copper) -> Vec<Row> {
+    let without = |bundle| {
+        bent(Case::new(c, 1000, run(Cat5e, bundle, 100.0)), |k| {
+            k.without_far_end = true;
+        })
+    };
+    // Published design margins of 10.5 dB alone (set) and 8.2 dB beside others (seen): within 1 dB.
+    vec![
+        row(
+            "set: far end removed, alone",
+            31.4,
+            10.2,
+            9.5,
+            11.5,
+            without(Alone),
+        ),
+        row(
+            "seen: far end removed, tied",
+            30.2,
+            9.0,
+            7.2,
+            9.2,
+            without(Tight),
+        ),
+        row(
+            "seen: all at the limit",
+            25.1,
+            3.9,
+            0.0,
+            ANY,
+            Case::new(&c, 1000, run(Cat5e, Tight, 100.0)),
+        ),
+    ]
 }
 
 #[test]
 fn validate_one_gigabit_rows_that_set_its_receiver() {
     let c = copper();
-    let without = |bundle| {
-        bent(Case::new(&c, 1000, run(Cat5e, bundle, 100.0)), |k| {
-            k.without_far_end = true;
-        })
-    };
-    // Published design margins of 10.5 dB alone (set) and 8.2 dB beside others (seen): within 1 dB.
-    check(
-        &c,
-        vec![
-            row(
-                "set: far end removed, alone",
-                31.4,
-                10.2,
-                9.5,
-                11.5,
-                without(Alone),
-            ),
-            row(
-                "seen: far end removed, tied",
-                30.2,
-                9.0,
-                7.2,
-                9.2,
-                without(Tight),
-            ),
-            row(
-                "seen: all at the limit",
-                25.1,
-                3.9,
-                0.0,
-                ANY,
-                Case::new(&c, 1000, run(Cat5e, Tight, 100.0)),
-            ),
-        ],
-    );
+    check(&c, one_gigabit(&c));
 }
 
-#[test]
-fn validate_promises_of_standards_that_set_nothing() {
-    let c = copper();
-    let new = |megabits, run| Case::new(&c, megabits, run);
+/// Promises of standards that set nothing.
+pub(super) fn promises(c: &Copper) -> Vec<Row> {
+    let new = |megabits, run| Case::new(c, megabits, run);
     let poor = |length| {
         bent(new(10000, run(Cat6, Tight, length)), |k| {
             k.channel.alien.near = 42.0;
         })
     };
-    check(
-        &c,
-        vec![
-            row(
-                "seen: 6A at its cabling limit, 100 m",
-                25.0,
-                0.1,
-                0.0,
-                ANY,
-                new(10000, run(Cat6a, Tight, 100.0)),
-            ),
-            row(
-                "seen: screened pairs, 100 m",
-                32.7,
-                7.8,
-                3.0,
-                ANY,
-                new(10000, run(Cat7, Tight, 100.0)),
-            ),
-            // Guidance for 10 Gb/s over installed category 6: to 37 m it should work.
-            row(
-                "seen: category 6 with poor neighbours, 37 m",
-                26.1,
-                1.2,
-                0.0,
-                ANY,
-                poor(37.0),
-            ),
-            row("seen: the same, 55 m", 21.4, -3.5, -ANY, 0.0, poor(55.0)),
-            row(
-                "seen: 2.5 Gb/s on 100 m of 5e",
-                30.9,
-                6.0,
-                0.0,
-                ANY,
-                new(2500, run(Cat5e, Tight, 100.0)),
-            ),
-            row(
-                "seen: 5 Gb/s on 100 m of 6",
-                26.4,
-                1.5,
-                0.0,
-                ANY,
-                new(5000, run(Cat6, Tight, 100.0)),
-            ),
-            row(
-                "seen: 5 Gb/s on 100 m of 5e, loose",
-                26.0,
-                1.1,
-                0.0,
-                ANY,
-                new(5000, run(Cat5e, Loose, 100.0)),
-            ),
-            row(
-                "seen: the same, tied",
-                21.1,
-                -3.8,
-                -ANY,
-                0.0,
-                new(5000, run(Cat5e, Tight, 100.0)),
-            ),
-            row(
-                "seen: 10 Gb/s on 45 m of 5e, loose",
-                27.0,
-                2.1,
-                0.0,
-                ANY,
-                new(10000, run(Cat5e, Loose, 45.0)),
-            ),
-            // A test bed: a run of 60 m works alone, and falls back when seven are tied together.
-            row(
-                "seen: 60 m alone",
-                30.0,
-                5.1,
-                0.0,
-                ANY,
-                new(10000, run(Cat5e, Alone, 60.0)),
-            ),
-            row(
-                "seen: 60 m tied",
-                18.6,
-                -6.3,
-                -ANY,
-                0.0,
-                new(10000, run(Cat5e, Tight, 60.0)),
-            ),
-        ],
-    );
+    vec![
+        row(
+            "seen: 6A at its cabling limit, 100 m",
+            25.0,
+            0.1,
+            0.0,
+            ANY,
+            new(10000, run(Cat6a, Tight, 100.0)),
+        ),
+        row(
+            "seen: screened pairs, 100 m",
+            32.7,
+            7.8,
+            3.0,
+            ANY,
+            new(10000, run(Cat7, Tight, 100.0)),
+        ),
+        // Guidance for 10 Gb/s over installed category 6: to 37 m it should work.
+        row(
+            "seen: category 6 with poor neighbours, 37 m",
+            26.1,
+            1.2,
+            0.0,
+            ANY,
+            poor(37.0),
+        ),
+        row("seen: the same, 55 m", 21.4, -3.5, -ANY, 0.0, poor(55.0)),
+        row(
+            "seen: 2.5 Gb/s on 100 m of 5e",
+            30.9,
+            6.0,
+            0.0,
+            ANY,
+            new(2500, run(Cat5e, Tight, 100.0)),
+        ),
+        row(
+            "seen: 5 Gb/s on 100 m of 6",
+            26.4,
+            1.5,
+            0.0,
+            ANY,
+            new(5000, run(Cat6, Tight, 100.0)),
+        ),
+        row(
+            "seen: 5 Gb/s on 100 m of 5e, loose",
+            26.0,
+            1.1,
+            0.0,
+            ANY,
+            new(5000, run(Cat5e, Loose, 100.0)),
+        ),
+        row(
+            "seen: the same, tied",
+            21.1,
+            -3.8,
+            -ANY,
+            0.0,
+            new(5000, run(Cat5e, Tight, 100.0)),
+        ),
+        row(
+            "seen: 10 Gb/s on 45 m of 5e, loose",
+            27.0,
+            2.1,
+            0.0,
+            ANY,
+            new(10000, run(Cat5e, Loose, 45.0)),
+        ),
+        // A test bed: a run of 60 m works alone, and falls back when seven are tied together.
+        row(
+            "seen: 60 m alone",
+            30.0,
+            5.1,
+            0.0,
+            ANY,
+            new(10000, run(Cat5e, Alone, 60.0)),
+        ),
+        row(
+            "seen: 60 m tied",
+            18.6,
+            -6.3,
+            -ANY,
+            0.0,
+            new(10000, run(Cat5e, Tight, 60.0)),
+        ),
+    ]
+}
+
+#[test]
+fn validate_promises_of_standards_that_set_nothing() {
+    let c = copper();
+    check(&c, promises(&c));
 }
 
 #[test]

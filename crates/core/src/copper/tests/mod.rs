@@ -5,12 +5,14 @@
 
 mod calibration;
 mod chances;
+mod document;
 mod fibre;
 mod limits;
 mod margins;
 mod powering;
 mod properties;
 mod sensitivity;
+mod working;
 
 use super::channel::{Bent, Channel};
 use super::salz::{Band, Crowd, Knobs};
@@ -46,7 +48,7 @@ fn rate(megabits: u64) -> LinkRate {
 
 /// A case whose channel, transceiver and shifts a test may bend.
 #[derive(Clone)]
-struct Case {
+pub(super) struct Case {
     run: RunPhysics,
     megabits: u64,
     channel: Channel,
