@@ -87,8 +87,7 @@ pub(super) fn draw(curves: &[Curve], run: &[f64], width: usize) -> String {
         free = *line + 1;
     }
     let mut out = String::from("Margin in dB over the length of the run:\n");
-    for (line, cells) in grid.iter().enumerate() {
-        let row = above - line as i32;
+    for (row, (line, cells)) in (-BELOW..=above).rev().zip(grid.iter().enumerate()) {
         let margin = f64::from(row) * ROW;
         let scale = match row {
             0 => "0".to_owned(),

@@ -44,7 +44,8 @@ struct Sum {
 
 #[derive(Serialize)]
 struct Run<'a> {
-    run: &'a str,
+    #[serde(rename = "run")]
+    name: &'a str,
     between: Option<&'a [String; 2]>,
     medium: &'static str,
     length_m: f64,
@@ -107,7 +108,8 @@ struct Improvement {
 
 #[derive(Serialize)]
 struct Optic {
-    optic: &'static str,
+    #[serde(rename = "optic")]
+    name: &'static str,
     grade: &'static str,
     link_megabits_per_s: f64,
     reach_m: f64,
@@ -206,7 +208,7 @@ fn rate(row: &RateRow) -> Rate {
 fn optic(row: &OpticRow) -> Optic {
     let v = &row.verdict;
     Optic {
-        optic: row.optic.word(),
+        name: row.optic.word(),
         grade: row.grade.word(),
         link_megabits_per_s: v.rate.megabits(),
         reach_m: six(metres(v.reach)),
@@ -262,12 +264,15 @@ fn run(report: &Report) -> Run<'_> {
         Joint::Twinax { length } => ("twinax", metres(*length)),
     };
     let mut found = Run {
-        run: &report.run.label,
+        name: &report.run.label,
         between: report.run.between.as_ref(),
         medium,
         length_m: six(length),
         holds_megabits_per_s: report.best().map(|(rate, _)| rate.megabits()),
-        negotiated_megabits_per_s: report.run.negotiated.map(|rate| rate.megabits()),
+        negotiated_megabits_per_s: report
+            .run
+            .negotiated
+            .map(narrows_core::quantity::LinkRate::megabits),
         rates: Vec::new(),
         optics: Vec::new(),
         twinax: Vec::new(),

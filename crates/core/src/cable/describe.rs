@@ -112,18 +112,16 @@ impl Assumed<'_> {
         usual: T,
         [what, value, find_out]: [&str; 3],
     ) -> T {
-        match said {
-            Some((value, _)) => value.clone(),
-            None => {
-                self.add(
-                    what,
-                    value.to_owned(),
-                    "judgement: usual in offices",
-                    find_out,
-                );
-                usual
-            }
+        if let Some((value, _)) = said {
+            return value.clone();
         }
+        self.add(
+            what,
+            value.to_owned(),
+            "judgement: usual in offices",
+            find_out,
+        );
+        usual
     }
 }
 
@@ -206,6 +204,29 @@ impl Describing<'_> {
         }
     }
 
+    fn usual_categories(
+        &self,
+        assumed: &mut Assumed<'_>,
+        words: &mut Words<'_>,
+    ) -> Option<Choice<Category>> {
+        match self.catalogue.choice("cable", Category::from_word) {
+            Ok(choice) => {
+                assumed.add(
+                    "cable",
+                    shown(&choice, Category::word),
+                    "judgement: cabling found in buildings",
+                    "read the print on the sheath at a socket or in the closet",
+                );
+                Some(choice)
+            }
+            Err(fault) => {
+                let place = self.whole.clone();
+                words.faults.push(broken(&fault, FaultSource::File, place));
+                None
+            }
+        }
+    }
+
     /// Refuses what is not said of glass or twinax.
     fn only(said: &Said, words: &mut Words<'_>) {
         let power = said.class.as_ref().map(|(_, at)| at);
@@ -232,28 +253,10 @@ impl Describing<'_> {
         assumed: &mut Assumed<'_>,
         words: &mut Words<'_>,
     ) -> Option<Joint> {
-        let categories = match kind {
-            Some(Kind::Pair(category)) => Choice::certain(category),
-            _ => {
-                let choice = self.catalogue.choice("cable", Category::from_word);
-                match choice {
-                    Ok(choice) => {
-                        assumed.add(
-                            "cable",
-                            shown(&choice, Category::word),
-                            "judgement: cabling found in buildings",
-                            "read the print on the sheath at a socket or in the closet",
-                        );
-                        choice
-                    }
-                    Err(fault) => {
-                        words
-                            .faults
-                            .push(broken(&fault, FaultSource::File, self.whole.clone()));
-                        return None;
-                    }
-                }
-            }
+        let categories = if let Some(Kind::Pair(category)) = kind {
+            Choice::certain(category)
+        } else {
+            self.usual_categories(assumed, words)?
         };
         let physics = Self::physics(said, length, assumed);
         let rates = self.rates(said, categories.options(), words);

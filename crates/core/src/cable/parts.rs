@@ -232,7 +232,7 @@ impl Words<'_> {
     fn cords(&mut self, span: Range<usize>, said: &mut Said) {
         let mut any = false;
         while let Some((word, first)) = self.peek() {
-            if !word.starts_with(|c: char| c.is_ascii_digit()) {
+            if !begins_with_a_digit(&word) {
                 break;
             }
             any = true;
@@ -248,6 +248,21 @@ impl Words<'_> {
                 found,
                 "write cords 3 m, or cords 26 awg",
             );
+        }
+    }
+
+    /// The unit of the number that stands behind the next word.
+    fn number_after_next(&self) -> Option<String> {
+        let word = |place: usize| {
+            let span = self.left.get(place)?.clone()?;
+            Some(self.at(&span).to_lowercase())
+        };
+        let number = word(1).filter(|word| begins_with_a_digit(word))?;
+        let unit = number.trim_start_matches(|c: char| c.is_ascii_digit() || c == '.');
+        if unit.is_empty() {
+            word(2)
+        } else {
+            Some(unit.to_owned())
         }
     }
 
@@ -319,12 +334,14 @@ impl Words<'_> {
                 let Some(gauge) = self.gauge(&at) else { return };
                 if let Some(end) = self.next_of(&["cords", "cord"]) {
                     let span = at.start..end.end;
-                    self.keep(
-                        &mut said.cord_gauge,
-                        gauge,
-                        span,
-                        "the thickness of the cords",
-                    );
+                    let what = "the thickness of the cords";
+                    self.keep(&mut said.cord_gauge, gauge, span, what);
+                    if self
+                        .peek()
+                        .is_some_and(|(word, _)| begins_with_a_digit(&word))
+                    {
+                        self.cords(end, said);
+                    }
                 } else {
                     self.keep(&mut said.gauge, gauge, at, "the thickness of the cable");
                 }
@@ -365,10 +382,16 @@ impl Words<'_> {
         said.neighbours.push((count, rate, at));
     }
 
-    /// A length, or the length of the cords where that word follows.
+    /// A length, or the length of the cords where that word follows: `3 m cords`, `3 m cords 26 awg`;
+    /// but in `31 m cords 3 m` the first is the run's own.
     fn length(&mut self, at: Range<usize>, said: &mut Said) {
-        if self.next_of(&["cords", "cord"]).is_some() {
+        let told = self.number_after_next();
+        let own = told.as_ref().is_some_and(|unit| unit != "awg");
+        if !own && let Some(cords) = self.next_of(&["cords", "cord"]) {
             self.cord(at, said);
+            if told.is_some() {
+                self.cords(cords, said);
+            }
             return;
         }
         match Spread::<Length>::parse(self.at(&at), Bounds::POSITIVE) {
@@ -398,6 +421,10 @@ impl Words<'_> {
         let fault = Fault::new(place, title, found, format!("write '{near}'"));
         self.faults.push(fault.fixed(span, near));
     }
+}
+
+fn begins_with_a_digit(word: &str) -> bool {
+    word.starts_with(|c: char| c.is_ascii_digit())
 }
 
 /// Grades of fibre; OM5 counts as OM4 for optics of one wavelength.

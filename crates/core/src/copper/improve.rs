@@ -67,7 +67,9 @@ impl Change {
                         .fold(0_u32, |sum, (_, count)| sum.saturating_add(*count)),
                 };
                 after.neighbours = Neighbours::Rates(vec![(ONE_GIGABIT, count)]);
-                (count > 0 && after.neighbours != run.neighbours).then_some(after)
+                // of a run by itself only the patch field is left
+                let beside = count > 0 && run.bundle != Bundle::Alone;
+                (beside && after.neighbours != run.neighbours).then_some(after)
             }
             Self::TwoConnections => {
                 after.connections = 2;

@@ -31,8 +31,7 @@ pub(crate) fn margin_of(
     (at_limits, signal_to_noise): (Decibels, Decibels),
 ) -> Margin {
     let laws = judgements.iter().map(|(weight, j)| (*weight, &j.law));
-    let [low, likely, high] =
-        [0.05, 0.5, 0.95].map(|share| Decibels(quantile_of(laws.clone(), share)));
+    let [low, likely, high] = [0.05, 0.5, 0.95].map(|share| Decibels(quantile_of(&laws, share)));
     Margin {
         low,
         likely,

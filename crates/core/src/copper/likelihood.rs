@@ -42,14 +42,14 @@ impl MarginLaw {
 
     /// The margin that is not exceeded with the given chance.
     pub(super) fn quantile(&self, share: f64) -> f64 {
-        quantile_of(std::iter::once((1.0, self)), share)
+        quantile_of(&std::iter::once((1.0, self)), share)
     }
 }
 
 /// The margin that is not exceeded with the given chance, where several laws may hold, each with
 /// its weight; not a number without any.
 pub(super) fn quantile_of<'a>(
-    laws: impl Iterator<Item = (f64, &'a MarginLaw)> + Clone,
+    laws: &(impl Iterator<Item = (f64, &'a MarginLaw)> + Clone),
     share: f64,
 ) -> f64 {
     let (mut low, mut high) = laws
@@ -86,12 +86,27 @@ type Unknown<T> = (&'static str, f64, fn(&mut T) -> &mut f64);
 /// What one unknown does to a margin.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Moved {
-    /// The unknown, by the end of its row's name.
+    /// The unknown in words.
     pub what: &'static str,
     /// One sigma of it in its own unit.
     pub sigma: f64,
     /// By how much the margin moves for it, in dB.
     pub decibels: f64,
+}
+
+/// Errors that act on the margin itself, in dB.
+fn on_the_margin(installed: &Installed, channel: &Channel, phy: &Phy) -> Vec<(&'static str, f64)> {
+    let beyond = libm::log2(phy.nyquist() / channel.specified.band).max(0.0);
+    vec![
+        ("worst of four pairs, dB", installed.worst_pair.sigma),
+        ("receiver's own loss, dB", phy.implementation_sigma),
+        ("ratio that the code needs, dB", phy.required_sigma),
+        ("the model itself, dB", installed.model.sigma),
+        (
+            "the model above the cable's band, dB",
+            installed.beyond_band * beyond,
+        ),
+    ]
 }
 
 /// The law of the margin of one rate over one run.
@@ -184,17 +199,7 @@ pub(super) fn margin_law(
         };
         add(what, sigma, moved(sigma), moved(-sigma));
     }
-    let beyond = libm::log2(phy.nyquist() / channel.specified.band).max(0.0);
-    let mut direct = vec![
-        ("worst of four pairs, dB", installed.worst_pair.sigma),
-        ("receiver's own loss, dB", phy.implementation_sigma),
-        ("ratio that the code needs, dB", phy.required_sigma),
-        ("the model itself, dB", installed.model.sigma),
-        (
-            "the model above the cable's band, dB",
-            installed.beyond_band * beyond,
-        ),
-    ];
+    let mut direct = on_the_margin(installed, channel, phy);
     if penalised {
         mean -= installed.cat5_penalty.mean;
         direct.push(("category 5 against 5e, dB", installed.cat5_penalty.sigma));

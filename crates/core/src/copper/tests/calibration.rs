@@ -60,7 +60,7 @@ pub(super) fn link_models(c: &Copper) -> Vec<Row> {
     });
     vec![
         row(
-            "set: 100 m class EA loss, 62 dB",
+            "set: link model, 100 m class EA loss, 62 dB",
             25.9,
             1.0,
             0.0,
@@ -70,7 +70,7 @@ pub(super) fn link_models(c: &Copper) -> Vec<Row> {
             }),
         ),
         row(
-            "set: 100 m class F loss, 60 dB",
+            "set: link model, 100 m class F loss, 60 dB",
             25.3,
             0.4,
             0.0,
@@ -78,7 +78,7 @@ pub(super) fn link_models(c: &Copper) -> Vec<Row> {
             class_f,
         ),
         row(
-            "set: 55 m class E, 47 dB",
+            "set: link model, 55 m class E, 47 dB",
             25.2,
             0.3,
             0.0,
@@ -87,7 +87,7 @@ pub(super) fn link_models(c: &Copper) -> Vec<Row> {
         ),
         // As posted in 2004; the final standard moved away from these two.
         row(
-            "seen: 100 m class E loss, 62 dB",
+            "seen: link model as posted in 2004, 100 m class E loss, 62 dB",
             24.3,
             -0.6,
             -1.2,
@@ -98,7 +98,7 @@ pub(super) fn link_models(c: &Copper) -> Vec<Row> {
             }),
         ),
         row(
-            "seen: 55 m class E, 49.5 dB",
+            "seen: link model as posted in 2004, 55 m class E, 49.5 dB",
             26.7,
             1.8,
             0.0,
@@ -126,7 +126,7 @@ pub(super) fn one_gigabit(c: &Copper) -> Vec<Row> {
     // Published design margins of 10.5 dB alone (set) and 8.2 dB beside others (seen): within 1 dB.
     vec![
         row(
-            "set: far end removed, alone",
+            "set: 1 Gb/s on 100 m of 5e without far-end crosstalk, alone",
             31.4,
             10.2,
             9.5,
@@ -134,7 +134,7 @@ pub(super) fn one_gigabit(c: &Copper) -> Vec<Row> {
             without(Alone),
         ),
         row(
-            "seen: far end removed, tied",
+            "seen: 1 Gb/s on 100 m of 5e without far-end crosstalk, tied",
             30.2,
             9.0,
             7.2,
@@ -142,12 +142,12 @@ pub(super) fn one_gigabit(c: &Copper) -> Vec<Row> {
             without(Tight),
         ),
         row(
-            "seen: all at the limit",
+            "seen: 1 Gb/s on 100 m of 5e, all at the limit",
             25.1,
             3.9,
             0.0,
             ANY,
-            Case::new(&c, 1000, run(Cat5e, Tight, 100.0)),
+            Case::new(c, 1000, run(Cat5e, Tight, 100.0)),
         ),
     ]
 }
@@ -168,7 +168,7 @@ pub(super) fn promises(c: &Copper) -> Vec<Row> {
     };
     vec![
         row(
-            "seen: 6A at its cabling limit, 100 m",
+            "seen: 10 Gb/s on 100 m of 6A at its cabling limit",
             25.0,
             0.1,
             0.0,
@@ -176,7 +176,7 @@ pub(super) fn promises(c: &Copper) -> Vec<Row> {
             new(10000, run(Cat6a, Tight, 100.0)),
         ),
         row(
-            "seen: screened pairs, 100 m",
+            "seen: 10 Gb/s on 100 m of screened pairs",
             32.7,
             7.8,
             3.0,
@@ -185,14 +185,21 @@ pub(super) fn promises(c: &Copper) -> Vec<Row> {
         ),
         // Guidance for 10 Gb/s over installed category 6: to 37 m it should work.
         row(
-            "seen: category 6 with poor neighbours, 37 m",
+            "seen: 10 Gb/s on 37 m of 6 with poor neighbours, 42 dB",
             26.1,
             1.2,
             0.0,
             ANY,
             poor(37.0),
         ),
-        row("seen: the same, 55 m", 21.4, -3.5, -ANY, 0.0, poor(55.0)),
+        row(
+            "seen: 10 Gb/s on 55 m of 6 with poor neighbours, 42 dB",
+            21.4,
+            -3.5,
+            -ANY,
+            0.0,
+            poor(55.0),
+        ),
         row(
             "seen: 2.5 Gb/s on 100 m of 5e",
             30.9,
@@ -218,7 +225,7 @@ pub(super) fn promises(c: &Copper) -> Vec<Row> {
             new(5000, run(Cat5e, Loose, 100.0)),
         ),
         row(
-            "seen: the same, tied",
+            "seen: 5 Gb/s on 100 m of 5e, tied",
             21.1,
             -3.8,
             -ANY,
@@ -235,7 +242,7 @@ pub(super) fn promises(c: &Copper) -> Vec<Row> {
         ),
         // A test bed: a run of 60 m works alone, and falls back when seven are tied together.
         row(
-            "seen: 60 m alone",
+            "seen: 10 Gb/s on 60 m of 5e, alone",
             30.0,
             5.1,
             0.0,
@@ -243,7 +250,7 @@ pub(super) fn promises(c: &Copper) -> Vec<Row> {
             new(10000, run(Cat5e, Alone, 60.0)),
         ),
         row(
-            "seen: 60 m tied",
+            "seen: 10 Gb/s on 60 m of 5e, seven tied together",
             18.6,
             -6.3,
             -ANY,

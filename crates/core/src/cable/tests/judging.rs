@@ -1,0 +1,272 @@
+use super::*;
+use crate::cable::{Advice, Asked, Carried, RateRow, Report, of_site};
+use crate::copper::{Change, Copper, Optic, Standing};
+use crate::quantity::metres;
+use crate::site::read;
+
+fn report(text: &str) -> Report {
+    cabling().report(&said(text), Asked::default()).unwrap()
+}
+
+fn rows(report: &Report) -> Vec<RateRow> {
+    match &report.carried {
+        Carried::Copper(rows) => rows.clone(),
+        other => panic!("{other:?}"),
+    }
+}
+
+fn row(report: &Report, megabits: u64) -> RateRow {
+    *rows(report)
+        .iter()
+        .find(|r| r.rate == rate(megabits))
+        .unwrap()
+}
+
+#[test]
+fn verify_one_run_has_the_verdict_of_its_physics() {
+    let copper = Copper::new(&catalogue()).unwrap();
+    for text in [
+        "cat5e 45 m",
+        "cat6 55 m, tight",
+        "cat6a 3 m",
+        "cat8 35 m, 2 connections",
+    ] {
+        let run = said(text);
+        let expected = copper.carries(&physics(&run)).unwrap();
+        let found = report(text);
+        for (rate, verdict) in expected.iter().filter(|(r, _)| r.megabits() > 1000.0) {
+            let row = row(&found, rate.megabits() as u64);
+            assert_eq!(row.today, *verdict, "{text} {rate}");
+        }
+    }
+}
+
+#[test]
+fn verify_slow_rates_have_the_chances_of_the_budget() {
+    // rows of reach: 1 Gb/s over a sound run of 45 m is as good as certain, whatever an old receiver says
+    let sound = row(&report("cat5e 45 m, tight, ports 1 Gb/s"), 1000);
+    assert!(one(sound.today.p_hold) > 0.99);
+    // they are of sound copper with four pairs
+    let clad = row(
+        &report("cat5e 95 m, tight, copper-clad, ports 1 Gb/s"),
+        1000,
+    );
+    assert!(one(clad.today.p_hold) < 0.99);
+    let two = report("cat5e 45 m, two pairs");
+    assert_eq!(row(&two, 1000).today.standing, Standing::TooFewPairs);
+    assert!(one(row(&two, 1000).today.p_hold) == 0.0);
+    assert!(one(row(&two, 100).today.p_hold) > 0.99);
+    let clad = report("cat5e 45 m, copper-clad, ports 100 Mb/s");
+    assert!(one(row(&clad, 100).today.p_hold) < one(row(&two, 100).today.p_hold));
+}
+
+#[test]
+fn verify_chances_are_nested_and_in_order() {
+    for text in [
+        "cat5e 60 m, tight",
+        "unknown 20..90 m",
+        "cat6 40 m, 6 neighbours at 1 Gb/s",
+    ] {
+        let rows = rows(&report(text));
+        for pair in rows.windows(2) {
+            assert!(pair[0].rate < pair[1].rate);
+            for (slow, fast) in [
+                (Some(pair[0].today), Some(pair[1].today)),
+                (pair[0].upgraded, pair[1].upgraded),
+            ] {
+                let (Some(slow), Some(fast)) = (slow, fast) else {
+                    continue;
+                };
+                assert!(slow.p_hold >= fast.p_hold && slow.p_link >= fast.p_link);
+                assert!(fast.p_hold <= fast.p_link);
+            }
+        }
+    }
+}
+
+#[test]
+fn verify_upgraded_neighbours_are_those_at_the_same_rate() {
+    let today = row(&report("cat6 55 m, tight, 6 neighbours at 1 Gb/s"), 10_000);
+    let later = row(&report("cat6 55 m, tight, 6 neighbours"), 10_000);
+    assert_eq!(today.upgraded, Some(later.today));
+    assert_eq!(later.upgraded, None);
+    assert!(one(today.today.p_hold) > 0.9 && one(later.today.p_hold) < 0.9);
+    assert_eq!(today.advice, Advice::KeepNeighbours);
+    let Advice::Change { change, p_hold } = later.advice else {
+        panic!("{later:?}")
+    };
+    assert_eq!(change, Change::NeighboursAtOneGigabit);
+    assert_eq!(p_hold, today.today.p_hold);
+}
+
+#[test]
+fn verify_the_best_improvement_is_the_best_there_is() {
+    // nobody to quieten, nothing to untie: a lower rate holds
+    let lone = report("cat5e 80 m, alone, 2 connections, cords 2 m, 20 C");
+    let ten = row(&lone, 10_000);
+    let Advice::LowerRate {
+        rate: lower,
+        p_hold,
+    } = ten.advice
+    else {
+        panic!("{ten:?}")
+    };
+    assert_eq!(lower, rate(5000));
+    assert_eq!(p_hold, row(&lone, 5000).today.p_hold);
+    assert_eq!(row(&lone, 5000).advice, Advice::Nothing);
+    // nothing at all helps beyond the promise where no slower rate is known
+    let only = said("cat8 45 m, 2 connections");
+    let Joint::Copper { cases, .. } = only.joint.clone() else {
+        panic!()
+    };
+    let fast = CableRun {
+        joint: Joint::Copper {
+            cases,
+            rates: vec![rate(25_000)],
+        },
+        ..only
+    };
+    let found = cabling().report(&fast, Asked::default()).unwrap();
+    assert_eq!(row(&found, 25_000).advice, Advice::Fibre);
+    assert_eq!(found.best(), None);
+}
+
+#[test]
+fn verify_cases_are_weighted() {
+    // a run that is one of two is as good as their weighted mean
+    let (short, long) = (said("cat5e 30 m"), said("cat5e 80 m"));
+    let holds = |run: &CableRun| {
+        let found = cabling().report(run, Asked::default()).unwrap();
+        one(row(&found, 10_000).today.p_hold)
+    };
+    let mut both = short.clone();
+    let (Joint::Copper { cases, .. }, Joint::Copper { cases: more, .. }) =
+        (&mut both.joint, &long.joint)
+    else {
+        panic!()
+    };
+    cases.extend(more.iter().cloned());
+    cases[0].weight = 0.7;
+    cases[1].weight = 0.3;
+    let expected = 0.7 * holds(&short) + 0.3 * holds(&long);
+    assert!((holds(&both) - expected).abs() < 1e-12);
+}
+
+#[test]
+fn verify_threads_do_not_change_the_answer() {
+    let cabling = cabling();
+    let runs: Vec<CableRun> = (0..9)
+        .map(|i| said(&format!("cat5e {} m, 3 neighbours at 1 Gb/s", 10 + 10 * i)))
+        .collect();
+    let asked = Asked {
+        need: Some(rate(5000)),
+    };
+    let together = cabling.reports(&runs, asked).unwrap();
+    let alone: Vec<Report> = runs
+        .iter()
+        .map(|r| cabling.report(r, asked).unwrap())
+        .collect();
+    assert_eq!(together, alone);
+    assert_eq!(cabling.reports(&[], asked).unwrap(), []);
+}
+
+#[test]
+fn verify_a_need_is_met_by_any_rate_that_is_fast_enough() {
+    let cabling = cabling();
+    let held = |text: &str, megabits: u64| {
+        let asked = Asked {
+            need: Some(rate(megabits)),
+        };
+        cabling.report(&said(text), asked).unwrap().held.unwrap()
+    };
+    let three = held("cat5e 45 m", 3000);
+    assert_eq!(three.p_hold, row(&report("cat5e 45 m"), 5000).today.p_hold);
+    assert!(three.met && !held("cat5e 60 m", 10_000).met);
+    assert!(held("om3 80 m", 40_000).met && !held("om3 80 m", 25_000_000).met);
+    // 100GBASE-SR4 ends at 70 m of OM3
+    assert!(!held("om3 80 m", 100_000).met);
+    assert!(held("twinax 3 m", 25_000).met && !held("twinax 4 m, 1 connections", 200_000).met);
+    assert!(one(held("cat6 10 m", 25_000).p_hold) == 0.0);
+}
+
+#[test]
+fn verify_fibre_of_unknown_grade_shows_every_grade() {
+    let Carried::Fibre(rows) = report("fibre 80 m").carried else {
+        panic!()
+    };
+    assert!(
+        rows.iter().any(|r| r.grade.word() == "om1")
+            && rows.iter().any(|r| r.grade.word() == "os2")
+    );
+    let Carried::Fibre(rows) = report("fibre om1 60 m, 2 connections").carried else {
+        panic!()
+    };
+    let short = rows.iter().find(|r| r.optic == Optic::TenSr).unwrap();
+    assert!(!short.verdict.carries());
+}
+
+#[test]
+fn verify_the_curve_passes_through_the_run() {
+    let run = said("cat6 55 m, tight");
+    let curve = cabling().curve(&run, rate(10_000)).unwrap();
+    assert_eq!(
+        (curve[0].0, curve[curve.len() - 1].0),
+        (metres(5.0), metres(100.0))
+    );
+    let here = curve.iter().find(|(l, _)| *l == metres(55.0)).unwrap();
+    let margin = row(&report("cat6 55 m, tight"), 10_000)
+        .today
+        .margin
+        .unwrap();
+    assert_eq!(here.1, [margin.low, margin.likely, margin.high]);
+    assert!(curve.windows(2).all(|w| w[1].1[1] < w[0].1[1]));
+    // 25 Gb/s ends at 30 m
+    let fast = cabling().curve(&said("cat8 20 m"), rate(25_000)).unwrap();
+    assert_eq!(fast[fast.len() - 1].0, metres(30.0));
+    assert_eq!(
+        cabling().curve(&said("om3 20 m"), rate(10_000)).unwrap(),
+        []
+    );
+}
+
+#[test]
+fn verify_the_cable_in_the_budget_is_the_cable_here() {
+    // both ask the same physics with the same assumptions, the budget by draws
+    use crate::budget::{Question, answer};
+    use crate::spread::{Draws, USUAL_DRAWS};
+    use crate::work::{Activity, Work};
+    // 4096 draws and straight lines between four lengths there, four lengths here
+    const APART: f64 = 0.03;
+    let text = "[array.vault]\nnas = \"store\"\nlayout = \"raid6\"\ndrives = \"6 x 10 TB hdd-7200\"\n\
+        [nas.store]\nservice = \"smb\"\nport.a = { rate = \"10 Gb/s\" }\n\
+        [desk.cut-1]\nport.a = { rate = \"10 Gb/s\" }\n\
+        [[run]]\nfrom = \"desk.cut-1\"\nto = \"nas.store\"\ncable = \"CABLE\"\nlength = \"LENGTH\"\n";
+    for (cable, length) in [
+        ("cat5e", "40..55 m"),
+        ("unknown", "50..80 m"),
+        ("cat6", "70 m"),
+    ] {
+        let text = text.replace("CABLE", cable).replace("LENGTH", length);
+        let text = format!("name = \"one run\"\n{text}");
+        let catalogue = catalogue();
+        let site = read(&text, &[], &catalogue).unwrap();
+        let found = of_site(&site);
+        let here = cabling().report(&found.runs[0], Asked::default()).unwrap();
+        let here = one(row(&here, 10_000).today.p_hold);
+        let question = Question {
+            work: Work::plain(Activity::Wire),
+            desk: None,
+            working: false,
+            need: None,
+        };
+        let mut draws = Draws::new(USUAL_DRAWS);
+        let answer = answer(&site, &question, &catalogue, &mut draws).unwrap();
+        let warning = answer.warnings.iter().find(|w| w.place == "run.1").unwrap();
+        let percent = warning.message.rsplit_once(" %").unwrap().0;
+        let percent: f64 = percent.rsplit(' ').next().unwrap().parse().unwrap();
+        assert!(
+            (here - percent / 100.0).abs() <= APART,
+            "{cable} {length}: {here} and {percent} %"
+        );
+    }
+}
