@@ -164,7 +164,7 @@ pub fn layouts(
     let looked_at = rows.len();
     let key = |row: &Row| (row.merits()[0], row.usable);
     // both more is better; equal rows stay in the order of levels, spares and choices
-    rows.sort_by(|a, b| key(b).cmp(&key(a)));
+    rows.sort_by_key(|row| std::cmp::Reverse(key(row)));
     let (met, missed): (Vec<Row>, Vec<Row>) = rows
         .into_iter()
         .partition(|row| row.worst_miss(question.survive) <= 0.0);

@@ -178,8 +178,8 @@ pub(super) fn per_terabyte(price: &Money, usable: Bytes) -> Option<Money> {
 }
 
 /// Percentiles of a column, and the share of it that reaches a rate.
-fn range(mut values: Vec<f64>) -> RateRange {
-    percentiles::<DataRate>(&mut values).into()
+fn range(values: &[f64]) -> RateRange {
+    percentiles::<DataRate>(values).into()
 }
 
 /// Rates of a layout, and its rate needs.
@@ -189,11 +189,16 @@ pub(super) fn rates(
     needs: &[Need],
 ) -> Result<(Rates, Vec<Option<Met>>), PlanFault> {
     let lost = || PlanFault::Model("a healthy layout has no rate".to_owned());
-    let alone = |direction, state| model.alone(direction, state).map(range).ok_or_else(lost);
+    let alone = |direction, state| {
+        model
+            .alone(direction, state)
+            .map(|drawn| range(&drawn))
+            .ok_or_else(lost)
+    };
     let together = |direction| {
         model
             .together(direction, streams)
-            .map(range)
+            .map(|drawn| range(&drawn))
             .ok_or_else(lost)
     };
     let rates = Rates {
@@ -203,7 +208,9 @@ pub(super) fn rates(
         write: alone(Direction::Write, State::Filled)?,
         read_together: together(Direction::Read)?,
         write_together: together(Direction::Write)?,
-        read_degraded: model.alone(Direction::Read, State::Degraded).map(range),
+        read_degraded: model
+            .alone(Direction::Read, State::Degraded)
+            .map(|drawn| range(&drawn)),
     };
     let mut met = Vec::with_capacity(needs.len());
     for need in needs {
@@ -219,7 +226,7 @@ pub(super) fn rates(
         let drawn = model.together(direction, streams).ok_or_else(lost)?;
         let reached = drawn.iter().filter(|&&x| x >= rate.base()).count();
         let chance = ratio(reached as f64 / drawn.len().max(1) as f64);
-        let found = range(drawn);
+        let found = range(&drawn);
         met.push(Some(Met {
             need: *need,
             got: Got::Rate(found.p50),
