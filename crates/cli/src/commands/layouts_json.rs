@@ -98,8 +98,8 @@ fn seen<Q: Measure>(views: &Views<Q>) -> Seen {
     }
 }
 
-fn price(money: &Option<Money>) -> Option<Price> {
-    money.as_ref().map(|money| Price {
+fn price(money: Option<&Money>) -> Option<Price> {
+    money.map(|money| Price {
         hundredths: money.hundredths,
         currency: money.currency.clone(),
     })
@@ -142,8 +142,8 @@ fn of(row: &Row) -> One {
         lost_to_drives_a_year: share(row.loss.by_drives),
         lost_to_common_causes_a_year: share(row.loss.by_common_causes),
         file_damaged_a_year: share(row.loss.file_damaged),
-        price: price(&row.price),
-        price_per_terabyte: price(&row.price_per_terabyte),
+        price: price(row.price.as_ref()),
+        price_per_terabyte: price(row.price_per_terabyte.as_ref()),
         needs: row.needs.iter().map(need).collect(),
         beaten: row.beaten,
         same_figures: row.same.clone(),

@@ -1,7 +1,7 @@
 use crate::arguments::Layouts;
 use crate::render::prose::{counted, item, paragraph, rate};
 use crate::render::table::{Side, Table};
-use narrows_core::plan::{Answer, CAUTIONS, Got, Met, Need, Question, Row};
+use narrows_core::plan::{Answer, CAUTIONS, DriveChoice, Got, Met, Need, Question, Row};
 use narrows_core::quantity::units::information::terabyte;
 use narrows_core::quantity::units::ratio::{one, percent};
 use narrows_core::quantity::units::time::hour;
@@ -42,18 +42,13 @@ impl Shown<'_> {
         self.question.streams
     }
 
-    fn currency(&self, rows: &[&Row]) -> Option<String> {
-        let price = rows.first().and_then(|row| row.price.as_ref());
-        price.map(|price| price.currency.clone())
-    }
-
     pub(super) fn text(&self) -> String {
         let rows = self.rows();
         let mut out = String::new();
         self.push(&mut out, &self.headline(&rows), 0);
         out.push('\n');
         out.push_str(&self.space_table(&rows).text(self.width));
-        self.push(&mut out, &self.space_legend(&rows), 0);
+        self.push(&mut out, &space_legend(&rows), 0);
         out.push('\n');
         out.push_str(&self.rate_table(&rows).text(self.width));
         self.push(&mut out, &self.rate_legend(), 0);
@@ -128,7 +123,7 @@ impl Shown<'_> {
 
     /// The layout, with its class of drives where there are several.
     fn short_name(&self, row: &Row) -> String {
-        let first = self.question.choices.first().map(|c| c.class());
+        let first = self.question.choices.first().map(DriveChoice::class);
         if self
             .question
             .choices
@@ -142,7 +137,7 @@ impl Shown<'_> {
     }
 
     fn space_table(&self, rows: &[&Row]) -> Table {
-        let currency = self.currency(rows);
+        let currency = currency(rows);
         let price = currency.clone().unwrap_or_default();
         let per = format!("{price}/TB");
         let mut heads = vec![("row", Side::Right), ("TB", Side::Right)];
@@ -190,19 +185,6 @@ impl Shown<'_> {
             table.row(cells);
         }
         table
-    }
-
-    fn space_legend(&self, rows: &[&Row]) -> String {
-        let floor = rows
-            .first()
-            .map_or(Ratio::default(), |row| row.loss.by_common_causes);
-        format!(
-            "TB: usable. survives: any so many failed drives. rebuild: hours from a failure to full \
-             redundancy, a new drive by post unless there is a spare. lost a year: the whole array, \
-             of which {} is a floor for what reaches all drives at once: power, controller, theft, \
-             water, a mistaken command.",
-            chance(floor)
-        )
     }
 
     fn rate_table(&self, rows: &[&Row]) -> Table {
@@ -253,11 +235,10 @@ impl Shown<'_> {
         format!(
             "MB/s of large files at the array itself, without the network: medians, and what 19 of \
              20 arrays exceed (5 %). One stream alone, empty and {} full; flash when full is past its \
-             fast cache.{together} degraded: reading with a drive missing. Without the NAS's network: \
-             ask narrows budget what a desk gets.",
+             fast cache.{together} degraded: reading with a drive missing. Ask narrows budget what a \
+             desk gets.",
             self.question.fill.value
         )
-        .replace(" Without the NAS's network: ask", " Ask")
     }
 
     fn what_each_buys(&self, out: &mut String, rows: &[&Row]) {
@@ -363,7 +344,7 @@ impl Shown<'_> {
 
     pub(super) fn cautions(&self) -> Vec<String> {
         let mut found = Vec::new();
-        if self.question.choices.iter().any(|c| c.is_shingled()) {
+        if self.question.choices.iter().any(DriveChoice::is_shingled) {
             found.push(
                 "hdd-smr: drives with shingled tracks fall to a few MB/s when rewritten, and \
                  rebuild for days; do not put them into a parity array."
@@ -433,6 +414,24 @@ impl Shown<'_> {
         }
         table
     }
+}
+
+fn currency(rows: &[&Row]) -> Option<String> {
+    let price = rows.first().and_then(|row| row.price.as_ref());
+    price.map(|price| price.currency.clone())
+}
+
+fn space_legend(rows: &[&Row]) -> String {
+    let floor = rows
+        .first()
+        .map_or(Ratio::default(), |row| row.loss.by_common_causes);
+    format!(
+        "TB: usable. survives: any so many failed drives. rebuild: hours from a failure to full \
+         redundancy, a new drive by post unless there is a spare. lost a year: the whole array, \
+         of which {} is a floor for what reaches all drives at once: power, controller, theft, \
+         water, a mistaken command.",
+        chance(floor)
+    )
 }
 
 fn cells(row: &Row) -> Vec<String> {

@@ -17,7 +17,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// The usual number of draws: medians repeat within 2 %, 5th and 95th percentiles within 4 %, which
 /// `verify_percentiles_are_stable` shows.
-pub const USUAL_PLAN_DRAWS: usize = 2048;
+pub const USUAL_PLAN_DRAWS: usize = crate::spread::USUAL_DRAWS;
 
 /// More bays than a small studio has; the number of layouts grows with them.
 const MOST_BAYS: usize = 100;

@@ -27,6 +27,8 @@ pub(super) struct Luck {
     pub prefetch: Vec<Information>,
     pub aggregation: Vec<Information>,
     pub gathered: Vec<Information>,
+    /// For how long the kernel writes one file before it turns to the next.
+    pub write_turn: Vec<Time>,
     pub stripes: Vec<DataRate>,
     pub sums: Vec<DataRate>,
     pub threads: Vec<f64>,
@@ -114,6 +116,7 @@ pub(super) fn draw(
         prefetch: drawer.row("array.pool-prefetch")?,
         aggregation: drawer.row("layouts.aggregation")?,
         gathered: drawer.row("layouts.far-gathered")?,
+        write_turn: drawer.row("layouts.write-turn")?,
         stripes: rates(stripes),
         sums: rates(sums),
         threads,

@@ -4,12 +4,12 @@ use super::Shape;
 use super::luck::{DriveLuck, Luck, Turning};
 use crate::array::capacity::{DEFAULT_CHUNK, DEFAULT_RECORD};
 use crate::array::rate::{
-    Place, Worth, far_write, interleaved, pieces, read_one_stream, write_one_stream,
+    Place, far_write, interleaved, pieces, read_one_stream, write_one_stream,
 };
 use crate::array::{Bytes, Layout, Level, Placement};
 use crate::hop::drives::in_step;
 use crate::quantity::units::ratio::one;
-use crate::quantity::{DataRate, Information, Measure, Ratio, Time, TimePerInformation, ratio};
+use crate::quantity::{DataRate, Information, Measure, Ratio, Time, ratio};
 use crate::work::Direction;
 
 /// Record and sector of a pool that nobody tuned.
@@ -86,9 +86,13 @@ impl Model<'_> {
     /// of s bytes (see `many_streams`), never more than the streams alone would. A request of the
     /// kernel's levels falls on the data drives in chunks of 512 KiB; a pool spreads what it reads
     /// ahead over all groups and asks a drive for at most 1 MiB at once. RAID 1 keeps each stream on
-    /// a copy of its own while there are copies. Pools and allocated copies write streams side by
-    /// side, so that writing them together costs nothing. Flash does not move. Positions of writes are
-    /// taken as far apart as those of reads, which is cautious. Checked by
+    /// a copy of its own while there are copies. Flash does not move.
+    ///
+    /// Writes are gathered in memory. The kernel writes one file for up to half a second of the
+    /// device's bandwidth before it turns to the next; pools and allocated copies write all streams side
+    /// by side, so that writing them together costs nothing. Positions of writes are taken as far apart
+    /// as those of reads. Valid for services that let the machine gather; one that writes every request
+    /// through is far slower. Sources: kernel, `writeback_chunk_size`; `many_streams`. Checked by
     /// `validate_streams_of_eight_drives`, `property_streams_stay_between_their_bounds`.
     pub(super) fn together(&self, direction: Direction, streams: usize) -> Option<Vec<f64>> {
         let alone = self.alone(direction, State::Filled)?;
@@ -97,7 +101,7 @@ impl Model<'_> {
         }
         let all = match direction {
             Direction::Read => self.reads_together(streams, &alone),
-            Direction::Write => self.writes_together(&alone)?,
+            Direction::Write => self.writes_together(&alone),
         };
         let capped = all
             .into_iter()
@@ -127,32 +131,20 @@ impl Model<'_> {
             .collect()
     }
 
-    fn writes_together(&self, alone: &[f64]) -> Option<Vec<f64>> {
+    /// A turn of T seconds at the rate alone costs one positioning: `r T / (T + t)`, which is
+    /// `S / (t + S / r)` for the bytes `S = r T` of a turn.
+    fn writes_together(&self, alone: &[f64]) -> Vec<f64> {
         let level = self.shape.level;
         let side_by_side = level.is_pooled() || matches!(level, Level::TwoCopy | Level::ThreeCopy);
         let Some(turning) = self.drive.turning.as_ref().filter(|_| !side_by_side) else {
-            return Some(alone.to_vec());
+            return alone.to_vec();
         };
-        let worth: Worth = write_one_stream(self.layout, 0, RECORD)?;
-        let parity = level.parity() > 0;
-        let far = self.far_writer(Direction::Write);
-        let drawn = (0..self.luck.count).map(|d| {
-            let piece = self.piece(d);
-            let mut rate = if let Some(turning) = far {
-                let gathered = self.luck.gathered[d];
-                let gathered = if gathered < piece { gathered } else { piece };
-                self.far(turning, d, self.luck.fill[d], gathered)
-            } else {
-                let position: Time = turning.position[0][d] + turning.settle[d];
-                let cost: TimePerInformation = ratio(1.0) / self.drive.write[d];
-                interleaved(piece, position, cost) * worth.low
-            };
-            if parity {
-                rate = rate * self.luck.parity_share[d];
-            }
-            rate.base().min(alone[d])
+        let drawn = alone.iter().enumerate().map(|(d, rate)| {
+            let position: Time = turning.position[0][d] + turning.settle[d];
+            let turn = self.luck.write_turn[d];
+            rate * (turn / (turn + position)).get::<one>()
         });
-        Some(drawn.collect())
+        drawn.collect()
     }
 
     /// Bytes that one stream gets from one drive before its heads move on.

@@ -1,6 +1,6 @@
 //! Which layouts fit a number of bays.
 
-use crate::array::{DriveSize, Layout, LayoutFault, Level, Placement};
+use crate::array::{DriveSize, Layout, LayoutFault, Level};
 
 /// A layout of equal groups, without the drives that it is made of and without spares.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -42,7 +42,7 @@ impl Shape {
 }
 
 /// All layouts of equal groups that fit: every level, every number of groups that it may have,
-/// every width. RAID 10 near is left out for odd numbers of drives, where far does the same.
+/// every width.
 pub fn shapes(bays: usize) -> Vec<Shape> {
     let mut found = Vec::new();
     for level in Level::ALL {
@@ -55,9 +55,6 @@ pub fn shapes(bays: usize) -> Vec<Shape> {
                 bays / groups
             };
             for width in level.least_drives()..=most {
-                if level == Level::Raid10(Placement::Near) && !width.is_multiple_of(2) {
-                    continue;
-                }
                 found.push(Shape {
                     level,
                     groups,
@@ -88,8 +85,7 @@ mod tests {
                             groups,
                             width,
                         };
-                        let odd = level == Level::Raid10(Placement::Near) && width % 2 == 1;
-                        let made = shape.of(size, 0).is_ok() && shape.drives() <= bays && !odd;
+                        let made = shape.of(size, 0).is_ok() && shape.drives() <= bays;
                         assert_eq!(found.contains(&shape), made, "{shape:?} in {bays}");
                         expected += usize::from(made);
                     }

@@ -5,7 +5,7 @@ use super::rates::{Model, State};
 use super::*;
 use crate::array::durability::{Outlook, Rebuild, View, safety, year};
 use crate::array::rate::{Heads, Medium, Zones};
-use crate::array::{Bytes, DriveSize, Layout, Level, Placement};
+use crate::array::{Bytes, DriveSize, Layout, Level};
 use crate::catalogue::Catalogue;
 use crate::quantity::units::ratio::one;
 use crate::quantity::{
@@ -61,6 +61,7 @@ fn certain(fill: Ratio) -> Luck {
         prefetch: vec![Bytes::kibibytes(16384).information()],
         aggregation: vec![Bytes::kibibytes(1024).information()],
         gathered: vec![Bytes::kibibytes(8192).information()],
+        write_turn: vec![seconds(0.5)],
         stripes: vec![fast],
         sums: vec![fast],
         threads: vec![4.0],
@@ -439,9 +440,8 @@ fn everything(bays: usize, size: DriveSize) -> BTreeSet<String> {
                     let Ok(layout) = Layout::uniform(level, groups, width, size, spares) else {
                         continue;
                     };
-                    let near = level == Level::Raid10(Placement::Near) && width % 2 == 1;
                     let idle = spares > 0 && layout.survives_any() == 0;
-                    if layout.all_drives() <= bays && !near && !idle {
+                    if layout.all_drives() <= bays && !idle {
                         found.insert(layout.to_string());
                     }
                 }
