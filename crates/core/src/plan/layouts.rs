@@ -15,7 +15,7 @@ use std::cmp::Reverse;
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
-/// The usual number of draws: medians repeat within 2 %, 5th and 95th percentiles within 4 %, which
+/// The usual number of draws: medians repeat within 1 %, 5th and 95th percentiles within 3 %, which
 /// `verify_percentiles_are_stable` shows.
 pub const USUAL_PLAN_DRAWS: usize = crate::spread::USUAL_DRAWS;
 

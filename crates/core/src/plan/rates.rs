@@ -42,6 +42,13 @@ impl Model<'_> {
     /// parity reach a share of full stripes. The same rules as those of a budget. Checked by
     /// `verify_alone_is_what_a_budget_says`, `property_degraded_never_beats_healthy`.
     pub(super) fn alone(&self, direction: Direction, state: State) -> Option<Vec<f64>> {
+        let mut rates = self.of_drives(direction, state)?;
+        self.cap(&mut rates, direction, state == State::Degraded, 1);
+        Some(rates)
+    }
+
+    /// As [`Model::alone`], as if the machine and the bus held nothing back.
+    pub(super) fn of_drives(&self, direction: Direction, state: State) -> Option<Vec<f64>> {
         let failed = usize::from(state == State::Degraded);
         let worth = match direction {
             Direction::Read => read_one_stream(self.layout, self.drive.medium, failed, RECORD),
@@ -74,7 +81,7 @@ impl Model<'_> {
                 let two_places = self.far(turning, d, fill, self.luck.gathered[d]) * step;
                 rate = least(rate, two_places);
             }
-            self.capped(rate, direction, failed > 0, 1, d)
+            rate.base()
         });
         Some(drawn.collect())
     }
@@ -94,20 +101,16 @@ impl Model<'_> {
     /// as those of reads. Valid for services that let the machine gather; one that writes every request
     /// through is far slower. Sources: kernel, `writeback_chunk_size`; `many_streams`. Checked by
     /// `validate_streams_of_eight_drives`, `property_streams_stay_between_their_bounds`.
-    pub(super) fn together(&self, direction: Direction, streams: usize) -> Option<Vec<f64>> {
-        let alone = self.alone(direction, State::Filled)?;
-        if streams < 2 {
-            return Some(alone);
-        }
-        let all = match direction {
-            Direction::Read => self.reads_together(streams, &alone),
-            Direction::Write => self.writes_together(&alone),
+    ///
+    /// `alone` is what the drives give one stream, as full as stated ([`Model::of_drives`]).
+    pub(super) fn together(&self, direction: Direction, streams: usize, alone: &[f64]) -> Vec<f64> {
+        let mut all = match direction {
+            _ if streams < 2 => alone.to_vec(),
+            Direction::Read => self.reads_together(streams, alone),
+            Direction::Write => self.writes_together(alone),
         };
-        let capped = all
-            .into_iter()
-            .enumerate()
-            .map(|(d, rate)| self.capped(DataRate::from_base(rate), direction, false, streams, d));
-        Some(capped.collect())
+        self.cap(&mut all, direction, false, streams.max(1));
+        all
     }
 
     fn reads_together(&self, streams: usize, alone: &[f64]) -> Vec<f64> {
@@ -201,35 +204,30 @@ impl Model<'_> {
     ///
     /// Parity and checksums of one stream cost one thread one after the other; the kernel's driver
     /// keeps to one thread for stripes, while sums of several streams go side by side.
-    fn capped(
-        &self,
-        rate: DataRate,
-        direction: Direction,
-        degraded: bool,
-        streams: usize,
-        d: usize,
-    ) -> f64 {
+    fn cap(&self, rates: &mut [f64], direction: Direction, degraded: bool, streams: usize) {
         let level = self.shape.level;
         let copies = matches!(level, Level::TwoCopy | Level::ThreeCopy);
         let sums = level.is_pooled() || copies;
         let stripes = level.parity() > 0 && (direction == Direction::Write || degraded);
-        let threads = (streams as f64).min(self.luck.threads[d]).max(1.0);
-        let mut cost = 0.0;
-        if stripes {
-            let threads = if level.is_pooled() { threads } else { 1.0 };
-            cost += 1.0 / (self.luck.stripes[d].base() * threads);
-        }
-        if sums {
-            cost += 1.0 / (self.luck.sums[d].base() * threads);
-        }
-        let mut capped = rate.base();
-        if cost > 0.0 {
-            capped = capped.min(1.0 / cost);
+        if stripes || sums {
+            for (d, rate) in rates.iter_mut().enumerate() {
+                let threads = (streams as f64).min(self.luck.threads[d]).max(1.0);
+                let for_stripes = if level.is_pooled() { threads } else { 1.0 };
+                let mut cost = 0.0;
+                if stripes {
+                    cost += 1.0 / (self.luck.stripes[d].base() * for_stripes);
+                }
+                if sums {
+                    cost += 1.0 / (self.luck.sums[d].base() * threads);
+                }
+                *rate = rate.min(1.0 / cost);
+            }
         }
         if let Some(attached) = &self.luck.attached {
-            capped = capped.min(attached[d].base());
+            for (rate, most) in rates.iter_mut().zip(attached) {
+                *rate = rate.min(most.base());
+            }
         }
-        capped
     }
 }
 

@@ -189,28 +189,28 @@ pub(super) fn rates(
     needs: &[Need],
 ) -> Result<(Rates, Vec<Option<Met>>), PlanFault> {
     let lost = || PlanFault::Model("a healthy layout has no rate".to_owned());
-    let alone = |direction, state| {
-        model
-            .alone(direction, state)
-            .map(|drawn| range(&drawn))
-            .ok_or_else(lost)
+    let drives = |direction| {
+        let filled = model.of_drives(direction, State::Filled);
+        filled.ok_or_else(lost)
     };
-    let together = |direction| {
-        model
-            .together(direction, streams)
-            .map(|drawn| range(&drawn))
-            .ok_or_else(lost)
+    let (read, write) = (drives(Direction::Read)?, drives(Direction::Write)?);
+    let together = |direction, streams| {
+        let alone = match direction {
+            Direction::Read => &read,
+            Direction::Write => &write,
+        };
+        model.together(direction, streams, alone)
     };
+    let empty = |direction| model.alone(direction, State::Empty).ok_or_else(lost);
+    let degraded = model.alone(Direction::Read, State::Degraded);
     let rates = Rates {
-        read_empty: alone(Direction::Read, State::Empty)?,
-        read: alone(Direction::Read, State::Filled)?,
-        write_empty: alone(Direction::Write, State::Empty)?,
-        write: alone(Direction::Write, State::Filled)?,
-        read_together: together(Direction::Read)?,
-        write_together: together(Direction::Write)?,
-        read_degraded: model
-            .alone(Direction::Read, State::Degraded)
-            .map(|drawn| range(&drawn)),
+        read_empty: range(&empty(Direction::Read)?),
+        read: range(&together(Direction::Read, 1)),
+        write_empty: range(&empty(Direction::Write)?),
+        write: range(&together(Direction::Write, 1)),
+        read_together: range(&together(Direction::Read, streams)),
+        write_together: range(&together(Direction::Write, streams)),
+        read_degraded: degraded.map(|drawn| range(&drawn)),
     };
     let mut met = Vec::with_capacity(needs.len());
     for need in needs {
@@ -223,7 +223,7 @@ pub(super) fn rates(
             met.push(None);
             continue;
         };
-        let drawn = model.together(direction, streams).ok_or_else(lost)?;
+        let drawn = together(direction, streams);
         let reached = drawn.iter().filter(|&&x| x >= rate.base()).count();
         let chance = ratio(reached as f64 / drawn.len().max(1) as f64);
         let found = range(&drawn);
