@@ -24,6 +24,8 @@ pub(crate) enum Command {
     Budget(Budget),
     /// Count the space of layouts to the byte, or the drives that a need takes
     Capacity(Capacity),
+    /// Judge whether the cable in the wall carries a rate: margin, chances, what would help
+    Cable(Cable),
     /// Look for faults in a site file, and say how to find each missing value
     Check(Check),
     /// List the catalogue: constants, words and their sources
@@ -173,6 +175,35 @@ pub(crate) struct Capacity {
 
 /// Heading of the options that ask for drives in place of space.
 const TURNED: &str = "Turned round";
+
+#[derive(Debug, Args)]
+pub(crate) struct Cable {
+    /// Runs in words, for example "cat5e 31 m, loose, 6 neighbours at 1 Gb/s", "fibre om3 80 m" or
+    /// "twinax 3 m"; site files; and lists of jacks from a spreadsheet (csv)
+    #[arg(value_name = "RUN, SITE or JACKS", required = true)]
+    pub of: Vec<String>,
+    /// How the chance of one rate comes about, for example "10 Gb/s"
+    #[arg(long, value_name = "RATE")]
+    pub why: Option<String>,
+    /// A rate that every run should hold, for example "10 Gb/s"; exit code 1 where one holds it with
+    /// less than 90 %
+    #[arg(long, value_name = "RATE")]
+    pub need: Option<String>,
+    /// Power over every run that says nothing of its own, for example "class 4" or "class 6, 40 W,
+    /// 24 powered, enclosed"
+    #[arg(long, value_name = "POWER")]
+    pub power: Option<String>,
+    /// What the switch can give to all runs together, for example "370 W"; exit code 1 where the
+    /// classes add up to more
+    #[arg(long, value_name = "WATTS")]
+    pub power_budget: Option<String>,
+    /// Draw margin over length of the one run into this file
+    #[arg(long, value_name = "FILE")]
+    pub svg: Option<PathBuf>,
+    /// How to print the answer
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
+}
 
 #[derive(Debug, Args)]
 pub(crate) struct Check {

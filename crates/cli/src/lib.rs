@@ -72,6 +72,7 @@ where
     let done = match &parsed.command {
         Command::Budget(budget) => commands::budget::run(budget, &mut screen),
         Command::Capacity(capacity) => commands::capacity::run(capacity, &mut screen),
+        Command::Cable(cable) => commands::cable::run(cable, &mut screen),
         Command::Check(check) => commands::check::run(check, &mut screen),
         Command::Facts(facts) => commands::facts::run(facts, &mut screen),
         Command::Layouts(layouts) => commands::layouts::run(layouts, &mut screen),

@@ -6,6 +6,7 @@ extern crate uom;
 pub mod allocate;
 pub mod array;
 pub mod budget;
+pub mod cable;
 pub mod catalogue;
 pub mod change;
 pub mod copper;

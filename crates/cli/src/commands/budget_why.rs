@@ -2,7 +2,7 @@
 
 use super::budget_text::Shown;
 use crate::render::prose::paragraph;
-use crate::render::table::wrapped;
+use crate::render::steps::tree;
 use narrows_core::budget::{Flow, FlowHop};
 use std::fmt::Write;
 
@@ -52,55 +52,7 @@ impl Shown<'_> {
     }
 
     fn working(&self, flow: &Flow, hop: &FlowHop) -> String {
-        let mut out = String::new();
-        let mut done = Vec::new();
-        if let Some(step) = hop.step {
-            self.step(flow, step, "X", 1, &mut done, &mut out);
-        }
-        out
-    }
-
-    fn step(
-        &self,
-        flow: &Flow,
-        index: usize,
-        symbol: &str,
-        depth: usize,
-        done: &mut Vec<usize>,
-        out: &mut String,
-    ) {
-        let Some(step) = flow.steps.get(index) else {
-            return;
-        };
-        let indent = depth * 2;
-        let mut text = format!("{symbol} = {}: {}", step.result, step.name);
-        if !step.formula.is_empty() {
-            let _ = write!(text, " = {}", step.formula);
-        }
-        let again = done.contains(&index);
-        if again {
-            text.push_str(" (above)");
-        } else if !step.source.is_empty() {
-            let _ = write!(text, " [{}]", step.source);
-        }
-        if let Some(id) = &step.id
-            && !again
-        {
-            let _ = write!(text, " {id}");
-        }
-        let _ = writeln!(
-            out,
-            "{}{}",
-            " ".repeat(indent),
-            wrapped(&text, self.width.saturating_sub(indent + 4).max(30))
-                .join(&format!("\n{}", " ".repeat(indent + 4)))
-        );
-        if again {
-            return;
-        }
-        done.push(index);
-        for (symbol, input) in &step.inputs {
-            self.step(flow, *input, symbol, depth + 1, done, out);
-        }
+        let tree = |step| tree(&flow.steps, step, "X", self.width);
+        hop.step.map(tree).unwrap_or_default()
     }
 }

@@ -2,4 +2,5 @@
 
 pub(crate) mod faults;
 pub(crate) mod prose;
+pub(crate) mod steps;
 pub(crate) mod table;

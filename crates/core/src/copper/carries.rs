@@ -1,7 +1,7 @@
 //! Which rates a run carries: margin, chances and what eats the margin.
 
 use super::channel::{Bent, Channel};
-use super::likelihood::{MarginLaw, margin_law};
+use super::likelihood::{MarginLaw, Moved, margin_law};
 use super::phy::Phy;
 use super::run::in_metres;
 use super::salz::{Band, Crowd, Knobs};
@@ -9,7 +9,7 @@ use super::{Category, Copper, Decibels, NoiseShares, Pairs, RunFault, RunPhysics
 use crate::quantity::{LinkRate, Ratio, metres, ratio};
 
 /// Midpoints of a margin that is shown; within 0.001 dB where it is near zero.
-const FINE: u32 = 200;
+pub(super) const FINE: u32 = 200;
 /// Midpoints inside the law of the margin, whose own sigma is a hundred times their error of
 /// 0.02 dB.
 const COARSE: u32 = 50;
@@ -90,7 +90,13 @@ impl Copper {
         }
     }
 
-    fn law(&self, run: &RunPhysics, channel: &Channel, phy: &Phy) -> Result<MarginLaw, RunFault> {
+    pub(super) fn law(
+        &self,
+        run: &RunPhysics,
+        channel: &Channel,
+        phy: &Phy,
+        tell: &mut dyn FnMut(Moved),
+    ) -> Result<MarginLaw, RunFault> {
         let crowd = Crowd::new(&self.cables, &self.phys, phy, run)?;
         let band = Band::new(channel, phy, &crowd, COARSE);
         Ok(margin_law(
@@ -100,6 +106,7 @@ impl Copper {
             &band,
             run.certified,
             run.category == Category::Cat5,
+            tell,
         ))
     }
 
@@ -116,9 +123,9 @@ impl Copper {
                 length: least,
                 ..run.clone()
             };
-            self.law(&stand_in, &channel(&stand_in)?, phy)
+            self.law(&stand_in, &channel(&stand_in)?, phy, &mut |_| {})
         } else {
-            self.law(run, &channel(run)?, phy)
+            self.law(run, &channel(run)?, phy, &mut |_| {})
         }
     }
 

@@ -34,20 +34,42 @@ impl MarginLaw {
         (1.0 - self.fault_share) * sound + self.fault_share * spoilt
     }
 
+    /// Margins outside of which nothing lies.
+    fn reach(&self) -> (f64, f64) {
+        let reach = 8.0 * (self.sigma + self.fault.sigma) + self.fault.mean;
+        (self.mean - reach, self.mean + reach)
+    }
+
     /// The margin that is not exceeded with the given chance.
     pub(super) fn quantile(&self, share: f64) -> f64 {
-        let reach = 8.0 * (self.sigma + self.fault.sigma) + self.fault.mean;
-        let (mut low, mut high) = (self.mean - reach, self.mean + reach);
-        for _ in 0..HALVINGS {
-            let middle = 0.5 * (low + high);
-            if 1.0 - self.chance(middle) < share {
-                low = middle;
-            } else {
-                high = middle;
-            }
-        }
-        0.5 * (low + high)
+        quantile_of(std::iter::once((1.0, self)), share)
     }
+}
+
+/// The margin that is not exceeded with the given chance, where several laws may hold, each with
+/// its weight; not a number without any.
+#[allow(clippy::needless_pass_by_value)] // iterators are passed by value
+pub(super) fn quantile_of<'a>(
+    laws: impl Iterator<Item = (f64, &'a MarginLaw)> + Clone,
+    share: f64,
+) -> f64 {
+    let (mut low, mut high) = laws
+        .clone()
+        .map(|(_, law)| law.reach())
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |a, b| {
+            (a.0.min(b.0), a.1.max(b.1))
+        });
+    let whole: f64 = laws.clone().map(|(weight, _)| weight).sum();
+    for _ in 0..HALVINGS {
+        let middle = 0.5 * (low + high);
+        let above: f64 = laws.clone().map(|(w, law)| w * law.chance(middle)).sum();
+        if whole - above < share * whole {
+            low = middle;
+        } else {
+            high = middle;
+        }
+    }
+    0.5 * (low + high)
 }
 
 fn typical(installed: &Installed, channel: &Channel) -> Knobs {
@@ -60,15 +82,28 @@ fn typical(installed: &Installed, channel: &Channel) -> Knobs {
 }
 
 /// Something that is unknown of the channel, or of a noise, and its sigma.
-type Unknown<T> = (f64, fn(&mut T) -> &mut f64);
+type Unknown<T> = (&'static str, f64, fn(&mut T) -> &mut f64);
+
+/// What one unknown does to a margin.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Moved {
+    /// The unknown, by the end of its row's name.
+    pub what: &'static str,
+    /// One sigma of it in its own unit.
+    pub sigma: f64,
+    /// By how much the margin moves for it, in dB.
+    pub decibels: f64,
+}
 
 /// The law of the margin of one rate over one run.
 ///
 /// Around the installed-typical run each unknown moves alone by one sigma up and down: the mean
 /// takes half the sum of the curvatures, the variance the squares of half the differences; errors
-/// that act on the margin itself add. `penalised` is category 5, `certified` rules a fault out.
+/// that act on the margin itself add. `penalised` is category 5, `certified` rules a fault out, and
+/// `tell` hears what each unknown does.
 /// Second-order delta method; within 0.06 in probability of drawn samples over 14 runs
 /// (`validate_chances_against_drawn_samples`), the largest gaps near even odds, on the low side.
+#[allow(clippy::too_many_lines)] // one line an unknown
 pub(super) fn margin_law(
     installed: &Installed,
     channel: &Channel,
@@ -76,6 +111,7 @@ pub(super) fn margin_law(
     band: &Band<'_>,
     certified: bool,
     penalised: bool,
+    tell: &mut dyn FnMut(Moved),
 ) -> MarginLaw {
     let noise = typical(installed, channel);
     let shape = Bent {
@@ -86,16 +122,29 @@ pub(super) fn margin_law(
     let middle = band.margin(&gains, &noise);
     let mut mean = middle + installed.worst_pair.mean;
     let mut variance = 0.0;
-    let mut add = |up: f64, down: f64| {
+    let mut add = |what: &'static str, sigma: f64, up: f64, down: f64| {
         mean += 0.5 * (up + down - 2.0 * middle);
         variance += 0.25 * (up - down) * (up - down);
+        tell(Moved {
+            what,
+            sigma,
+            decibels: 0.5 * (up - down).abs(),
+        });
     };
     let of_channel: [Unknown<Bent>; 3] = [
-        (installed.loss_scale.sigma, |b| &mut b.loss_scale),
-        (channel.length_error.sigma, |b| &mut b.length_scale),
-        (installed.temperature.sigma, |b| &mut b.warmer),
+        (
+            "loss of the cable, over its limit",
+            installed.loss_scale.sigma,
+            |b| &mut b.loss_scale,
+        ),
+        ("length", channel.length_error.sigma, |b| {
+            &mut b.length_scale
+        }),
+        ("temperature, K", installed.temperature.sigma, |b| {
+            &mut b.warmer
+        }),
     ];
-    for (sigma, part) in of_channel {
+    for (what, sigma, part) in of_channel {
         let moved = |by: f64| {
             let mut bent = shape;
             *part(&mut bent) += by;
@@ -104,38 +153,62 @@ pub(super) fn margin_law(
                 .clamp(installed.loss_least, installed.loss_most);
             band.margin(&band.gains(&bent), &noise)
         };
-        add(moved(sigma), moved(-sigma));
+        add(what, sigma, moved(sigma), moved(-sigma));
     }
     let of_noise: [Unknown<Knobs>; 7] = [
-        (channel.alien_better.sigma, |k| &mut k.alien),
-        (installed.internal.sigma, |k| &mut k.internal),
-        (installed.return_loss.sigma, |k| &mut k.return_loss),
-        (installed.echo.sigma, |k| &mut k.echo),
-        (installed.near.sigma, |k| &mut k.near),
-        (installed.far.sigma, |k| &mut k.far),
-        (phy.noise_floor_sigma, |k| &mut k.floor),
+        ("neighbours, dB", channel.alien_better.sigma, |k| {
+            &mut k.alien
+        }),
+        ("own pairs, dB", installed.internal.sigma, |k| {
+            &mut k.internal
+        }),
+        ("return loss, dB", installed.return_loss.sigma, |k| {
+            &mut k.return_loss
+        }),
+        ("echo suppression, dB", installed.echo.sigma, |k| {
+            &mut k.echo
+        }),
+        ("near-end suppression, dB", installed.near.sigma, |k| {
+            &mut k.near
+        }),
+        ("far-end suppression, dB", installed.far.sigma, |k| {
+            &mut k.far
+        }),
+        ("receiver noise, dB", phy.noise_floor_sigma, |k| {
+            &mut k.floor
+        }),
     ];
-    for (sigma, part) in of_noise {
+    for (what, sigma, part) in of_noise {
         let moved = |by: f64| {
             let mut knobs = noise;
             *part(&mut knobs) += by;
             band.margin(&gains, &knobs)
         };
-        add(moved(sigma), moved(-sigma));
+        add(what, sigma, moved(sigma), moved(-sigma));
     }
     let beyond = libm::log2(phy.nyquist() / channel.specified.band).max(0.0);
     let mut direct = vec![
-        installed.worst_pair.sigma,
-        phy.implementation_sigma,
-        phy.required_sigma,
-        installed.model.sigma,
-        installed.beyond_band * beyond,
+        ("worst of four pairs, dB", installed.worst_pair.sigma),
+        ("receiver's own loss, dB", phy.implementation_sigma),
+        ("ratio that the code needs, dB", phy.required_sigma),
+        ("the model itself, dB", installed.model.sigma),
+        (
+            "the model above the cable's band, dB",
+            installed.beyond_band * beyond,
+        ),
     ];
     if penalised {
         mean -= installed.cat5_penalty.mean;
-        direct.push(installed.cat5_penalty.sigma);
+        direct.push(("category 5 against 5e, dB", installed.cat5_penalty.sigma));
     }
-    variance += direct.iter().map(|s| s * s).sum::<f64>();
+    variance += direct.iter().map(|(_, s)| s * s).sum::<f64>();
+    for (what, sigma) in direct {
+        tell(Moved {
+            what,
+            sigma,
+            decibels: sigma,
+        });
+    }
     MarginLaw {
         mean,
         sigma: libm::sqrt(variance),

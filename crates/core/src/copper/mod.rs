@@ -16,6 +16,7 @@ mod decibel;
 mod electric;
 mod fibre;
 mod improve;
+mod judgement;
 mod likelihood;
 mod phy;
 mod powering;
@@ -23,6 +24,7 @@ mod rows;
 mod run;
 mod salz;
 mod temperature;
+mod working;
 
 pub use carries::{Margin, Standing, Verdict};
 pub use channel::AtFrequency;
@@ -30,9 +32,11 @@ pub use decibel::{DecibelMilliwatts, DecibelMilliwattsPerHertz, Decibels, power_
 pub use electric::{Amperes, Ohms, Volts};
 pub use fibre::{Fibre, FibreGrade, FibreVerdict, Optic, TwinaxCoding};
 pub use improve::{Change, Improvement};
+pub(crate) use judgement::{Judgement, margin_of};
 pub use powering::{
     BundleHeat, Delivered, PowerClass, PowerFault, PowerPath, Powering, Surroundings,
 };
+pub(crate) use run::HOTTEST;
 pub use run::{
     Bundle, Category, Caution, Conductor, Gauge, LengthBasis, Neighbours, Pairs, RunFault,
     RunPhysics, Screen,

@@ -120,7 +120,7 @@ words!(
 
 impl Gauge {
     /// The number.
-    pub(super) fn number(self) -> f64 {
+    pub(crate) fn number(self) -> f64 {
         match self {
             Self::Awg22 => 22.0,
             Self::Awg23 => 23.0,
@@ -185,7 +185,7 @@ pub struct RunPhysics {
 const MOST_METRES: f64 = 500.0;
 const MOST_CONNECTIONS: u32 = 8;
 const COLDEST: f64 = -20.0;
-const HOTTEST: f64 = 80.0;
+pub(crate) const HOTTEST: f64 = 80.0;
 
 impl RunPhysics {
     /// A run of which only the category and the length are known: four connections, six
@@ -220,7 +220,7 @@ impl RunPhysics {
         }
     }
 
-    pub(super) fn check(&self) -> Result<(), RunFault> {
+    pub(crate) fn check(&self) -> Result<(), RunFault> {
         let length = in_metres(self.length);
         if !(length > 0.0 && length <= MOST_METRES) {
             return Err(RunFault::Length(self.length));

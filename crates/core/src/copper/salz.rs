@@ -12,7 +12,7 @@ use super::cables::Cables;
 use super::channel::{Bent, Channel, Gains, Tones};
 use super::decibel::{decibels, linear};
 use super::phy::{Phy, Phys};
-use super::{Bundle, Neighbours, RunFault, RunPhysics};
+use super::{Bundle, DecibelMilliwattsPerHertz, Neighbours, RunFault, RunPhysics};
 use crate::quantity::Ratio;
 
 /// What shares the loss of signal to noise ratio: how much of it each noise takes, adding to one.
@@ -195,6 +195,63 @@ impl<'a> Band<'a> {
         decibels(libm::expm1(sum / self.points.len() as f64))
     }
 
+    /// Noises at the receiver at the limits of the run, in the middle of the points: symbol, name,
+    /// source, level.
+    pub(super) fn levels(
+        &self,
+    ) -> Vec<(
+        &'static str,
+        &'static str,
+        &'static str,
+        DecibelMilliwattsPerHertz,
+    )> {
+        const NAMES: [(&str, &str, &str); 6] = [
+            (
+                "A",
+                "neighbours, near end",
+                "ISO/IEC 11801: copper.alien.*, copper.lay.*",
+            ),
+            (
+                "B",
+                "neighbours, far end",
+                "ISO/IEC 11801: copper.alien.*, copper.lay.*",
+            ),
+            (
+                "E",
+                "echo left by the receiver",
+                "copper.*.return.*, phy.*.echo-suppression",
+            ),
+            (
+                "X",
+                "own pairs, near end",
+                "copper.*.near-end-sum.*, phy.*.near-end-suppression",
+            ),
+            (
+                "Y",
+                "own pairs, far end",
+                "copper.*.far-end-sum.*, phy.*.far-end-suppression",
+            ),
+            ("Z", "receiver's own noise", "phy.*.noise-floor"),
+        ];
+        let gains = self.gains(&Bent::NOT);
+        let middle = self.points.len() / 2;
+        let mut at = 0;
+        let mut found = Vec::new();
+        self.each(&gains, &Knobs::at_limits(self.channel), |_, noises| {
+            if at == middle {
+                for ((symbol, name, source), level) in NAMES.into_iter().zip(noises) {
+                    // a run by itself has no neighbours, one pair each way no echo
+                    if level > NOTHING {
+                        let level = DecibelMilliwattsPerHertz(decibels(level));
+                        found.push((symbol, name, source, level));
+                    }
+                }
+            }
+            at += 1;
+        });
+        found
+    }
+
     /// The margin in dB over what the rate's line code and receiver need.
     pub(super) fn margin(&self, gains: &[Gains], knobs: &Knobs) -> f64 {
         self.signal_to_noise(gains, knobs) - self.phy.required - self.phy.implementation
@@ -227,6 +284,9 @@ impl<'a> Band<'a> {
 
 /// Factors of at most 1e40 or so follow: the next one stays finite.
 const LARGE: f64 = 1e200;
+
+/// Milliwatts a hertz that stand for none.
+const NOTHING: f64 = 1e-30;
 
 /// Attenuation of all alien crosstalk that stands for none.
 const NO_NEIGHBOUR: f64 = 400.0;

@@ -1,0 +1,487 @@
+//! A list of jacks from a spreadsheet.
+
+use super::describe::{Describing, length};
+use super::run::CableRun;
+use super::sheet::{Cell, decoded, rows};
+use super::words::{Said, Words};
+use crate::catalogue::Catalogue;
+use crate::copper::{Bundle, Celsius, Conductor, Gauge, LengthBasis, Pairs, Screen};
+use crate::nearest::nearest;
+use crate::quantity::{Length, LinkRate, metres, parse};
+use crate::site::{FaultSource, Faults};
+use crate::spread::Spread;
+use std::ops::Range;
+
+/// Runs out of a list of jacks.
+#[derive(Clone, Debug, PartialEq)]
+pub struct JackList {
+    /// One a row.
+    pub runs: Vec<CableRun>,
+    /// Heads of columns that say nothing of a cable.
+    pub unused: Vec<String>,
+}
+
+/// A longer list is no building that this is made for.
+const MOST_JACKS: usize = 10_000;
+
+macro_rules! columns {
+    ($($column:ident: $($name:literal),+;)+) => {
+        #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+        enum Column { $($column),+ }
+
+        /// Names of the columns, the usual one first.
+        const NAMES: &[(Column, &[&str])] = &[$((Column::$column, &[$($name),+])),+];
+    };
+}
+columns! {
+    Cable: "cable", "category", "cable type";
+    Jack: "jack", "label", "jack label", "socket", "name", "outlet";
+    Length: "length";
+    Known: "known", "how it is known", "how known", "basis";
+    Bundle: "bundle", "lay", "how it lies";
+    Neighbours: "neighbours", "neighbors";
+    NeighbourRate: "neighbour rate", "neighbor rate", "rate of neighbours";
+    Connections: "connections";
+    Cords: "cords", "cord";
+    Temperature: "temperature";
+    Screen: "screen";
+    Certified: "certified";
+    Pairs: "pairs";
+    Conductor: "conductor";
+    Gauge: "gauge", "awg";
+    Module: "module", "module reach";
+    Ports: "ports", "port rate";
+    Power: "power", "power class";
+    Negotiated: "negotiated", "negotiated rate";
+}
+
+/// A unit that stands in the head of a column, so that its cells may be bare numbers.
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum HeadUnit {
+    None,
+    Metres(f64),
+    Celsius,
+}
+
+/// Reads a list of jacks, and the text that faults point into.
+///
+/// The first row names the columns, in any order; only the length of a cable and what it is matter
+/// much. A cell that is empty or says `unknown` leaves it open. Numbers may have a decimal comma; a
+/// bare number needs its unit in the head (`length m`).
+///
+/// # Errors
+/// With every cell that cannot be read.
+pub fn jacks(bytes: &[u8], catalogue: &Catalogue) -> (String, Result<JackList, Faults>) {
+    let text = decoded(bytes);
+    let found = list(&text, catalogue);
+    (text, found)
+}
+
+fn list(text: &str, catalogue: &Catalogue) -> Result<JackList, Faults> {
+    let mut words = Words::new(text, FaultSource::File);
+    let rows = match rows(text) {
+        Ok(rows) => rows,
+        Err(at) => {
+            let help = "close it, or write two marks for one inside a cell";
+            words.fault(
+                at..at + 1,
+                "a cell without end",
+                "this mark is never closed",
+                help,
+            );
+            Vec::new()
+        }
+    };
+    let Some((head, body)) = rows.split_first() else {
+        if words.faults.is_empty() {
+            let help = "write a row of heads, for example: jack;cable;length m;bundle";
+            words.fault(
+                0..text.len(),
+                "no list of jacks",
+                "nothing is written here",
+                help,
+            );
+        }
+        return Err(Faults::ordered(words.faults));
+    };
+    let (columns, unused) = heads(head, &mut words);
+    if body.is_empty() && words.faults.is_empty() {
+        let span = head.first().map_or(0..0, |cell| cell.span.clone());
+        words.fault(
+            span,
+            "no jacks",
+            "only heads stand here",
+            "write one row a jack below",
+        );
+    }
+    if body.len() > MOST_JACKS {
+        let span = body.get(MOST_JACKS).and_then(|row| row.first());
+        let span = span.map_or(0..0, |cell| cell.span.clone());
+        let found = format!("{} rows", body.len());
+        words.fault(span, "too many jacks", found, "leave at most 10000 rows");
+        return Err(Faults::ordered(words.faults));
+    }
+    let mut runs = Vec::with_capacity(body.len());
+    for (number, row) in body.iter().enumerate() {
+        let mut said = Said::default();
+        let mut label = format!("row {}", number + 2);
+        let mut negotiated = None;
+        for (cell, column) in row.iter().zip(&columns) {
+            let Some((column, unit)) = column else {
+                continue;
+            };
+            let Some(span) = written(cell) else { continue };
+            match column {
+                Column::Jack => label = cell.text.split_whitespace().collect::<Vec<_>>().join(" "),
+                Column::Negotiated => negotiated = rate(&span, &mut words),
+                _ => value(*column, *unit, span, &mut said, &mut words),
+            }
+        }
+        let whole = match (row.first(), row.last()) {
+            (Some(first), Some(last)) => first.span.start..last.span.end,
+            _ => 0..0,
+        };
+        let describing = Describing {
+            catalogue,
+            label: &label,
+            prefix: &format!("{label}."),
+            whole,
+        };
+        if let Some(mut run) = describing.run(&said, &mut words) {
+            run.negotiated = negotiated;
+            runs.push(run);
+        }
+    }
+    if words.faults.is_empty() {
+        Ok(JackList { runs, unused })
+    } else {
+        Err(Faults::ordered(words.faults))
+    }
+}
+
+/// The place of what a cell says, if it says something.
+fn written(cell: &Cell) -> Option<Range<usize>> {
+    let text = cell.text.trim();
+    if text.is_empty() || text.eq_ignore_ascii_case("unknown") || text == "?" || text == "-" {
+        return None;
+    }
+    let lead = cell.text.len() - cell.text.trim_start().len();
+    let start = (cell.span.start + lead).min(cell.span.end);
+    Some(start..(start + text.len()).min(cell.span.end))
+}
+
+type Head = Option<(Column, HeadUnit)>;
+
+fn heads(cells: &[Cell], words: &mut Words<'_>) -> (Vec<Head>, Vec<String>) {
+    let mut columns: Vec<Head> = Vec::new();
+    let mut unused = Vec::new();
+    let mut bad = false;
+    for cell in cells {
+        let Some(span) = written(cell) else {
+            columns.push(None);
+            continue;
+        };
+        let plain: String = cell
+            .text
+            .to_lowercase()
+            .chars()
+            .map(|c| {
+                if c.is_alphanumeric() || c == '\u{b0}' {
+                    c
+                } else {
+                    ' '
+                }
+            })
+            .collect();
+        let plain = plain.split_whitespace().collect::<Vec<_>>().join(" ");
+        match head(&plain) {
+            Some((column, _)) if columns.iter().flatten().any(|(c, _)| *c == column) => {
+                bad = true;
+                let found = "a column that means the same stands before it";
+                words.fault(span, "a column twice", found, "remove one of the two");
+                columns.push(None);
+            }
+            Some(found) => columns.push(Some(found)),
+            None => {
+                let all = NAMES.iter().flat_map(|(_, names)| names.iter().copied());
+                if let Some(near) = nearest(&plain, all) {
+                    bad = true;
+                    let found = format!(
+                        "'{}' is not known; did you mean '{near}'?",
+                        cell.text.trim()
+                    );
+                    let help = format!("write '{near}', or another word if it says something else");
+                    words.fault(span, "a column that is nearly known", found, help);
+                } else {
+                    unused.push(cell.text.trim().to_owned());
+                }
+                columns.push(None);
+            }
+        }
+    }
+    let cable = |head: &Head| matches!(head, Some((Column::Cable | Column::Length, _)));
+    if !columns.iter().any(cable) && !bad {
+        let span = cells.first().map_or(0..0, |cell| cell.span.clone());
+        let names: Vec<&str> = NAMES
+            .iter()
+            .filter_map(|(_, names)| names.first().copied())
+            .collect();
+        let help = format!("name the columns in the first row: {}", names.join(", "));
+        words.fault(
+            span,
+            "no list of jacks",
+            "no column is a cable or a length",
+            help,
+        );
+    }
+    (columns, unused)
+}
+
+fn head(plain: &str) -> Head {
+    let of = |name: &str| {
+        NAMES
+            .iter()
+            .find(|(_, names)| names.contains(&name))
+            .map(|(column, _)| *column)
+    };
+    if let Some(column) = of(plain) {
+        return Some((column, HeadUnit::None));
+    }
+    let (name, unit) = plain.rsplit_once(' ')?;
+    let name = name.strip_suffix(" in").unwrap_or(name);
+    let unit = match unit {
+        "m" | "metre" | "metres" | "meter" | "meters" => HeadUnit::Metres(1.0),
+        "ft" | "feet" => HeadUnit::Metres(0.3048),
+        "c" | "\u{b0}c" | "celsius" => HeadUnit::Celsius,
+        _ => return None,
+    };
+    let column = of(name)?;
+    let length = matches!(column, Column::Length | Column::Cords | Column::Module);
+    let fits = match unit {
+        HeadUnit::Metres(_) => length,
+        HeadUnit::Celsius => column == Column::Temperature,
+        HeadUnit::None => true,
+    };
+    fits.then_some((column, unit))
+}
+
+/// A number as spreadsheets write it, with a decimal point.
+fn pointed(text: &str) -> String {
+    let bytes = text.as_bytes();
+    let digit = |i: usize| bytes.get(i).is_some_and(u8::is_ascii_digit);
+    text.char_indices()
+        .map(|(i, c)| {
+            let inside = c == ',' && i > 0 && digit(i - 1) && digit(i + 1);
+            if inside { '.' } else { c }
+        })
+        .collect()
+}
+
+fn rate(span: &Range<usize>, words: &mut Words<'_>) -> Option<LinkRate> {
+    match parse::<LinkRate>(&pointed(words.at(span))) {
+        Ok(rate) => Some(rate),
+        Err(fault) => {
+            words.unit(span, "no rate of a link", fault);
+            None
+        }
+    }
+}
+
+fn distance(span: &Range<usize>, unit: HeadUnit, words: &mut Words<'_>) -> Option<Spread<Length>> {
+    let text = pointed(words.at(span));
+    if let (HeadUnit::Metres(factor), Ok(number)) = (unit, text.parse::<f64>())
+        && number.is_finite()
+        && number > 0.0
+    {
+        return Some(Spread::exact(metres(number * factor)));
+    }
+    let with_unit = match unit {
+        HeadUnit::Metres(factor) if text.ends_with(|c: char| c.is_ascii_digit()) => {
+            let unit = if factor < 1.0 { "ft" } else { "m" };
+            format!("{text} {unit}")
+        }
+        _ => text,
+    };
+    match length(&with_unit) {
+        Ok(length) => Some(length),
+        Err(fault) => {
+            words.unit(span, "no length", fault);
+            None
+        }
+    }
+}
+
+/// One of several words, or a fault that lists them.
+fn word<T: Copy>(span: &Range<usize>, list: &[(&str, T)], words: &mut Words<'_>) -> Option<T> {
+    let text = words.at(span).to_lowercase();
+    let found = list
+        .iter()
+        .find(|(word, _)| *word == text)
+        .map(|(_, value)| *value);
+    if found.is_none() {
+        let near = nearest(&text, list.iter().map(|(word, _)| *word))
+            .map(|near| format!("; did you mean '{near}'?"))
+            .unwrap_or_default();
+        let all: Vec<&str> = list.iter().map(|(word, _)| *word).collect();
+        words.fault(
+            span.clone(),
+            "a word that is not known here",
+            format!("'{text}' is not one of them{near}"),
+            format!("write one of {}, or leave the cell empty", all.join(", ")),
+        );
+    }
+    found
+}
+
+fn of_words<T: Copy>(all: &[T], word: fn(T) -> &'static str) -> Vec<(&'static str, T)> {
+    all.iter().map(|value| (word(*value), *value)).collect()
+}
+
+fn count(span: &Range<usize>, words: &mut Words<'_>) -> Option<u32> {
+    let found = words.at(span).parse::<u32>().ok();
+    if found.is_none() {
+        let text = format!("'{}' is no whole number", words.at(span));
+        words.fault(
+            span.clone(),
+            "no count",
+            text,
+            "write a count, for example 6",
+        );
+    }
+    found
+}
+
+#[allow(clippy::too_many_lines)] // one arm a column
+fn value(
+    column: Column,
+    unit: HeadUnit,
+    span: Range<usize>,
+    said: &mut Said,
+    words: &mut Words<'_>,
+) {
+    let exact = |found: Option<Spread<Length>>| found.map(|length| length.median());
+    match column {
+        Column::Jack | Column::Negotiated => {}
+        Column::Cable => {
+            let before = words.faults.len();
+            words.take(span.clone(), said);
+            if said.kind.is_none() && words.faults.len() == before {
+                let found = "this names no cable";
+                words.fault(span, "no cable", found, "write cat5e, cat6, om3 or so");
+            }
+        }
+        Column::Length => {
+            if let Some(length) = distance(&span, unit, words) {
+                words.keep(&mut said.length, length, span, "the length");
+            }
+        }
+        Column::Known => {
+            let list = of_words(LengthBasis::ALL, LengthBasis::word);
+            said.basis = word(&span, &list, words).map(|basis| (basis, span));
+        }
+        Column::Bundle => {
+            let list = of_words(Bundle::ALL, Bundle::word);
+            said.bundle = word(&span, &list, words).map(|bundle| (bundle, span));
+        }
+        Column::Neighbours => {
+            let text = words.at(&span);
+            let (number, at) = text
+                .split_once(" at ")
+                .map_or((text, None), |(number, rate)| {
+                    (number.trim_end(), Some(span.end - rate.len()..span.end))
+                });
+            let number = span.start..span.start + number.len();
+            let found = count(&number, words);
+            let told = match &at {
+                Some(at) => rate(at, words),
+                None => None,
+            };
+            if let Some(count) = found
+                && (at.is_none() || told.is_some())
+            {
+                said.neighbours.push((count, told, span));
+            }
+        }
+        Column::NeighbourRate => {
+            if let Some(found) = rate(&span, words) {
+                // stands behind or before the count
+                said.neighbour_rate = Some((found, span));
+            }
+        }
+        Column::Connections => {
+            said.connections = count(&span, words).map(|count| (count, span));
+        }
+        Column::Cords => {
+            if let Some(length) = exact(distance(&span, unit, words)) {
+                said.cords = Some((length, span));
+            }
+        }
+        Column::Module => {
+            if let Some(length) = exact(distance(&span, unit, words)) {
+                said.module = Some((length, span));
+            }
+        }
+        Column::Temperature => temperature(unit, span, said, words),
+        Column::Screen => {
+            let mut list = of_words(Screen::ALL, Screen::word);
+            list.extend([
+                ("none", Screen::Plain),
+                ("yes", Screen::Unchecked),
+                ("no", Screen::Plain),
+            ]);
+            said.screen = word(&span, &list, words).map(|screen| (screen, span));
+        }
+        Column::Certified => {
+            let list = [("yes", true), ("no", false)];
+            said.certified = word(&span, &list, words).map(|yes| (yes, span));
+        }
+        Column::Pairs => {
+            let list = [
+                ("2", Pairs::Two),
+                ("4", Pairs::Four),
+                ("two", Pairs::Two),
+                ("four", Pairs::Four),
+            ];
+            said.pairs = word(&span, &list, words).map(|pairs| (pairs, span));
+        }
+        Column::Conductor => {
+            let mut list = of_words(Conductor::ALL, Conductor::word);
+            list.push(("copper-clad", Conductor::CladAluminium));
+            said.conductor = word(&span, &list, words).map(|metal| (metal, span));
+        }
+        Column::Gauge => {
+            let list = of_words(Gauge::ALL, Gauge::word);
+            said.gauge = word(&span, &list, words).map(|gauge| (gauge, span));
+        }
+        Column::Ports => said.ports = rate(&span, words).map(|rate| (rate, span)),
+        Column::Power => {
+            let text = words.at(&span).to_lowercase();
+            if text == "no" || text == "none" || text == "0" {
+                return;
+            }
+            match text.parse::<u8>() {
+                Ok(class) if (1..=8).contains(&class) => said.class = Some((class, span)),
+                _ => words.take(span, said),
+            }
+        }
+    }
+}
+
+fn temperature(unit: HeadUnit, span: Range<usize>, said: &mut Said, words: &mut Words<'_>) {
+    let text = pointed(words.at(&span));
+    match text.parse::<f64>() {
+        Ok(number) if unit == HeadUnit::Celsius && number.is_finite() => {
+            said.temperature = Some((Celsius(number), span));
+        }
+        Ok(_) => {
+            let help = "write the unit: '30 C', or name the column 'temperature C'";
+            words.fault(
+                span,
+                "no temperature",
+                format!("'{text}' has no unit"),
+                help,
+            );
+        }
+        Err(_) => words.take(span, said),
+    }
+}

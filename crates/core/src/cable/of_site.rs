@@ -1,0 +1,105 @@
+//! Runs of a site.
+
+use super::describe::{LENGTHS, in_copper};
+use super::run::{CableRun, Case, Joint};
+use crate::copper::{Bundle, Category, RunPhysics};
+use crate::quantity::LinkRate;
+use crate::site::{Medium, Run, Site};
+
+/// Runs of a site, and those that are no twisted pair.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SiteRuns {
+    /// Twisted pairs.
+    pub runs: Vec<CableRun>,
+    /// The others with what they are.
+    pub others: Vec<(String, String)>,
+}
+
+/// The twisted pairs of a site: six neighbours at the same rate, four connections, 30 C,
+/// uncertified, as the budget takes them.
+pub fn of_site(site: &Site) -> SiteRuns {
+    let mut found = SiteRuns {
+        runs: Vec::new(),
+        others: Vec::new(),
+    };
+    for run in &site.runs {
+        let label = format!("run.{}", run.number);
+        match &run.medium {
+            Medium::Wireless { .. } => found.others.push((label, "radio".to_owned())),
+            Medium::Clear { word } => found.others.push((label, word.clone())),
+            Medium::Copper { .. } => {
+                let cases = cases(run);
+                let rates = common(site, run);
+                let ids = ["cable", "length", "bundle"]
+                    .map(|field| format!("run.{}.{field}", run.number));
+                let assumptions = site.assumptions.iter().filter(|a| ids.contains(&a.id));
+                if cases.is_empty() || rates.is_empty() {
+                    found
+                        .others
+                        .push((label, "no rate that both ends know".to_owned()));
+                    continue;
+                }
+                found.runs.push(CableRun {
+                    label,
+                    between: Some([run.from.name.clone(), run.to.name.clone()]),
+                    joint: Joint::Copper { cases, rates },
+                    power: None,
+                    negotiated: run.negotiated,
+                    assumptions: assumptions.cloned().collect(),
+                });
+            }
+        }
+    }
+    found
+}
+
+fn cases(run: &Run) -> Vec<Case> {
+    let Medium::Copper {
+        category,
+        length,
+        bundle,
+    } = &run.medium
+    else {
+        return Vec::new();
+    };
+    let lengths = if length.value.is_exact() {
+        vec![length.median()]
+    } else {
+        LENGTHS.map(|share| length.value.quantile(share)).to_vec()
+    };
+    let mut cases = Vec::new();
+    for (category, of_category) in category.value.options() {
+        for (bundle, of_bundle) in bundle.value.options() {
+            let (Some(category), Some(bundle)) =
+                (Category::from_word(category), Bundle::from_word(bundle))
+            else {
+                continue;
+            };
+            for length in &lengths {
+                cases.push(Case {
+                    weight: of_category * of_bundle / lengths.len() as f64,
+                    physics: RunPhysics {
+                        bundle,
+                        ..RunPhysics::new(category, *length)
+                    },
+                });
+            }
+        }
+    }
+    cases
+}
+
+/// Rates that both ends know and that are made for twisted pair, slowest first.
+fn common(site: &Site, run: &Run) -> Vec<LinkRate> {
+    let (Some(near), Some(far)) = (site.port(&run.from), site.port(&run.to)) else {
+        return Vec::new();
+    };
+    let mut rates: Vec<LinkRate> = near
+        .knows
+        .iter()
+        .copied()
+        .filter(|rate| far.knows.contains(rate) && in_copper(*rate))
+        .collect();
+    rates.sort_unstable();
+    rates
+}

@@ -1,0 +1,409 @@
+//! Parts of a run: what each word, or each number with its unit, says.
+
+use super::words::{Kind, Said, Words};
+use crate::copper::{
+    Bundle, Category, Celsius, Conductor, FibreGrade, Gauge, LengthBasis, Pairs, Screen,
+    Surroundings,
+};
+use crate::nearest::nearest;
+use crate::quantity::{Length, Power, parse};
+use crate::site::{Fault, Place};
+use crate::spread::{Bounds, Spread};
+use std::ops::Range;
+
+/// Words that begin or make a part, for suggestions.
+const KNOWN: [&str; 54] = [
+    "cat5",
+    "cat5e",
+    "cat6",
+    "cat6a",
+    "cat7",
+    "cat8",
+    "unknown",
+    "fibre",
+    "twinax",
+    "om1",
+    "om2",
+    "om3",
+    "om4",
+    "om5",
+    "os1",
+    "os2",
+    "measured",
+    "labelled",
+    "guessed",
+    "tight",
+    "loose",
+    "apart",
+    "alone",
+    "untied",
+    "neighbours",
+    "connections",
+    "splices",
+    "cords",
+    "awg",
+    "certified",
+    "uncertified",
+    "bonded",
+    "unchecked",
+    "screened",
+    "unscreened",
+    "pairs",
+    "copper",
+    "copper-clad",
+    "clad-aluminium",
+    "module",
+    "ports",
+    "power",
+    "class",
+    "powered",
+    "enclosed",
+    "open",
+    "m",
+    "C",
+    "W",
+    "at",
+    "for",
+    "two",
+    "four",
+    "no",
+];
+
+/// Words behind a count.
+const COUNTED: [&str; 5] = ["neighbours", "connections", "splices", "powered", "pairs"];
+
+/// What may be written, in one sentence.
+pub(super) const GRAMMAR: &str = "a cable and a length, then any of these behind commas: measured, labelled or guessed; \
+    tight, loose, apart or alone; 6 neighbours at 1 Gb/s; 4 connections; 3 m cords; 40 C; certified; \
+    bonded or unchecked; two pairs; copper-clad; 24 awg; module 30 m; ports 10 Gb/s; power class 4";
+
+impl Words<'_> {
+    pub(super) fn part(&mut self, span: Range<usize>, said: &mut Said) {
+        let word = self.at(&span).to_lowercase();
+        if word.starts_with(|c: char| c.is_ascii_digit() || c == '-') {
+            self.numbered(span, said);
+            return;
+        }
+        let basis = |word: &str| match word {
+            "measured" => Some(LengthBasis::Measured),
+            "labelled" | "labeled" => Some(LengthBasis::Labelled),
+            "guessed" | "about" | "paced" => Some(LengthBasis::Guessed),
+            _ => None,
+        };
+        if let Some(category) = Category::from_word(&word) {
+            self.keep(&mut said.kind, Kind::Pair(category), span, "the cable");
+        } else if let Some(grade) = grade(&word) {
+            match &mut said.kind {
+                // "fibre om3": the second word says which
+                Some((Kind::Fibre(known @ None), _)) => *known = Some(grade),
+                slot => self.keep(slot, Kind::Fibre(Some(grade)), span, "the cable"),
+            }
+        } else if let Some(basis) = basis(&word) {
+            self.keep(&mut said.basis, basis, span, "how the length is known");
+        } else if let Some(bundle) = Bundle::from_word(&word) {
+            if let Some(to) = self.next_of(&["for"])
+                && let Some((length, at)) = self.following(&to, "how far it lies so")
+            {
+                self.keep(&mut said.beside_first, length, at, "how far it lies so");
+            }
+            self.keep(&mut said.bundle, bundle, span, "how it lies");
+        } else {
+            self.worded(&word, span, said);
+        }
+    }
+
+    #[allow(clippy::too_many_lines)] // one arm a word
+    fn worded(&mut self, word: &str, span: Range<usize>, said: &mut Said) {
+        match word {
+            "unknown" => self.keep(&mut said.kind, Kind::UnknownPair, span, "the cable"),
+            "fibre" | "fiber" => self.keep(&mut said.kind, Kind::Fibre(None), span, "the cable"),
+            "twinax" => self.keep(&mut said.kind, Kind::Twinax, span, "the cable"),
+            "untied" => {
+                if let Some((length, at)) = self.following(&span, "how far it is untied") {
+                    self.keep(&mut said.untied, length, at, "how far it is untied");
+                }
+            }
+            "no" | "without" => match self.next_of(&["neighbours", "neighbors", "neighbour"]) {
+                Some(end) => said.neighbours.push((0, None, span.start..end.end)),
+                None => self.stray(word, span),
+            },
+            "cords" | "cord" => self.cords(span, said),
+            "certified" => self.keep(&mut said.certified, true, span, "the certificate"),
+            "uncertified" => self.keep(&mut said.certified, false, span, "the certificate"),
+            "bonded" | "unchecked" | "screened" | "unscreened" | "plain" => {
+                self.next_of(&["screen"]);
+                let screen = match word {
+                    "bonded" => Screen::Bonded,
+                    // nobody said that it is bonded
+                    "unchecked" | "screened" => Screen::Unchecked,
+                    _ => Screen::Plain,
+                };
+                self.keep(&mut said.screen, screen, span, "the screen");
+            }
+            "two" | "four" => match self.next_of(&["pairs"]) {
+                Some(end) => {
+                    let pairs = if word == "two" {
+                        Pairs::Two
+                    } else {
+                        Pairs::Four
+                    };
+                    self.keep(&mut said.pairs, pairs, span.start..end.end, "the pairs");
+                }
+                None => self.stray(word, span),
+            },
+            "copper" => self.keep(
+                &mut said.conductor,
+                Conductor::Copper,
+                span,
+                "the conductor",
+            ),
+            "copper-clad" | "clad-aluminium" | "cca" => {
+                let clad = Conductor::CladAluminium;
+                self.keep(&mut said.conductor, clad, span, "the conductor");
+            }
+            "module" => {
+                if let Some((reach, at)) = self.following(&span, "the reach of the module") {
+                    self.keep(&mut said.module, reach, at, "the reach of the module");
+                }
+            }
+            "ports" | "port" => {
+                if let Some((rate, at)) = self.following(&span, "the rate of the ports") {
+                    self.keep(&mut said.ports, rate, at, "the rate of the ports");
+                }
+            }
+            "power" | "class" => self.power(word, span, said),
+            "enclosed" => {
+                let enclosed = Surroundings::Enclosed;
+                self.keep(
+                    &mut said.surroundings,
+                    enclosed,
+                    span,
+                    "what is around the bundle",
+                );
+            }
+            "open" => {
+                let open = Surroundings::Open;
+                self.keep(
+                    &mut said.surroundings,
+                    open,
+                    span,
+                    "what is around the bundle",
+                );
+            }
+            _ => self.stray(word, span),
+        }
+    }
+
+    /// `power class 4`, `power 20 W`, `class 4, 20 W`.
+    fn power(&mut self, word: &str, span: Range<usize>, said: &mut Said) {
+        if word == "power" && self.next_of(&["class"]).is_none() {
+            if let Some((load, at)) = self.following(&span, "the load") {
+                self.keep(&mut said.load, load, at, "the load");
+            }
+            return;
+        }
+        let number = self.peek();
+        let class = number
+            .as_ref()
+            .and_then(|(word, _)| word.parse::<u8>().ok())
+            .filter(|class| (1..=8).contains(class));
+        match (class, number) {
+            (Some(class), Some((_, at))) => {
+                self.left.pop_front();
+                self.keep(
+                    &mut said.class,
+                    class,
+                    span.start..at.end,
+                    "the power class",
+                );
+            }
+            (_, number) => {
+                let at = number.map_or(span, |(_, at)| at);
+                let found = format!("'{}' is no power class", self.at(&at));
+                if self.peek().is_some_and(|(_, next)| next == at) {
+                    self.left.pop_front();
+                }
+                self.fault(at, "no such power class", found, "write class 1 to class 8");
+            }
+        }
+    }
+
+    /// `cords 3 m`, `cords 26 awg`, `cords 3 m 26 awg`.
+    fn cords(&mut self, span: Range<usize>, said: &mut Said) {
+        let mut any = false;
+        while let Some((word, first)) = self.peek() {
+            if !word.starts_with(|c: char| c.is_ascii_digit()) {
+                break;
+            }
+            any = true;
+            self.left.pop_front();
+            let at = self.amount(first);
+            self.cord(at, said);
+        }
+        if !any {
+            let found = "nothing follows 'cords'";
+            self.fault(
+                span,
+                "cords of no length",
+                found,
+                "write cords 3 m, or cords 26 awg",
+            );
+        }
+    }
+
+    fn cord(&mut self, at: Range<usize>, said: &mut Said) {
+        let text = self.at(&at).to_lowercase();
+        if text.ends_with("awg") {
+            if let Some(gauge) = self.gauge(&at) {
+                self.keep(
+                    &mut said.cord_gauge,
+                    gauge,
+                    at,
+                    "the thickness of the cords",
+                );
+            }
+            return;
+        }
+        match parse::<Length>(self.at(&at)) {
+            Ok(length) => self.keep(&mut said.cords, length, at, "the length of the cords"),
+            Err(fault) => self.unit(&at, "the length of the cords", fault),
+        }
+    }
+
+    fn gauge(&mut self, at: &Range<usize>) -> Option<Gauge> {
+        let text = self.at(at).to_lowercase();
+        let number = text.trim_end_matches("awg").trim();
+        let gauge = Gauge::from_word(number);
+        if gauge.is_none() {
+            let found = format!("'{number}' is no thickness of a data cable");
+            self.fault(
+                at.clone(),
+                "no such gauge",
+                found,
+                "write 22, 23, 24, 26 or 28 awg",
+            );
+        }
+        gauge
+    }
+
+    /// A part that begins with a number: its unit says what it is.
+    fn numbered(&mut self, first: Range<usize>, said: &mut Said) {
+        let at = self.amount(first);
+        let text = self.at(&at);
+        let end = text
+            .find(|c: char| !(c.is_ascii_digit() || ".,-".contains(c)))
+            .unwrap_or(text.len());
+        let (number, unit) = text.split_at(end);
+        let count = number.parse::<u32>().ok();
+        match (unit.trim().to_lowercase().as_str(), count) {
+            ("neighbours" | "neighbors" | "neighbour" | "neighbor", Some(count)) => {
+                self.neighbours(count, at, said);
+            }
+            ("connections" | "connection" | "plugs", Some(count)) => {
+                self.keep(
+                    &mut said.connections,
+                    count,
+                    at,
+                    "the number of connections",
+                );
+            }
+            ("splices" | "splice", Some(count)) => {
+                self.keep(&mut said.splices, count, at, "the number of splices");
+            }
+            ("powered", Some(count)) => {
+                self.keep(&mut said.powered, count, at, "the number of powered cables");
+            }
+            ("pairs", Some(2)) => self.keep(&mut said.pairs, Pairs::Two, at, "the pairs"),
+            ("pairs", Some(4)) => self.keep(&mut said.pairs, Pairs::Four, at, "the pairs"),
+            ("awg", _) => {
+                let Some(gauge) = self.gauge(&at) else { return };
+                if let Some(end) = self.next_of(&["cords", "cord"]) {
+                    let span = at.start..end.end;
+                    self.keep(
+                        &mut said.cord_gauge,
+                        gauge,
+                        span,
+                        "the thickness of the cords",
+                    );
+                } else {
+                    self.keep(&mut said.gauge, gauge, at, "the thickness of the cable");
+                }
+            }
+            ("c" | "\u{b0}c" | "celsius", _) => match number.replace(',', ".").parse::<f64>() {
+                Ok(celsius) => {
+                    let warm = Celsius(celsius);
+                    self.keep(&mut said.temperature, warm, at, "the temperature");
+                }
+                Err(_) => self.fault(at, "no temperature", "this is no number", "write 40 C"),
+            },
+            ("w", _) => match parse::<Power>(text) {
+                Ok(load) => self.keep(&mut said.load, load, at, "the load"),
+                Err(fault) => self.unit(&at, "the load", fault),
+            },
+            (unit, _) => {
+                let near = nearest(unit, COUNTED.into_iter());
+                match near.filter(|_| unit.len() > 4) {
+                    Some(near) => {
+                        let word = at.end - unit.len().min(at.end)..at.end;
+                        self.unknown(unit, word, Some(near));
+                    }
+                    None => self.length(at, said),
+                }
+            }
+        }
+    }
+
+    fn neighbours(&mut self, count: u32, mut at: Range<usize>, said: &mut Said) {
+        let mut rate = None;
+        if let Some(to) = self.next_of(&["at"]) {
+            let Some((found, span)) = self.following(&to, "the rate of the neighbours") else {
+                return;
+            };
+            at.end = span.end;
+            rate = Some(found);
+        }
+        said.neighbours.push((count, rate, at));
+    }
+
+    /// A length, or the length of the cords where that word follows.
+    fn length(&mut self, at: Range<usize>, said: &mut Said) {
+        if self.next_of(&["cords", "cord"]).is_some() {
+            self.cord(at, said);
+            return;
+        }
+        match Spread::<Length>::parse(self.at(&at), Bounds::POSITIVE) {
+            Ok(length) => self.keep(&mut said.length, length, at, "the length"),
+            Err(fault) => self.unit(&at, "neither a length nor another part of a run", fault),
+        }
+    }
+
+    fn stray(&mut self, word: &str, span: Range<usize>) {
+        let near = nearest(word, KNOWN.into_iter().filter(|known| known.len() > 2));
+        self.unknown(word, span, near);
+    }
+
+    /// A word that is not known, with the one that was probably meant.
+    fn unknown(&mut self, word: &str, span: Range<usize>, near: Option<&str>) {
+        let title = "a word that says nothing of a cable";
+        let Some(near) = near else {
+            let found = format!("'{word}' is not known here");
+            self.fault(span, title, found, format!("write {GRAMMAR}"));
+            return;
+        };
+        let place = Place {
+            source: self.source.clone(),
+            span: span.clone(),
+        };
+        let found = format!("'{word}' is not known here; did you mean '{near}'?");
+        let fault = Fault::new(place, title, found, format!("write '{near}'"));
+        self.faults.push(fault.fixed(span, near));
+    }
+}
+
+/// Grades of fibre; OM5 counts as OM4 for optics of one wavelength.
+fn grade(word: &str) -> Option<FibreGrade> {
+    if word == "om5" {
+        return Some(FibreGrade::Om4);
+    }
+    FibreGrade::ALL.into_iter().find(|g| g.word() == word)
+}

@@ -1,0 +1,217 @@
+//! Rate by rate over the cases of a run: chances, margins, and the single best thing to do.
+
+use super::judge::{Advice, Cabling, HOLDS, RateRow, one};
+use super::run::Case;
+use crate::copper::{
+    Bundle, Change, Conductor, Judgement, Neighbours, Pairs, RunFault, RunPhysics, Standing,
+    Verdict, margin_of,
+};
+use crate::hop::copper::reach_score;
+use crate::quantity::{LinkRate, Ratio, ratio};
+use crate::spread::normal_share;
+
+/// The fastest rate whose chance comes from rows of reach: its physics is that of an old receiver.
+const FROM_REACH: LinkRate = LinkRate::from_megabits(1000);
+
+/// A rate over all cases of a run.
+struct Judged {
+    rate: LinkRate,
+    each: Vec<(f64, Judgement)>,
+    /// Chances of each case, nested under higher rates.
+    chances: Vec<(f64, f64)>,
+}
+
+impl Judged {
+    fn total(&self, of: impl Fn(&(f64, f64)) -> f64) -> f64 {
+        let each = self.each.iter().zip(&self.chances);
+        each.map(|((weight, _), chances)| weight * of(chances))
+            .sum()
+    }
+}
+
+impl Cabling {
+    /// The chances that a case has by a row of reach, where one is for it.
+    fn by_reach(&self, run: &RunPhysics, rate: LinkRate, standing: Standing) -> f64 {
+        // the rows are of sound copper; two pairs are enough for 100 Mb/s
+        let enough = run.pairs == Pairs::Four || rate < FROM_REACH;
+        let sound = run.conductor == Conductor::Copper && enough;
+        let shut = matches!(standing, Standing::BeyondModule | Standing::TooFewPairs);
+        if rate > FROM_REACH || !sound || shut {
+            return 0.0;
+        }
+        let row = self.reaches.iter().find(|row| {
+            row.category == run.category.word()
+                && row.bundle == run.bundle.word()
+                && row.rate == rate
+        });
+        row.map_or(0.0, |row| normal_share(reach_score(row, run.length)))
+    }
+
+    /// Every rate over every case, chances nested: a run that carries a fast rate carries a slow
+    /// one. At 1 Gb/s and below rows of reach have a say, as in the budget.
+    fn judged(&self, cases: &[Case], rates: &[LinkRate]) -> Result<Vec<Judged>, RunFault> {
+        let mut rates = rates.to_vec();
+        rates.sort_unstable();
+        let mut found: Vec<Judged> = Vec::with_capacity(rates.len());
+        for rate in rates.into_iter().rev() {
+            let mut each = Vec::with_capacity(cases.len());
+            let mut chances = Vec::with_capacity(cases.len());
+            for (i, case) in cases.iter().enumerate() {
+                let judgement = self.copper.judgement(&case.physics, rate)?;
+                let reach = self.by_reach(&case.physics, rate, judgement.standing);
+                let (link, hold) = found
+                    .last()
+                    .and_then(|faster| faster.chances.get(i))
+                    .copied()
+                    .unwrap_or((0.0, 0.0));
+                each.push((case.weight, judgement));
+                chances.push((
+                    judgement.link.max(reach).max(link),
+                    judgement.hold.max(reach).max(hold),
+                ));
+            }
+            found.push(Judged {
+                rate,
+                each,
+                chances,
+            });
+        }
+        found.reverse();
+        Ok(found)
+    }
+
+    fn verdict(&self, judged: &Judged, cases: &[Case]) -> Result<Verdict, RunFault> {
+        let mut likeliest: Option<(f64, usize)> = None;
+        for (i, (weight, _)) in judged.each.iter().enumerate() {
+            if likeliest.is_none_or(|(most, _)| *weight > most) {
+                likeliest = Some((*weight, i));
+            }
+        }
+        let place = likeliest.map_or(0, |(_, i)| i);
+        let standing = judged
+            .each
+            .get(place)
+            .map_or(Standing::BeyondPromise, |(_, j)| j.standing);
+        let modelled: Vec<(f64, Judgement)> = judged
+            .each
+            .iter()
+            .filter(|(_, j)| j.standing == Standing::Modelled)
+            .copied()
+            .collect();
+        let limits = match cases.get(place) {
+            Some(case) if standing == Standing::Modelled => {
+                Some(self.copper.at_limits(&case.physics, judged.rate)?)
+            }
+            _ => None,
+        };
+        Ok(Verdict {
+            standing,
+            margin: limits.map(|(margin, snr, _)| margin_of(&modelled, (margin, snr))),
+            p_link: ratio(judged.total(|(link, _)| *link)),
+            p_hold: ratio(judged.total(|(_, hold)| *hold)),
+            noise_shares: limits.map(|(.., shares)| shares),
+        })
+    }
+
+    pub(super) fn rates(
+        &self,
+        cases: &[Case],
+        rates: &[LinkRate],
+    ) -> Result<Vec<RateRow>, RunFault> {
+        let today = self.judged(cases, rates)?;
+        let upgraded: Vec<Case> = cases.iter().map(upgrade).collect();
+        let later = if upgraded == cases {
+            None
+        } else {
+            Some(self.judged(&upgraded, rates)?)
+        };
+        let holding = |judged: &Judged| judged.total(|(_, hold)| *hold);
+        let mut rows: Vec<RateRow> = Vec::with_capacity(today.len());
+        for (i, judged) in today.iter().enumerate() {
+            let after = match &later {
+                Some(later) => later.get(i),
+                None => None,
+            };
+            let hold = holding(judged);
+            let advice = if hold >= HOLDS {
+                match after {
+                    Some(after) if holding(after) < HOLDS => Advice::KeepNeighbours,
+                    _ => Advice::Nothing,
+                }
+            } else {
+                let lower = rows.iter().rev().find(|row| one(row.today.p_hold) >= HOLDS);
+                let lower = lower.map(|row| (row.rate, row.today.p_hold));
+                self.advice(judged, cases, lower)?
+            };
+            rows.push(RateRow {
+                rate: judged.rate,
+                today: self.verdict(judged, cases)?,
+                upgraded: match after {
+                    Some(after) => Some(self.verdict(after, &upgraded)?),
+                    None => None,
+                },
+                advice,
+            });
+        }
+        Ok(rows)
+    }
+
+    /// The best change, if it brings the rate to hold; else a lower rate that holds; else the
+    /// best change if there is any that helps by a tenth or more; else fibre.
+    fn advice(
+        &self,
+        judged: &Judged,
+        cases: &[Case],
+        lower: Option<(LinkRate, Ratio)>,
+    ) -> Result<Advice, RunFault> {
+        const NOTICEABLE: f64 = 0.1;
+        let mut best: Option<(f64, f64, Change)> = None;
+        for change in Change::ALL {
+            let (mut hold, mut gain, mut applies) = (0.0, 0.0, false);
+            for (i, case) in cases.iter().enumerate() {
+                let now = judged.chances.get(i).map_or(0.0, |(_, hold)| *hold);
+                let before = judged.each.get(i).map(|(_, j)| j);
+                let after = match (change.applied(&case.physics), before) {
+                    (Some(after), Some(before)) if before.standing == Standing::Modelled => {
+                        applies = true;
+                        let after = self.copper.judgement(&after, judged.rate)?;
+                        gain += case.weight * (after.mean() - before.mean()).0;
+                        after.hold.max(now)
+                    }
+                    _ => now,
+                };
+                hold += case.weight * after;
+            }
+            let better =
+                best.is_none_or(|(most, by, _)| hold > most || (hold >= most && gain > by));
+            if applies && gain > 0.0 && better {
+                best = Some((hold, gain, change));
+            }
+        }
+        let now = judged.total(|(_, hold)| *hold);
+        let of = |(hold, _, change): (f64, f64, Change)| Advice::Change {
+            change,
+            p_hold: ratio(hold),
+        };
+        Ok(match (best, lower) {
+            (Some(best), _) if best.0 >= HOLDS => of(best),
+            (_, Some((rate, p_hold))) => Advice::LowerRate { rate, p_hold },
+            (Some(best), None) if best.0 - now >= NOTICEABLE => of(best),
+            _ => Advice::Fibre,
+        })
+    }
+}
+
+/// The case with all neighbours at the rate in question.
+fn upgrade(case: &Case) -> Case {
+    let mut after = case.clone();
+    if let Neighbours::Rates(rates) = &case.physics.neighbours
+        && case.physics.bundle != Bundle::Alone
+    {
+        let count = rates
+            .iter()
+            .fold(0_u32, |sum, (_, count)| sum.saturating_add(*count));
+        after.physics.neighbours = Neighbours::SameRate(count);
+    }
+    after
+}
