@@ -2,6 +2,7 @@
 
 use narrows_core::budget::{Answer, Question, answer};
 use narrows_core::catalogue::Catalogue;
+use narrows_core::change::Edit;
 use narrows_core::site::{Site, read};
 use narrows_core::spread::{Draws, USUAL_DRAWS};
 use narrows_core::work::{Activity, Work};
@@ -25,8 +26,18 @@ impl Bench {
     /// # Panics
     /// Where the text has faults.
     pub fn of(text: &str) -> Self {
+        Self::with(text, &[])
+    }
+
+    /// Reads a site with edits, as behind `--set`.
+    ///
+    /// # Panics
+    /// Where the text or an edit has faults.
+    pub fn with(text: &str, edits: &[&str]) -> Self {
+        let edits: Vec<String> = edits.iter().map(|e| (*e).to_owned()).collect();
+        let edits = Edit::parse_all(&edits).expect("the edits are sound");
         let catalogue = Catalogue::embedded().expect("the catalogue is sound");
-        let site = read(text, &[], &catalogue).expect("the site is sound");
+        let site = read(text, &edits, &catalogue).expect("the site is sound");
         Self { catalogue, site }
     }
 

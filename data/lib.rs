@@ -12,6 +12,7 @@ pub const NUMBERS: &[(&str, &str)] = &[
     ("data/powering.csv", include_str!("powering.csv")),
     ("data/arrays.csv", include_str!("arrays.csv")),
     ("data/durability.csv", include_str!("durability.csv")),
+    ("data/layouts.csv", include_str!("layouts.csv")),
 ];
 
 /// Choices: the words of an unknown with their weights.

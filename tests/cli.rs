@@ -212,6 +212,35 @@ fn a_need_that_is_missed_is_named_and_gives_exit_code_one() {
 }
 
 #[test]
+fn a_run_is_judged_rate_by_rate_with_its_caution() {
+    let ran = narrows(&["cable", "cat5e 31 m, loose, 6 neighbours at 1 Gb/s"]);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    for word in [
+        "10 Gb/s",
+        "holds %",
+        "only a certification",
+        "licensed",
+        "Margin in dB",
+    ] {
+        assert!(ran.out.contains(word), "{word}: {}", ran.out);
+    }
+    assert!(
+        ran.out.lines().all(|l| l.chars().count() <= 80),
+        "{}",
+        ran.out
+    );
+    let site = narrows(&["cable", EXAMPLE]);
+    assert_eq!(site.code, 0, "{}", site.err);
+    assert!(site.out.contains("run.2"), "{}", site.out);
+    let stray = narrows(&["cable", "cat9 31 m"]);
+    assert_eq!((stray.code, stray.out.as_str()), (2, ""));
+    assert!(stray.err.contains("did you mean 'cat5'"), "{}", stray.err);
+    let json = narrows(&["cable", "cat6 40 m", "--format", "json"]);
+    let json: serde_json::Value = serde_json::from_str(&json.out).unwrap();
+    assert_eq!(json["command"], "cable");
+}
+
+#[test]
 fn every_example_site_is_answered() {
     for (name, _) in narrows_data::SITES {
         let path = format!("data/sites/{name}.toml");

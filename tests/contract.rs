@@ -173,6 +173,84 @@ fn capacity_has_the_promised_keys() {
 }
 
 #[test]
+fn layouts_have_the_promised_keys() {
+    let top = json(&["layouts", EXAMPLE, "--need", "30 TB", "--format", "json"]);
+    has(
+        &top,
+        &["version", "command", "assumptions", "cautions", "answer"],
+    );
+    assert_eq!(top["command"], "layouts");
+    let said = top["cautions"].to_string();
+    assert!(said.contains("no promise") && said.contains("not a backup"));
+    has(
+        &top["answer"],
+        &[
+            "bays",
+            "streams",
+            "survive",
+            "met",
+            "order",
+            "looked_at",
+            "left_out",
+            "layouts",
+            "nearest",
+            "near_misses",
+        ],
+    );
+    for row in top["answer"]["layouts"].as_array().unwrap() {
+        has(
+            row,
+            &[
+                "layout",
+                "class",
+                "drives",
+                "spares",
+                "survives_any",
+                "usable_bytes",
+                "comfortable_bytes",
+                "read_empty_megabytes_per_s",
+                "read_megabytes_per_s",
+                "write_empty_megabytes_per_s",
+                "write_megabytes_per_s",
+                "read_streams_megabytes_per_s",
+                "write_streams_megabytes_per_s",
+                "read_degraded_megabytes_per_s",
+                "rebuild_s",
+                "array_lost_a_year",
+                "lost_to_drives_a_year",
+                "lost_to_common_causes_a_year",
+                "file_damaged_a_year",
+                "price",
+                "price_per_terabyte",
+                "needs",
+                "beaten",
+                "same_figures",
+                "buys",
+            ],
+        );
+        has(
+            &row["array_lost_a_year"],
+            &["optimistic", "typical", "pessimistic"],
+        );
+        has(
+            &row["needs"][0],
+            &[
+                "need",
+                "met",
+                "probability",
+                "short_share",
+                "has_bytes",
+                "has_megabytes_per_s",
+            ],
+        );
+        // degraded never beats healthy
+        if let Some(degraded) = row["read_degraded_megabytes_per_s"]["p50"].as_f64() {
+            assert!(degraded <= row["read_megabytes_per_s"]["p50"].as_f64().unwrap());
+        }
+    }
+}
+
+#[test]
 fn every_key_is_documented() {
     let docs = std::fs::read_to_string(root().join("docs/json.md")).unwrap();
     let mut found = BTreeSet::new();
@@ -194,6 +272,18 @@ fn every_key_is_documented() {
         ],
         &["check", EXAMPLE, "--format", "json"],
         &["facts", "--format", "json"],
+        &["layouts", EXAMPLE, "--need", "30 TB", "--format", "json"],
+        &[
+            "layouts",
+            "--bays",
+            "2",
+            "--drives",
+            "10 TB hdd-7200, 240 EUR",
+            "--need",
+            "2 GB/s read at the array",
+            "--format",
+            "json",
+        ],
     ] {
         keys(&json(arguments), &mut found);
     }

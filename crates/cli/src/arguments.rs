@@ -30,6 +30,8 @@ pub(crate) enum Command {
     Check(Check),
     /// List the catalogue: constants, words and their sources
     Facts(Facts),
+    /// Compare layouts of drives in a number of bays: space, rates, safety and price
+    Layouts(Layouts),
 }
 
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
@@ -222,4 +224,55 @@ pub(crate) struct Facts {
     /// How to print the list
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Layouts {
+    /// A site file whose array gives the drives, the fill, the bays and the NAS, where no option does
+    pub site: Option<PathBuf>,
+    /// Which array of the site, where there are several
+    #[arg(long, value_name = "NAME", requires = "site")]
+    pub array: Option<String>,
+    /// Room for so many drives
+    #[arg(long, value_name = "COUNT", value_parser = whole(1, 100))]
+    pub bays: Option<usize>,
+    /// Drives to choose from, with what one costs, for example "10 TB hdd-7200, 240 EUR"
+    /// (repeatable; choices are not mixed)
+    #[arg(long, value_name = "DRIVE, PRICE")]
+    pub drives: Vec<String>,
+    /// A CSV file of drives to choose from, with the columns drive,price
+    #[arg(long, value_name = "FILE")]
+    pub choices: Option<PathBuf>,
+    /// What a layout has to give, for example "50 TB", "50 TB comfortable" or "900 MB/s read at the
+    /// array with 4 streams" (repeatable)
+    #[arg(long, value_name = "NEED")]
+    pub need: Vec<String>,
+    /// How many drives may fail, whichever they are
+    #[arg(long, value_name = "COUNT", default_value_t = 0, value_parser = whole(0, 100))]
+    pub survive: usize,
+    /// How many people stream at once
+    #[arg(long, value_name = "COUNT", default_value_t = 1, value_parser = whole(1, 1000))]
+    pub streams: usize,
+    /// How full the array will be, for example "60 %" or "40..70 %"
+    #[arg(long, value_name = "SHARE")]
+    pub fill: Option<String>,
+    /// Also show layouts that another beats in everything
+    #[arg(long)]
+    pub all: bool,
+    /// How to print the answer
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
+}
+
+/// A whole number within bounds, told in words.
+fn whole(
+    least: usize,
+    most: usize,
+) -> impl Fn(&str) -> Result<usize, String> + Clone + Send + Sync {
+    move |text: &str| {
+        text.parse::<usize>()
+            .ok()
+            .filter(|count| (least..=most).contains(count))
+            .ok_or_else(|| format!("write a whole number from {least} to {most}"))
+    }
 }

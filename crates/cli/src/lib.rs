@@ -75,6 +75,7 @@ where
         Command::Cable(cable) => commands::cable::run(cable, &mut screen),
         Command::Check(check) => commands::check::run(check, &mut screen),
         Command::Facts(facts) => commands::facts::run(facts, &mut screen),
+        Command::Layouts(layouts) => commands::layouts::run(layouts, &mut screen),
     };
     let flushed = screen.out.flush();
     match done.and_then(|outcome| flushed.map(|()| outcome)) {

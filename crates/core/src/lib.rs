@@ -12,6 +12,7 @@ pub mod change;
 pub mod copper;
 pub mod hop;
 mod nearest;
+pub mod plan;
 pub mod quantity;
 pub mod route;
 pub mod site;

@@ -105,11 +105,15 @@ pub(super) fn meaning(change: &Change) -> String {
     }
 }
 
+/// A limit in a smaller share of the cases is named with "most often".
+const MOSTLY: f64 = 0.6;
+
 /// The answer in a sentence or two.
 pub(super) fn headline(flows: &[Flow]) -> String {
     let by = |flow: &Flow| {
         flow.limits.first().map_or(String::new(), |l| {
-            format!(", held back by {}", places_of(flow, &l.hops))
+            let often = if l.share < MOSTLY { "most often " } else { "" };
+            format!(", held back {often}by {}", places_of(flow, &l.hops))
         })
     };
     if let [read, write] = flows

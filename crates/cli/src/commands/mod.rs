@@ -18,3 +18,6 @@ mod capacity_need;
 mod capacity_text;
 pub(crate) mod check;
 pub(crate) mod facts;
+pub(crate) mod layouts;
+mod layouts_json;
+mod layouts_text;

@@ -160,15 +160,6 @@ impl Reader<'_> {
                 format!("'single' is one drive, and there are {count}"),
                 "write 1 drive, or another layout, for example raid0".to_owned(),
             ))
-        } else if level == Level::Raid10(Placement::Near) && count >= least && count % 2 == 1 {
-            Some((
-                format!("raid10 pairs its drives, and {count} is odd"),
-                format!(
-                    "write {} or {} drives, or layout = \"raid10 far\", which takes any number",
-                    count - 1,
-                    count + 1
-                ),
-            ))
         } else if width < least {
             Some((
                 format!("{level} needs at least {least} drives{in_groups}"),
@@ -202,7 +193,6 @@ fn layouts_for(count: usize) -> String {
         .into_iter()
         .filter(|l| l.least_groups() == 1 && !l.is_pooled() && count >= l.least_drives())
         .filter(|l| *l != Level::Single || count == 1)
-        .filter(|l| *l != Level::Raid10(Placement::Near) || count.is_multiple_of(2))
         .map(Level::word)
         .collect();
     words.dedup();

@@ -12,14 +12,14 @@ const UNITS: [Kind; 5] = [
 ];
 
 /// A description of drives, taken apart; each piece with its offset in the text.
-pub(super) struct Pieces<'t> {
-    pub(super) count: Option<(usize, &'t str)>,
-    pub(super) capacity: Option<(usize, &'t str)>,
-    pub(super) class: Option<(usize, &'t str)>,
+pub(crate) struct Pieces<'t> {
+    pub(crate) count: Option<(usize, &'t str)>,
+    pub(crate) capacity: Option<(usize, &'t str)>,
+    pub(crate) class: Option<(usize, &'t str)>,
 }
 
 /// `6 x 10 TB hdd-7200` into its three pieces, each of which may be missing.
-pub(super) fn pieces(text: &str) -> Pieces<'_> {
+pub(crate) fn pieces(text: &str) -> Pieces<'_> {
     let (count, rest_at) = count_piece(text);
     let rest = text.get(rest_at..).unwrap_or_default();
     // a capacity is a number and its unit; a class begins with a letter

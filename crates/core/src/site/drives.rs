@@ -283,7 +283,7 @@ fn spread_of<Q: Measure>(
 }
 
 /// What the catalogue knows of a drive of a class and a capacity.
-fn one_drive(
+pub(crate) fn one_drive(
     catalogue: &Catalogue,
     id: &str,
     class: &str,

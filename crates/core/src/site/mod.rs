@@ -21,6 +21,8 @@ mod syntax;
 mod tree;
 mod values;
 
+pub(crate) use drive_text::pieces as drive_pieces;
+pub(crate) use drives::one_drive;
 pub use fault::{Also, Fault, FaultSource, Faults, Place, Replacement};
 pub use layouts::{Counted, counted_argument, counted_array};
 pub use model::{

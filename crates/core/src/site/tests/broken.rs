@@ -135,8 +135,6 @@ const BROKEN: &[(&str, &str, &[Expected])] = broken! {
         (21, "\"switch.attic.fast\"", "switch.attic.fast is used by 2 runs", "write count = 2 at the port if there are so many, or another", 17);
     "port-without-name":
         (13, "rate", "a port has no name", "write port.NAME = { ... }, with a name of your own", 0);
-    "raid10-of-five":
-        (3, "\"raid10\"", "array.vault cannot be made of 5 drives", "write 4 or 6 drives", 4);
     "raid6-of-three":
         (3, "\"raid6\"", "array.vault cannot be made of 3 drives", "write at least 4 drives, or a layout for 3 drives: raid0, ra", 4);
     "range-beyond":

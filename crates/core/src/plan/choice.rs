@@ -1,0 +1,306 @@
+//! The drives that a plan may choose from, each with its price.
+
+use crate::array::DriveSize;
+use crate::catalogue::Catalogue;
+use crate::nearest::nearest;
+use crate::quantity::{DataRate, Information, Money, UnitFault, parse};
+use crate::site::{Array, Drive, Fault, Faults, Known, Place, Value, drive_pieces, one_drive};
+
+/// One drive that may be bought. Layouts are made of one choice; choices are not mixed.
+#[derive(Clone, Debug, PartialEq)]
+pub struct DriveChoice {
+    size: DriveSize,
+    class: String,
+    drive: Drive,
+    interface: Value<DataRate>,
+    price: Option<Money>,
+}
+
+const FORM: &str = "write a capacity, a class and perhaps a price: '10 TB hdd-7200, 240 EUR'";
+
+impl DriveChoice {
+    /// Reads `10 TB hdd-7200, 240 EUR`; the price may be missing.
+    ///
+    /// # Errors
+    /// With the part that is wrong.
+    pub fn parse(text: &str, catalogue: &Catalogue) -> Result<Self, UnitFault> {
+        let (head, price) = match text.split_once(',') {
+            Some((head, tail)) => {
+                let lead = head.len() + 1 + tail.len() - tail.trim_start().len();
+                let price = Money::parse(tail.trim()).map_err(|f| f.shifted(lead))?;
+                (head, Some(price))
+            }
+            None => (text, None),
+        };
+        let mut made = Self::unpriced(head, catalogue)?;
+        made.price = price;
+        Ok(made)
+    }
+
+    fn unpriced(text: &str, catalogue: &Catalogue) -> Result<Self, UnitFault> {
+        let pieces = drive_pieces(text);
+        let end = text.trim_end().len();
+        if let Some((at, count)) = pieces.count {
+            return Err(UnitFault::new(
+                at..at + count.len(),
+                format!("'{count}' counts drives"),
+                "leave the count out; how many is what is looked for, up to --bays",
+            ));
+        }
+        let whole = text.len() - text.trim_start().len()..end;
+        let (Some((size_at, size)), Some((class_at, class))) = (pieces.capacity, pieces.class)
+        else {
+            let missing = if pieces.capacity.is_none() {
+                "no capacity"
+            } else {
+                "no class"
+            };
+            return Err(UnitFault::new(
+                whole.start.min(end)..end,
+                format!("'{}' has {missing}", text.trim()),
+                FORM,
+            ));
+        };
+        let capacity = parse::<Information>(size).map_err(|f| f.shifted(size_at))?;
+        let size = DriveSize::new(capacity).map_err(|mut fault| {
+            fault.span = size_at..size_at + size.len();
+            fault
+        })?;
+        let known: Vec<&str> = catalogue.words("drive").map(|w| w.word.as_str()).collect();
+        if !known.contains(&class) {
+            let near = nearest(class, known.iter().copied())
+                .map(|near| format!("; did you mean '{near}'?"))
+                .unwrap_or_default();
+            return Err(UnitFault::new(
+                class_at..class_at + class.len(),
+                format!("'{class}' is no class of drives{near}"),
+                format!("write one of {}", known.join(", ")),
+            ));
+        }
+        let no_row = |problem: String| UnitFault::new(whole.clone(), problem, FORM);
+        let id = format!("drive.{}", text.trim());
+        let drive = one_drive(catalogue, &id, class, size.labelled().information(), None)
+            .map_err(|fault| no_row(fault.to_string()))?;
+        let row = format!("drive.{class}.interface");
+        let interface = catalogue
+            .spread(&row)
+            .map_err(|fault| no_row(fault.to_string()))?;
+        Ok(Self {
+            size,
+            class: class.to_owned(),
+            drive,
+            interface: Known::assumed(format!("{id}/interface"), interface, row),
+            price: None,
+        })
+    }
+
+    /// The drives of an array: its likeliest class, at the median of its capacity.
+    ///
+    /// # Errors
+    /// Where nobody sells drives of that capacity.
+    pub fn of_array(array: &Array) -> Result<Self, UnitFault> {
+        let drive = array.drives.drive.value.likeliest().clone();
+        let (Drive::Spinning { class, .. } | Drive::Flash { class, .. }) = &drive;
+        Ok(Self {
+            size: DriveSize::new(array.drives.capacity.value.median())?,
+            class: class.clone(),
+            drive,
+            interface: array.drives.interface.clone(),
+            price: None,
+        })
+    }
+
+    /// Reads a table with the columns `drive` and `price`; the price may be missing in all rows.
+    /// Lines that begin with # are comments.
+    ///
+    /// # Errors
+    /// With every row that is wrong.
+    pub fn table(text: &str, catalogue: &Catalogue) -> Result<Vec<Self>, Faults> {
+        let mut reader = csv::ReaderBuilder::new()
+            .comment(Some(b'#'))
+            .flexible(true)
+            .trim(csv::Trim::All)
+            .from_reader(text.as_bytes());
+        let fault = |span, found: String, help: String| {
+            Fault::new(Place::file(span), "the choices cannot be read", found, help)
+        };
+        let heads = reader.headers().cloned().unwrap_or_default();
+        let column = |name: &str| heads.iter().position(|head| head == name);
+        let first_line = 0..text.lines().next().map_or(0, str::len);
+        let help = "the first line names the columns: drive,price";
+        let Some(drive_at) = column("drive") else {
+            return Err(fault(
+                first_line,
+                "there is no column 'drive'".to_owned(),
+                help.to_owned(),
+            )
+            .into());
+        };
+        if let Some(head) = heads.iter().find(|h| !matches!(*h, "drive" | "price")) {
+            let span = within(text, 0, head);
+            return Err(fault(span, format!("'{head}' is no column"), help.to_owned()).into());
+        }
+        let price_at = column("price");
+        let mut made = Vec::new();
+        let mut faults = Vec::new();
+        for record in reader.records() {
+            let record = match record {
+                Ok(record) => record,
+                Err(error) => {
+                    let at = error.position().map_or(0, |p| p.byte() as usize);
+                    faults.push(fault(at..at, error.to_string(), help.to_owned()));
+                    continue;
+                }
+            };
+            let line_at = record.position().map_or(0, |p| p.byte() as usize);
+            let mut located = |cell: &str, error: &UnitFault| {
+                let cell = within(text, line_at, cell);
+                let span = cell.start + error.span.start.min(cell.len())
+                    ..cell.start + error.span.end.min(cell.len());
+                faults.push(fault(span, error.found.clone(), error.help.clone()));
+            };
+            let cell = record.get(drive_at).unwrap_or_default();
+            let drive = Self::unpriced(cell, catalogue).map_err(|e| located(cell, &e));
+            let cell = price_at.and_then(|at| record.get(at)).unwrap_or_default();
+            let price = if cell.is_empty() {
+                Ok(None)
+            } else {
+                Money::parse(cell).map(Some).map_err(|e| located(cell, &e))
+            };
+            if let (Ok(mut drive), Ok(price)) = (drive, price) {
+                drive.price = price;
+                made.push(drive);
+            }
+        }
+        if faults.is_empty() && made.is_empty() {
+            let end = text.len();
+            faults.push(fault(
+                end..end,
+                "no drive is listed".to_owned(),
+                FORM.to_owned(),
+            ));
+        }
+        if faults.is_empty() {
+            Ok(made)
+        } else {
+            Err(Faults::ordered(faults))
+        }
+    }
+
+    /// Its size.
+    pub fn size(&self) -> DriveSize {
+        self.size
+    }
+
+    /// Its class word.
+    pub fn class(&self) -> &str {
+        &self.class
+    }
+
+    /// What one costs.
+    pub fn price(&self) -> Option<&Money> {
+        self.price.as_ref()
+    }
+
+    pub(super) fn drive(&self) -> &Drive {
+        &self.drive
+    }
+
+    pub(super) fn interface(&self) -> &Value<DataRate> {
+        &self.interface
+    }
+
+    /// Whether tracks overlap, so that rewriting is slow.
+    pub fn is_shingled(&self) -> bool {
+        self.class == "hdd-smr"
+    }
+}
+
+/// As it would be written.
+impl std::fmt::Display for DriveChoice {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{} {}", self.size, self.class)?;
+        match &self.price {
+            Some(price) => write!(f, ", {price}"),
+            None => Ok(()),
+        }
+    }
+}
+
+/// Where a cell stands, looked for from the start of its line.
+fn within(text: &str, line_at: usize, cell: &str) -> std::ops::Range<usize> {
+    let rest = text.get(line_at..).unwrap_or_default();
+    let at = line_at + rest.find(cell).unwrap_or(0);
+    at..at + cell.len()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn catalogue() -> Catalogue {
+        Catalogue::embedded().unwrap()
+    }
+
+    #[test]
+    fn choices_are_read_and_shown_as_they_are_written() {
+        for text in [
+            "10 TB hdd-7200, 240 EUR",
+            "8 TB hdd-5400",
+            "3840 GB nvme-server, 399.90 EUR",
+        ] {
+            let made = DriveChoice::parse(text, &catalogue()).unwrap();
+            let again = DriveChoice::parse(&made.to_string(), &catalogue()).unwrap();
+            assert_eq!(
+                (made.size(), made.class(), made.price()),
+                (again.size(), again.class(), again.price())
+            );
+        }
+        let made = DriveChoice::parse("10 TB hdd-7200, 240 EUR", &catalogue()).unwrap();
+        assert_eq!(made.to_string(), "10 TB hdd-7200, 240 EUR");
+    }
+
+    #[test]
+    fn what_is_wrong_with_a_choice_is_pointed_at() {
+        for (text, spot, said) in [
+            ("10 TB", "10 TB", "no class"),
+            ("hdd-7200", "hdd-7200", "no capacity"),
+            ("", "", "no capacity"),
+            ("6 x 10 TB hdd-7200", "6", "counts drives"),
+            ("10 TB hdd-7300", "hdd-7300", "did you mean 'hdd-7200'"),
+            ("10 TB hdd-7200, cheap", "cheap", "not a currency"),
+            ("10 TB hdd-7200, 240", "240", "not a currency"),
+            ("10 MB hdd-7200", "10 MB", "is not sold"),
+            ("10 TBs hdd-7200", "10", "no unit"),
+        ] {
+            let fault = DriveChoice::parse(text, &catalogue()).unwrap_err();
+            assert_eq!(&text[fault.span.clone()], spot, "{text}: {fault}");
+            assert!(fault.to_string().contains(said), "{text}: {fault}");
+        }
+    }
+
+    #[test]
+    fn a_table_is_read_and_all_its_faults_are_told() {
+        let text =
+            "# offers of May\ndrive,price\n10 TB hdd-7200,240 EUR\n8 TB hdd-5400, 139.90 EUR\n";
+        let made = DriveChoice::table(text, &catalogue()).unwrap();
+        let shown: Vec<String> = made.iter().map(ToString::to_string).collect();
+        assert_eq!(
+            shown,
+            ["10 TB hdd-7200, 240 EUR", "8 TB hdd-5400, 139.90 EUR"]
+        );
+        let text = "drive,price\n10 TB hdd-7200,dear\n8 TB floppy,139 EUR\n";
+        let faults = DriveChoice::table(text, &catalogue()).unwrap_err();
+        let spots: Vec<&str> = faults.into_iter().map(|f| &text[f.span.clone()]).collect();
+        assert_eq!(spots, ["dear", "floppy"]);
+        for text in [
+            "",
+            "drive\n",
+            "disk,price\n",
+            "drive,cost\n1 TB hdd,2 EUR\n",
+            "drive,price\n\"1 TB",
+        ] {
+            assert!(DriveChoice::table(text, &catalogue()).is_err(), "{text}");
+        }
+    }
+}

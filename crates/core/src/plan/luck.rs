@@ -1,0 +1,272 @@
+//! What is not known of drives and arrays, drawn once for all layouts, so that they are compared
+//! draw by draw.
+
+use super::{DriveChoice, PlanFault, Question};
+use crate::array::rate::{Heads, Medium, Zones};
+use crate::catalogue::Catalogue;
+use crate::hop::drives::{slowest_of, zone_rate};
+use crate::quantity::{DataRate, Information, Measure, Ratio, Time, TimePerInformation, ratio};
+use crate::site::Drive;
+use crate::spread::{Bounds, Draws, Law, Spread};
+
+/// Where between its two ends the worth of a usual array lies: most chunks are much shorter than
+/// a track, so near the low one. The same law as that of a budget.
+const USUAL_ABOVE_LOW: f64 = 0.15;
+
+/// What holds for every layout: one value a draw.
+pub(super) struct Luck {
+    pub count: usize,
+    pub fill: Vec<Ratio>,
+    /// Share of the filled part that lies further out than what is read.
+    pub place: Vec<Ratio>,
+    /// Between the low and the high end of a layout's worth.
+    pub worth: Vec<f64>,
+    pub scatter: Vec<Ratio>,
+    pub parity_share: Vec<Ratio>,
+    pub request: Vec<Information>,
+    pub prefetch: Vec<Information>,
+    pub aggregation: Vec<Information>,
+    pub gathered: Vec<Information>,
+    /// For how long the kernel writes one file before it turns to the next.
+    pub write_turn: Vec<Time>,
+    pub stripes: Vec<DataRate>,
+    pub sums: Vec<DataRate>,
+    pub threads: Vec<f64>,
+    pub attached: Option<Vec<DataRate>>,
+    /// Standard deviations of the slowest of so many drives below their mean.
+    pub slowest: Vec<f64>,
+}
+
+/// What holds for one choice of drives: one value a draw.
+pub(super) struct DriveLuck {
+    pub medium: Medium,
+    pub read_empty: Vec<DataRate>,
+    pub read: Vec<DataRate>,
+    /// Reading where only the outer half is read.
+    pub read_outer_half: Vec<DataRate>,
+    pub write_empty: Vec<DataRate>,
+    pub write: Vec<DataRate>,
+    /// What moving between places costs; none on flash.
+    pub turning: Option<Turning>,
+}
+
+/// What a spinning drive needs to move between streams.
+pub(super) struct Turning {
+    pub zones: Vec<Zones>,
+    pub heads: Vec<Heads>,
+    pub settle: Vec<Time>,
+    /// To a random place of the filled part, and of its outer half.
+    pub position: [Vec<Time>; 2],
+    pub cost: [Vec<TimePerInformation>; 2],
+}
+
+/// Draws under a name.
+struct Drawer<'a> {
+    draws: Draws,
+    catalogue: &'a Catalogue,
+}
+
+impl Drawer<'_> {
+    fn values<Q: Measure>(&mut self, id: &str, spread: &Spread<Q>) -> Vec<Q> {
+        let drawn = self.draws.values(id, spread.law());
+        drawn.iter().map(|&value| Q::from_base(value)).collect()
+    }
+
+    fn row<Q: Measure>(&mut self, id: &str) -> Result<Vec<Q>, PlanFault> {
+        let spread = self.catalogue.spread::<Q>(id)?;
+        Ok(self.values(id, &spread))
+    }
+
+    fn within<Q: Measure>(&mut self, id: &str, likely: f64, ends: (f64, f64)) -> Vec<Q> {
+        let law = Law::Bounded {
+            low: ends.0,
+            likely,
+            high: ends.1,
+            bounds: Bounds::FRACTION,
+        };
+        self.values(id, &Spread::from_law(law))
+    }
+}
+
+/// Draws everything that a question needs: what is common, and each choice of drives.
+pub(super) fn draw(
+    question: &Question,
+    catalogue: &Catalogue,
+) -> Result<(Luck, Vec<DriveLuck>), PlanFault> {
+    let mut drawer = Drawer {
+        draws: Draws::new(question.draws),
+        catalogue,
+    };
+    let count = drawer.draws.count();
+    let [stripes, sums, threads] = work(question, &mut drawer)?;
+    let rates = |values: Vec<f64>| values.into_iter().map(DataRate::from_base).collect();
+    let attached = question
+        .attached
+        .as_ref()
+        .map(|known| drawer.values(&known.id, &known.value));
+    let luck = Luck {
+        count,
+        fill: drawer.values(&question.fill.id, &question.fill.value),
+        // a file may lie anywhere in the filled part
+        place: drawer.within("layouts/place", 0.5, (0.05, 0.95)),
+        worth: drawer.within("layouts/drives at work", USUAL_ABOVE_LOW, (0.0, 1.0)),
+        scatter: drawer.row("drive.scatter")?,
+        parity_share: drawer.row("parity.write-share")?,
+        request: drawer.row("layouts.request")?,
+        prefetch: drawer.row("array.pool-prefetch")?,
+        aggregation: drawer.row("layouts.aggregation")?,
+        gathered: drawer.row("layouts.far-gathered")?,
+        write_turn: drawer.row("layouts.write-turn")?,
+        stripes: rates(stripes),
+        sums: rates(sums),
+        threads,
+        attached,
+        slowest: (0..=question.bays).map(slowest_of).collect(),
+    };
+    let choices: Result<Vec<_>, _> = question
+        .choices
+        .iter()
+        .map(|choice| of_drive(choice, &luck, &mut drawer))
+        .collect();
+    Ok((luck, choices?))
+}
+
+/// Rates of the NAS's own work, in base units, and how many threads sum for several streams.
+fn work(question: &Question, drawer: &mut Drawer<'_>) -> Result<[Vec<f64>; 3], PlanFault> {
+    let Some(nas) = &question.nas else {
+        let rate = |drawn: Vec<DataRate>| drawn.into_iter().map(Measure::base).collect();
+        return Ok([
+            rate(drawer.row("array.stripe-thread")?),
+            rate(drawer.row("array.checksum.core")?),
+            drawer.row("layouts.cores")?,
+        ]);
+    };
+    let class = nas.cpu.class.value.likeliest();
+    let mut of = |what: &str| -> Result<Vec<f64>, PlanFault> {
+        let row = format!("cpu.{class}.{what}");
+        let drawn: Vec<DataRate> = drawer.row(&row)?;
+        Ok(drawn.into_iter().map(Measure::base).collect())
+    };
+    let (stripes, sums) = (of("stripes")?, of("checksums")?);
+    let cores = drawer.values(&nas.cpu.cores.id, &nas.cpu.cores.value);
+    Ok([stripes, sums, cores])
+}
+
+fn slower(a: DataRate, b: DataRate) -> DataRate {
+    if a < b { a } else { b }
+}
+
+fn of_drive(
+    choice: &DriveChoice,
+    luck: &Luck,
+    drawer: &mut Drawer<'_>,
+) -> Result<DriveLuck, PlanFault> {
+    let interface = drawer.values(&choice.interface().id, &choice.interface().value);
+    let capped = |rates: Vec<DataRate>| -> Vec<DataRate> {
+        let pairs = rates.into_iter().zip(&interface);
+        pairs.map(|(rate, &most)| slower(rate, most)).collect()
+    };
+    match choice.drive() {
+        Drive::Flash {
+            read,
+            burst_write,
+            later_write,
+            ..
+        } => {
+            let read = capped(drawer.values(&read.id, &read.value));
+            let burst = drawer.values(&burst_write.id, &burst_write.value);
+            let later = drawer.values(&later_write.id, &later_write.value);
+            // what is drawn apart must not make a tired drive faster
+            let later = later
+                .iter()
+                .zip(&burst)
+                .map(|(&l, &b)| slower(l, b))
+                .collect();
+            Ok(DriveLuck {
+                medium: Medium::Flash,
+                read_empty: read.clone(),
+                read_outer_half: read.clone(),
+                read,
+                write_empty: capped(burst),
+                write: capped(later),
+                turning: None,
+            })
+        }
+        Drive::Spinning {
+            outer, inner_ratio, ..
+        } => {
+            let outer: Vec<DataRate> = drawer.values(&outer.id, &outer.value);
+            let inner: Vec<Ratio> = drawer.values(&inner_ratio.id, &inner_ratio.value);
+            let at = |depth: &dyn Fn(usize) -> Ratio| -> Vec<DataRate> {
+                (0..luck.count)
+                    .map(|d| zone_rate(outer[d], inner[d], depth(d)))
+                    .collect()
+            };
+            let read = at(&|d| luck.place[d] * luck.fill[d]);
+            let half = at(&|d| luck.place[d] * luck.fill[d] / 2.0);
+            // new data go where the old end
+            let write = at(&|d| luck.fill[d]);
+            let turning = turning(choice, luck, (&outer, &inner), drawer)?;
+            Ok(DriveLuck {
+                medium: Medium::Spinning,
+                read_empty: capped(outer.clone()),
+                read: capped(read),
+                read_outer_half: capped(half),
+                write_empty: capped(outer),
+                write: capped(write),
+                turning: Some(turning),
+            })
+        }
+    }
+}
+
+fn turning(
+    choice: &DriveChoice,
+    luck: &Luck,
+    (outer, inner): (&[DataRate], &[Ratio]),
+    drawer: &mut Drawer<'_>,
+) -> Result<Turning, PlanFault> {
+    let class = choice.class();
+    let seek_row = match class {
+        "hdd" => "layouts.seek.hdd".to_owned(),
+        class => format!("array.seek.{class}"),
+    };
+    let seek: Vec<Time> = drawer.row(&seek_row)?;
+    let turn: Vec<Time> = drawer.row(&format!("layouts.turn.{class}"))?;
+    let next_track: Vec<Time> = drawer.row("array.next-track")?;
+    let overhead: Vec<Time> = drawer.row("array.command")?;
+    let settle = drawer.row("array.write-settle")?;
+    let heads: Vec<Heads> = (0..luck.count)
+        .map(|d| Heads {
+            average_seek: seek[d],
+            next_track: next_track[d],
+            turn: turn[d],
+            overhead: overhead[d],
+        })
+        .collect();
+    let capacity = choice.size().bytes().information();
+    let zones: Result<Vec<Zones>, _> = outer
+        .iter()
+        .zip(inner)
+        .map(|(&outer, &inner)| Zones::new(outer, inner, capacity))
+        .collect();
+    let zones = zones.map_err(PlanFault::from)?;
+    let depths = [1.0, 0.5].map(ratio);
+    let position = depths.map(|depth| {
+        (0..luck.count)
+            .map(|d| heads[d].to_random_place(zones[d].stroke(luck.fill[d] * depth)))
+            .collect()
+    });
+    let cost = depths.map(|depth| {
+        (0..luck.count)
+            .map(|d| zones[d].mean_cost(luck.fill[d] * depth))
+            .collect()
+    });
+    Ok(Turning {
+        zones,
+        heads,
+        settle,
+        position,
+        cost,
+    })
+}

@@ -1,0 +1,27 @@
+//! Search over what could be bought or built: layouts of drives in a number of bays.
+//!
+//! A [`Question`] names bays, drives with their prices and what is needed; [`layouts`] looks at every
+//! layout of equal groups and says which of them nothing beats. Rates are drawn with the same luck
+//! for all layouts; safety is seen from three sides. What the numbers are worth: yearly losses
+//! compare layouts and are no promise, and an array is not a backup.
+
+mod buys;
+mod choice;
+mod front;
+mod layouts;
+mod luck;
+mod need;
+mod rates;
+mod row;
+mod safe;
+mod shape;
+#[cfg(test)]
+mod tests;
+
+pub use choice::DriveChoice;
+pub use front::Criterion;
+pub use layouts::{Answer, CAUTIONS, PlanFault, Question, USUAL_PLAN_DRAWS, layouts};
+pub use need::{MOST_STREAMS, Need};
+pub use row::{Got, Met, Rates, Row};
+pub use safe::{Loss, Views};
+pub use shape::{MOST_SPARES, Shape, shapes};

@@ -1,0 +1,142 @@
+//! How long a layout rebuilds and how likely it is lost, seen from three sides.
+
+use super::{DriveChoice, PlanFault};
+use crate::array::durability::{Outlook, Rebuild, View, safety, year};
+use crate::array::rate::Zones;
+use crate::array::{Layout, Level};
+use crate::catalogue::Catalogue;
+use crate::quantity::{DataRate, Information, Measure, Ratio, Time, megabytes_per_second, ratio};
+use crate::site::Drive;
+
+/// A value as seen by somebody with good drives and habits, by most, and by somebody without.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Views<T> {
+    /// Good drives, a spare, weekly scrubs.
+    pub optimistic: T,
+    /// What most see.
+    pub typical: T,
+    /// Worse drives of one batch, a drive by post, scrubs forgotten.
+    pub pessimistic: T,
+}
+
+/// How safe a layout is over a year.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Loss {
+    /// The chance that the whole array is lost, common causes included.
+    pub array: Views<Ratio>,
+    /// The part that failures of single drives make, typically.
+    pub by_drives: Ratio,
+    /// The floor: causes that reach all drives at once, whatever the layout.
+    pub by_common_causes: Ratio,
+    /// The chance that at least one file is damaged or lost, typically.
+    pub file_damaged: Ratio,
+}
+
+/// What one choice of drives does to rebuilds: outlooks and times, without and with a hot spare.
+pub(super) struct Repair {
+    outlooks: [Vec<Outlook>; 2],
+    /// By spare, then by whether only files are copied, then by view.
+    times: [[Vec<Time>; 2]; 2],
+}
+
+/// No throttle: beyond any drive.
+const NO_CEILING: f64 = 1e9;
+
+impl Repair {
+    /// Of a choice, at the median of its rates; a pool copies the filled part.
+    pub(super) fn of(
+        choice: &DriveChoice,
+        fill: Ratio,
+        catalogue: &Catalogue,
+    ) -> Result<Self, PlanFault> {
+        let (spinning, outer, inner): (bool, DataRate, Ratio) = match choice.drive() {
+            Drive::Spinning {
+                outer, inner_ratio, ..
+            } => (true, outer.value.median(), inner_ratio.value.median()),
+            // a rebuild outlasts the fast cache
+            Drive::Flash { later_write, .. } => (false, later_write.value.median(), ratio(1.0)),
+        };
+        let zones = Zones::new(outer, inner, choice.size().bytes().information())?;
+        let throttle = catalogue
+            .spread::<DataRate>("durability.rebuild-ceiling")?
+            .median();
+        let scattered = knots::<Ratio>(catalogue, "durability.scattered-rebuild")?;
+        let shingled = knots::<f64>(catalogue, "layouts.shingled-rebuild")?;
+        let mut outlooks = [Vec::new(), Vec::new()];
+        let mut times = [[Vec::new(), Vec::new()], [Vec::new(), Vec::new()]];
+        for (spare, (outlooks, times)) in outlooks.iter_mut().zip(&mut times).enumerate() {
+            for (i, view) in View::ALL.into_iter().enumerate() {
+                let outlook = Outlook::of(view, spinning, spare == 1, catalogue)?;
+                for (files, times) in times.iter_mut().enumerate() {
+                    let only_files = files == 1;
+                    let mut rebuild = Rebuild {
+                        drive: zones,
+                        ceiling: throttle,
+                        copied: ratio(1.0),
+                        detection: outlook.detection,
+                        replacement: outlook.replacement,
+                    };
+                    if only_files {
+                        // from the best view to the worst
+                        rebuild.drive = zones.slowed(ratio(scattered[2 - i]));
+                        rebuild.ceiling = megabytes_per_second(NO_CEILING);
+                        rebuild.copied = fill;
+                    }
+                    let mut time = rebuild.time(outlook.rebuild_share)?;
+                    if choice.is_shingled() {
+                        let waiting = outlook.detection + outlook.replacement;
+                        time = waiting + (time - waiting) * shingled[i];
+                    }
+                    times.push(time);
+                }
+                outlooks.push(outlook);
+            }
+        }
+        Ok(Self { outlooks, times })
+    }
+
+    /// Time without redundancy after one failure, and what a year does, of one layout.
+    ///
+    /// Checked by `verify_loss_is_that_of_the_durability_model`.
+    pub(super) fn safety(
+        &self,
+        layout: &Layout,
+        held: Information,
+    ) -> Result<(Option<Views<Time>>, Loss), PlanFault> {
+        let spare = usize::from(!layout.spares().is_empty());
+        let files =
+            layout.is_pooled() || matches!(layout.level(), Level::TwoCopy | Level::ThreeCopy);
+        let times = &self.times[spare][usize::from(files)];
+        let seen = |view: usize| {
+            safety(
+                layout,
+                times[view],
+                held,
+                &self.outlooks[spare][view],
+                year(),
+            )
+        };
+        let (good, usual, bad) = (seen(0)?, seen(1)?, seen(2)?);
+        let loss = Loss {
+            array: Views {
+                optimistic: good.array_lost,
+                typical: usual.array_lost,
+                pessimistic: bad.array_lost,
+            },
+            by_drives: usual.lost_to_drives,
+            by_common_causes: usual.lost_to_common_causes,
+            file_damaged: usual.file_damaged,
+        };
+        let rebuild = (layout.survives_any() > 0).then(|| Views {
+            optimistic: times[0],
+            typical: times[1],
+            pessimistic: times[2],
+        });
+        Ok((rebuild, loss))
+    }
+}
+
+fn knots<Q: Measure>(catalogue: &Catalogue, id: &str) -> Result<[f64; 3], PlanFault> {
+    let (low, likely, high) = catalogue.spread::<Q>(id)?.law().knots();
+    Ok([low, likely, high])
+}

@@ -1,0 +1,329 @@
+//! Choosing among layouts on the command line.
+#![allow(clippy::unwrap_used)] // a test that unwraps says enough when it fails
+
+use narrows_tests::{Ran, narrows};
+use serde_json::Value;
+use std::collections::BTreeMap;
+use std::path::PathBuf;
+
+const EXAMPLE: &str = "data/sites/granary-lane.toml";
+const TEN: &str = "10 TB hdd-7200, 240 EUR";
+
+fn layouts(arguments: &[&str]) -> Ran {
+    let all: Vec<&str> = std::iter::once("layouts")
+        .chain(arguments.iter().copied())
+        .collect();
+    narrows(&all)
+}
+
+fn json(arguments: &[&str]) -> Value {
+    let ran = layouts(&[arguments, &["--format", "json"]].concat());
+    assert!(ran.code < 2, "{}", ran.err);
+    serde_json::from_str(&ran.out).unwrap()
+}
+
+fn rows(top: &Value) -> &Vec<Value> {
+    top["answer"]["layouts"].as_array().unwrap()
+}
+
+/// A file of choices for one test.
+fn file(name: &str, text: &str) -> PathBuf {
+    let path = std::env::temp_dir().join(format!("narrows-{}-{name}.csv", std::process::id()));
+    std::fs::write(&path, text).unwrap();
+    path
+}
+
+#[test]
+fn what_meets_the_needs_is_told_with_its_price() {
+    let needs = [
+        "--bays",
+        "8",
+        "--drives",
+        TEN,
+        "--need",
+        "50 TB",
+        "--need",
+        "900 MB/s read at the array",
+        "--survive",
+        "2",
+        "--streams",
+        "4",
+        "--fill",
+        "60 %",
+    ];
+    let top = json(&needs);
+    assert_eq!(top["answer"]["met"], true);
+    for row in rows(&top) {
+        assert!(row["survives_any"].as_u64().unwrap() >= 2);
+        assert!(row["usable_bytes"].as_u64().unwrap() >= 50_000_000_000_000);
+        let read = &row["read_megabytes_per_s"];
+        assert!(read["p50"].as_f64().unwrap() >= 900.0);
+        assert!(read["p05"].as_f64() <= read["p50"].as_f64());
+        // money is counted: drives times 240 EUR
+        let drives = row["drives"].as_i64().unwrap();
+        assert_eq!(
+            row["price"]["hundredths"].as_i64().unwrap(),
+            drives * 24_000
+        );
+        assert_eq!(row["price"]["currency"], "EUR");
+        assert!(row["array_lost_a_year"]["typical"].as_f64().unwrap() >= 0.001);
+    }
+    let text = layouts(&needs);
+    assert_eq!((text.code, text.err.as_str()), (0, ""));
+    for said in [
+        "meets the needs for 1920 EUR",
+        "no promise",
+        "An array is not a backup",
+        "a floor",
+        "of cases",
+    ] {
+        assert!(
+            text.out.replace('\n', " ").contains(said),
+            "{said} is not in\n{}",
+            text.out
+        );
+    }
+    for line in text.out.lines() {
+        assert!(!line.ends_with(' '), "{line:?}");
+    }
+}
+
+#[test]
+fn where_nothing_fits_the_exit_code_says_so_and_the_misses_are_counted() {
+    let arguments = [
+        "--bays",
+        "4",
+        "--drives",
+        TEN,
+        "--need",
+        "36 TB",
+        "--survive",
+        "1",
+    ];
+    let ran = layouts(&arguments);
+    assert_eq!(ran.code, 1, "{}", ran.err);
+    let flat = ran.out.replace('\n', " ");
+    assert!(
+        flat.contains("Nothing in 4 bays meets the needs"),
+        "{}",
+        ran.out
+    );
+    assert!(flat.contains("An array is not a backup"));
+    let top = json(&arguments);
+    assert_eq!(top["answer"]["met"], false);
+    assert!(rows(&top).is_empty());
+    let nearest = top["answer"]["nearest"].as_array().unwrap();
+    let mut before = 0.0;
+    for row in nearest {
+        let usable = row["usable_bytes"].as_f64().unwrap();
+        let short = row["needs"][0]["short_share"].as_f64().unwrap();
+        assert!((short - (1.0 - usable / 36e12)).abs() < 1e-5);
+        if row["survives_any"] == 1 {
+            assert!(short >= before);
+            before = short;
+        }
+    }
+    assert!(!nearest.is_empty());
+}
+
+#[test]
+fn all_rows_include_those_that_are_left_out() {
+    let arguments = ["--bays", "5", "--drives", TEN, "--survive", "1"];
+    let few = json(&arguments);
+    let all = json(&[&arguments[..], &["--all"]].concat());
+    let left_out = few["answer"]["left_out"].as_u64().unwrap() as usize;
+    assert!(left_out > 0);
+    assert_eq!(rows(&few).len() + left_out, rows(&all).len());
+    let beaten = rows(&all).iter().filter(|r| r["beaten"] == true).count();
+    assert_eq!(beaten, left_out);
+    for row in rows(&few) {
+        assert!(row["buys"].as_str().unwrap().ends_with('.'), "{row}");
+        // each sentence is the kept row's own
+        assert!(
+            rows(&all)
+                .iter()
+                .any(|r| r["layout"] == row["layout"] && r["buys"] == row["buys"])
+        );
+    }
+    let text = layouts(&[&arguments[..], &["--all"]].concat());
+    assert!(text.out.contains("beaten"), "{}", text.out);
+}
+
+#[test]
+fn a_site_gives_drives_fill_bays_and_nas() {
+    let top = json(&[EXAMPLE]);
+    assert_eq!(top["answer"]["bays"], 6);
+    assert!(top["assumptions"].as_array().unwrap().is_empty());
+    for row in rows(&top) {
+        assert_eq!(row["class"], "hdd-7200");
+        assert!(row["price"].is_null());
+        assert!(row["drives"].as_u64().unwrap() <= 6);
+    }
+    // options go before the site
+    let top = json(&[
+        EXAMPLE,
+        "--bays",
+        "4",
+        "--drives",
+        "4 TB ssd-sata, 250 EUR",
+        "--fill",
+        "80 %",
+    ]);
+    assert_eq!(top["answer"]["bays"], 4);
+    assert!(rows(&top).iter().all(|r| r["class"] == "ssd-sata"));
+    // the fuller the slower
+    let read = |fill: &str| {
+        let top = json(&[EXAMPLE, "--fill", fill, "--all"]);
+        let rows = rows(&top).clone();
+        let row = rows
+            .into_iter()
+            .find(|r| r["layout"] == "raid6 6 x 10 TB")
+            .unwrap();
+        row["read_megabytes_per_s"]["p50"].as_f64().unwrap()
+    };
+    assert!(read("90 %") < read("20 %"));
+}
+
+#[test]
+fn without_a_site_what_is_assumed_is_told() {
+    let top = json(&["--bays", "2", "--drives", TEN]);
+    let assumed: Vec<&str> = top["assumptions"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|a| a["id"].as_str().unwrap())
+        .collect();
+    assert_eq!(assumed, ["array.fill", "nas.cpu"]);
+}
+
+#[test]
+fn choices_come_from_a_table_and_are_not_mixed() {
+    let path = file(
+        "good",
+        "# offers\ndrive,price\n10 TB hdd-7200,240 EUR\n4 TB ssd-sata,250.50 EUR\n",
+    );
+    let name = path.display().to_string();
+    let top = json(&["--bays", "3", "--choices", &name, "--all"]);
+    let mut classes: BTreeMap<&str, usize> = BTreeMap::new();
+    for row in rows(&top) {
+        let class = row["class"].as_str().unwrap();
+        *classes.entry(class).or_default() += 1;
+        let size = if class == "hdd-7200" { "10 TB" } else { "4 TB" };
+        assert!(row["layout"].as_str().unwrap().contains(size));
+    }
+    // every layout once for each choice
+    assert_eq!(classes["hdd-7200"], classes["ssd-sata"]);
+    assert_eq!(classes.len(), 2);
+    std::fs::remove_file(path).unwrap();
+}
+
+#[test]
+fn every_cell_of_the_csv_has_its_head_and_markdown_is_a_table() {
+    let arguments = [
+        "--bays",
+        "4",
+        "--drives",
+        TEN,
+        "--need",
+        "300 MB/s read at the array with 2 streams",
+    ];
+    let ran = layouts(&[&arguments[..], &["--format", "csv"]].concat());
+    let rows: Vec<BTreeMap<String, String>> = csv::Reader::from_reader(ran.out.as_bytes())
+        .deserialize()
+        .map(|row| row.unwrap())
+        .collect();
+    assert!(!rows.is_empty());
+    for row in rows {
+        assert_eq!(row["currency"], "EUR");
+        let euro: f64 = row["price"].parse().unwrap();
+        let drives: f64 = row["drives"].parse().unwrap();
+        assert!((euro - 240.0 * drives).abs() < 1e-9);
+        let chance: f64 = row["chance of 300 MB/s read at the array with 2 streams %"]
+            .parse()
+            .unwrap();
+        assert!((50.0..=100.0).contains(&chance));
+    }
+    let ran = layouts(&[&arguments[..], &["--format", "markdown"]].concat());
+    assert!(ran.out.starts_with("| layout | class |"), "{}", ran.out);
+}
+
+#[test]
+fn what_cannot_be_read_is_pointed_at() {
+    let bad = file("bad", "drive,price\n10 TB hdd-7200,dear\n");
+    let bad_name = bad.display().to_string();
+    for (arguments, said) in [
+        (&["--bays", "4"][..], "no drives to choose from"),
+        (&["--drives", TEN], "how many bays"),
+        (&["--bays", "0", "--drives", TEN], "from 1 to 100"),
+        (
+            &["--bays", "4", "--drives", "10 TB hdd-7300"],
+            "did you mean 'hdd-7200'",
+        ),
+        (
+            &["--bays", "4", "--drives", TEN, "--need", "900 MB/s"],
+            "which way",
+        ),
+        (
+            &[
+                "--bays",
+                "4",
+                "--drives",
+                TEN,
+                "--need",
+                "900 MB/s read at cut-1",
+            ],
+            "narrows budget",
+        ),
+        (
+            &["--bays", "4", "--drives", TEN, "--fill", "0 %"],
+            "how full",
+        ),
+        (&["--bays", "4", "--drives", TEN, "--fill", "60"], "60 %"),
+        (
+            &[
+                "--bays",
+                "4",
+                "--drives",
+                TEN,
+                "--drives",
+                "8 TB hdd-5400, 150 CHF",
+            ],
+            "EUR and in CHF",
+        ),
+        (
+            &["--bays", "4", "--drives", TEN, "--drives", "8 TB hdd-5400"],
+            "no price for 8 TB hdd-5400",
+        ),
+        (&["--bays", "4", "--choices", "nothing.csv"], "no such file"),
+        (&["--bays", "4", "--choices", &bad_name], "'dear'"),
+        (&[EXAMPLE, "--array", "barn"], "no array 'barn'"),
+        (
+            &["--array", "vault", "--bays", "4", "--drives", TEN],
+            "SITE",
+        ),
+    ] {
+        let ran = layouts(arguments);
+        assert_eq!((ran.code, ran.out.as_str()), (2, ""), "{arguments:?}");
+        assert!(
+            ran.err.contains(said),
+            "{arguments:?}: {said} is not in\n{}",
+            ran.err
+        );
+    }
+    std::fs::remove_file(bad).unwrap();
+}
+
+#[test]
+fn shingled_drives_are_warned_of() {
+    let ran = layouts(&[
+        "--bays",
+        "3",
+        "--drives",
+        "8 TB hdd-smr, 140 EUR",
+        "--survive",
+        "1",
+    ]);
+    assert!(ran.out.contains("shingled tracks"), "{}", ran.out);
+    let ran = layouts(&["--bays", "3", "--drives", TEN, "--survive", "1"]);
+    assert!(!ran.out.contains("shingled"));
+}
