@@ -251,6 +251,66 @@ fn layouts_have_the_promised_keys() {
 }
 
 #[test]
+fn cable_has_the_promised_keys() {
+    let top = json(&[
+        "cable",
+        "data/jacks/granary-lane.csv",
+        "twinax 3 m",
+        "--need",
+        "1 Gb/s",
+        "--format",
+        "json",
+    ]);
+    let all = [
+        "version",
+        "command",
+        "site",
+        "assumptions",
+        "cautions",
+        "answer",
+    ];
+    has(&top, &all);
+    assert_eq!(top["command"], "cable");
+    let power = &top["answer"]["power"];
+    let (reserved, drawn) = (&power["reserved_watts"], &power["drawn_watts"]);
+    assert!(reserved.as_f64() >= drawn.as_f64());
+    for run in top["answer"]["runs"].as_array().unwrap() {
+        has(run, &["run", "medium", "length_m", "holds_megabits_per_s"]);
+        has(&run["need"], &["link_megabits_per_s", "probability", "met"]);
+        let copper = run["medium"] == "copper";
+        assert_eq!(!run["rates"].as_array().unwrap().is_empty(), copper);
+        for rate in run["rates"].as_array().unwrap() {
+            has(rate, &["link_megabits_per_s", "upgraded"]);
+            let what = ["what", "use_megabits_per_s", "holds_probability"];
+            has(&rate["best_improvement"], &what);
+            let today = &rate["today"];
+            let state = ["standing", "margin_db", "noise_shares"];
+            has(today, &state);
+            let (links, holds) = (&today["links_probability"], &today["holds_probability"]);
+            assert!(holds.as_f64().unwrap() <= links.as_f64().unwrap());
+            let margin = &today["margin_db"];
+            assert_eq!(margin.is_null(), today["standing"] != "modelled");
+            if !margin.is_null() {
+                assert!(margin["p05"].as_f64() < margin["p50"].as_f64());
+                assert!(margin["p50"].as_f64() < margin["p95"].as_f64());
+            }
+        }
+        if !run["power"].is_null() {
+            let keys = [
+                "class",
+                "source_watts",
+                "guaranteed_watts",
+                "expected_watts",
+                "lost_watts",
+                "bundle_warmer_k",
+                "refused",
+            ];
+            has(&run["power"], &keys);
+        }
+    }
+}
+
+#[test]
 fn every_key_is_documented() {
     let docs = std::fs::read_to_string(root().join("docs/json.md")).unwrap();
     let mut found = BTreeSet::new();
@@ -269,6 +329,18 @@ fn every_key_is_documented() {
         &["capacity", EXAMPLE, "raidz2 6 x 10 TB", "--format", "json"],
         &[
             "capacity", "--need", "60 TB", "--drives", "10 TB", "--format", "json",
+        ],
+        &["cable", EXAMPLE, "--format", "json"],
+        &[
+            "cable",
+            "data/jacks/granary-lane.csv",
+            "twinax 3 m",
+            "--need",
+            "1 Gb/s",
+            "--power-budget",
+            "90 W",
+            "--format",
+            "json",
         ],
         &["check", EXAMPLE, "--format", "json"],
         &["facts", "--format", "json"],

@@ -56,7 +56,7 @@ fn work_out(arguments: &Cable, screen: &mut Screen<'_>) -> Result<Outcome, Stop>
     });
     let mut asking = gather(arguments, &catalogue, faults, screen)?;
     for run in &mut asking.runs {
-        if run.likeliest().is_some() && run.power.is_none() {
+        if run.typical().is_some() && run.power.is_none() {
             run.power = power;
         }
     }

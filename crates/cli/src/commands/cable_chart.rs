@@ -35,9 +35,9 @@ impl Curve {
     }
 }
 
-/// Margin over length in characters: one letter a rate, labelled at its right end; a column of
-/// colons marks the run.
-pub(super) fn draw(curves: &[Curve], run: &[f64], width: usize) -> String {
+/// Margin over length in characters: one letter a rate, labelled at its right end; colons
+/// mark the run.
+pub(super) fn draw(curves: &[Curve], run: [f64; 2], width: usize) -> String {
     let columns = width.saturating_sub(LEFT + RIGHT).clamp(20, 60);
     let highest = curves
         .iter()
@@ -61,9 +61,10 @@ pub(super) fn draw(curves: &[Curve], run: &[f64], width: usize) -> String {
     for column in 0..columns {
         set(line_of(0), column, '-');
     }
-    for metres in run {
+    let [from, to] = run.map(column_of);
+    for column in from..=to {
         for line in 0..rows {
-            set(line, column_of(*metres), ':');
+            set(line, column, ':');
         }
     }
     let mut labels: Vec<(usize, String)> = Vec::new();

@@ -48,7 +48,7 @@ struct Run<'a> {
     name: &'a str,
     between: Option<&'a [String; 2]>,
     medium: &'static str,
-    length_m: f64,
+    length_m: [f64; 2],
     holds_megabits_per_s: Option<f64>,
     negotiated_megabits_per_s: Option<f64>,
     rates: Vec<Rate>,
@@ -255,19 +255,17 @@ fn power(report: &PowerReport) -> Power {
 }
 
 fn run(report: &Report) -> Run<'_> {
-    let (medium, length) = match &report.run.joint {
-        Joint::Copper { .. } => (
-            "copper",
-            report.run.likeliest().map_or(0.0, |run| metres(run.length)),
-        ),
-        Joint::Fibre { length, .. } => ("fibre", metres(*length)),
-        Joint::Twinax { length } => ("twinax", metres(*length)),
+    let medium = match &report.run.joint {
+        Joint::Copper { .. } => "copper",
+        Joint::Fibre { .. } => "fibre",
+        Joint::Twinax { .. } => "twinax",
     };
+    let [low, high] = report.run.lengths.map(|length| six(metres(length)));
     let mut found = Run {
         name: &report.run.label,
         between: report.run.between.as_ref(),
         medium,
-        length_m: six(length),
+        length_m: [low, high],
         holds_megabits_per_s: report.best().map(|(rate, _)| rate.megabits()),
         negotiated_megabits_per_s: report
             .run

@@ -1,7 +1,7 @@
 //! Margin over length as a picture.
 
 use super::cable_chart::{Curve, SPAN};
-use narrows_core::cable::{Joint, Report};
+use narrows_core::cable::Report;
 use narrows_core::quantity::units;
 use std::fmt::Write;
 
@@ -168,27 +168,17 @@ fn described(report: &Report, curves: &[Curve], names: &[&str]) -> String {
             );
         }
     }
-    if let Some((low, high)) = lengths(report) {
-        if low < high {
-            let _ = write!(text, " This run is {low:.0} to {high:.0} m long.");
-        } else {
-            let _ = write!(text, " This run is {low:.0} m long.");
-        }
+    let [low, high] = lengths(report);
+    if low < high {
+        let _ = write!(text, " This run is {low:.0} to {high:.0} m long.");
+    } else {
+        let _ = write!(text, " This run is {low:.0} m long.");
     }
     text
 }
 
-fn lengths(report: &Report) -> Option<(f64, f64)> {
-    let Joint::Copper { cases, .. } = &report.run.joint else {
-        return None;
-    };
-    let all = cases
-        .iter()
-        .map(|c| c.physics.length.get::<units::length::meter>());
-    all.fold(None, |found, m| match found {
-        None => Some((m, m)),
-        Some((low, high)) => Some((low.min(m), high.max(m))),
-    })
+fn lengths(report: &Report) -> [f64; 2] {
+    report.run.lengths.map(|l| l.get::<units::length::meter>())
 }
 
 fn grid(out: &mut String) {
@@ -241,9 +231,7 @@ fn grid(out: &mut String) {
 }
 
 fn mark(report: &Report, out: &mut String) {
-    let Some((low, high)) = lengths(report) else {
-        return;
-    };
+    let [low, high] = lengths(report);
     if low > SPAN {
         return;
     }

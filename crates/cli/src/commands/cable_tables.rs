@@ -5,9 +5,7 @@ use super::cable_text::{Shown, metres, watts};
 use super::cable_words::{advice, after, chance, eaten, one, percent, standing, with_after};
 use crate::render::prose::counted;
 use crate::render::table::{Side, Table};
-use narrows_core::cable::{
-    Advice, Carried, Joint, OpticRow, PowerReport, RateRow, Report, TwinaxRow,
-};
+use narrows_core::cable::{Advice, Carried, OpticRow, PowerReport, RateRow, Report, TwinaxRow};
 use narrows_core::copper::{RunFault, Verdict};
 use narrows_core::quantity::{Power, three_digits};
 use std::fmt::Write;
@@ -140,14 +138,12 @@ impl Shown<'_> {
         ));
         if let [(_, report)] = pairs {
             let curves = self.curves(report)?;
-            let at = match &report.run.joint {
-                Joint::Copper { cases, .. } => {
-                    cases.iter().map(|c| metres(c.physics.length)).collect()
-                }
-                _ => Vec::new(),
-            };
             out.push('\n');
-            out.push_str(&cable_chart::draw(&curves, &at, self.width));
+            out.push_str(&cable_chart::draw(
+                &curves,
+                report.run.lengths.map(metres),
+                self.width,
+            ));
         }
         Ok(())
     }
@@ -219,7 +215,8 @@ impl Shown<'_> {
         let _ = write!(out, "\n{}:\n{}", report.run.label, table.text(self.width));
         out.push_str(&self.paragraph(
             "loss: fibre, plugs and splices at their limits. left: of the optic's own budget. Good loss does not \
-             lift the reach. Optics at both ends must be the same; 62.5 um mated to 50 um takes up to 5 dB more.",
+             lift the reach. Optics at both ends must be the same; 62.5 um mated to 50 um takes up to 5 dB more. \
+             special cords: mode-conditioning ones at both ends.",
         ));
     }
 
@@ -361,7 +358,7 @@ fn optic_note(row: &OpticRow) -> String {
     } else if !v.carries() {
         "loses too much".to_owned()
     } else if v.mode_conditioning {
-        "with mode-conditioning cords".to_owned()
+        "special cords".to_owned()
     } else {
         String::new()
     }

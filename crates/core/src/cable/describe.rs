@@ -172,6 +172,7 @@ impl Describing<'_> {
             label: self.label.to_owned(),
             between: None,
             joint,
+            lengths: bounds(&length),
             power: said.power(),
             negotiated: None,
             assumptions: assumed.list,
@@ -290,7 +291,20 @@ impl Describing<'_> {
                 });
             }
         }
-        Some(Joint::Copper { cases, rates })
+        let category = *categories.likeliest();
+        let typical = Box::new(RunPhysics {
+            category,
+            screen: said.screen.as_ref().map_or_else(
+                || RunPhysics::new(category, physics.length).screen,
+                |(screen, _)| *screen,
+            ),
+            ..physics
+        });
+        Some(Joint::Copper {
+            cases,
+            typical,
+            rates,
+        })
     }
 
     /// Everything but the category.
@@ -463,6 +477,15 @@ impl Describing<'_> {
 
 fn place<T>(said: Option<&(T, Range<usize>)>) -> Option<Range<usize>> {
     said.map(|(_, span)| span.clone())
+}
+
+/// The 5th and the 95th percentile of a length.
+pub(super) fn bounds(length: &Spread<Length>) -> [Length; 2] {
+    if length.is_exact() {
+        [length.median(); 2]
+    } else {
+        [length.quantile(0.05), length.quantile(0.95)]
+    }
 }
 
 /// Whether a twisted-pair transceiver has this rate.

@@ -148,7 +148,7 @@ impl Report {
 
     /// What a person must be told beside any number.
     pub fn cautions(&self) -> Vec<Caution> {
-        match self.run.likeliest() {
+        match self.run.typical() {
             Some(physics) => physics.cautions(),
             None => vec![Caution::Estimate, Caution::Walls],
         }
@@ -225,7 +225,11 @@ impl Cabling {
         let power = self.powers.report(run, &self.copper);
         let warm = self.powers.warmed(run, &self.copper);
         let carried = match &warm.joint {
-            Joint::Copper { cases, rates } => Carried::Copper(self.rates(cases, rates)?),
+            Joint::Copper {
+                cases,
+                typical,
+                rates,
+            } => Carried::Copper(self.rates(cases, typical, rates)?),
             Joint::Fibre {
                 grade,
                 length,
@@ -295,7 +299,7 @@ impl Cabling {
         rate: LinkRate,
     ) -> Result<Vec<(Length, [Decibels; 3])>, RunFault> {
         let warm = self.powers.warmed(run, &self.copper);
-        let Some(physics) = warm.likeliest() else {
+        let Some(physics) = warm.typical() else {
             return Ok(Vec::new());
         };
         let (least, most) = self.copper.covered();
@@ -310,14 +314,14 @@ impl Cabling {
         Ok(points)
     }
 
-    /// How the chance of a rate over a run comes about, for its likeliest case; the last step is
+    /// How the chance of a rate over a run comes about, for its likeliest make; the last step is
     /// the chance.
     ///
     /// # Errors
     /// Where the run is outside what the formulas cover.
     pub fn working(&self, run: &CableRun, rate: LinkRate) -> Result<Vec<Step>, RunFault> {
         let warm = self.powers.warmed(run, &self.copper);
-        match warm.likeliest() {
+        match warm.typical() {
             Some(physics) => self.copper.working(physics, rate),
             None => Ok(Vec::new()),
         }

@@ -1,6 +1,6 @@
 //! Runs of a site.
 
-use super::describe::{LENGTHS, in_copper};
+use super::describe::{LENGTHS, bounds, in_copper};
 use super::run::{CableRun, Case, Joint};
 use crate::copper::{Bundle, Category, RunPhysics};
 use crate::quantity::LinkRate;
@@ -27,22 +27,27 @@ pub fn of_site(site: &Site) -> SiteRuns {
         match &run.medium {
             Medium::Wireless { .. } => found.others.push((label, "radio".to_owned())),
             Medium::Clear { word } => found.others.push((label, word.clone())),
-            Medium::Copper { .. } => {
+            Medium::Copper { length, .. } => {
                 let cases = cases(run);
                 let rates = common(site, run);
                 let ids = ["cable", "length", "bundle"]
                     .map(|field| format!("run.{}.{field}", run.number));
                 let assumptions = site.assumptions.iter().filter(|a| ids.contains(&a.id));
-                if cases.is_empty() || rates.is_empty() {
+                let (Some(typical), false) = (typical(run), rates.is_empty()) else {
                     found
                         .others
                         .push((label, "no rate that both ends know".to_owned()));
                     continue;
-                }
+                };
                 found.runs.push(CableRun {
                     label,
                     between: Some([run.from.name.clone(), run.to.name.clone()]),
-                    joint: Joint::Copper { cases, rates },
+                    joint: Joint::Copper {
+                        cases,
+                        typical: Box::new(typical),
+                        rates,
+                    },
+                    lengths: bounds(&length.value),
                     power: None,
                     negotiated: run.negotiated,
                     assumptions: assumptions.cloned().collect(),
@@ -87,6 +92,23 @@ fn cases(run: &Run) -> Vec<Case> {
         }
     }
     cases
+}
+
+/// The likeliest make and lay at the middle of the length.
+fn typical(run: &Run) -> Option<RunPhysics> {
+    let Medium::Copper {
+        category,
+        length,
+        bundle,
+    } = &run.medium
+    else {
+        return None;
+    };
+    let category = Category::from_word(category.value.likeliest())?;
+    Some(RunPhysics {
+        bundle: Bundle::from_word(bundle.value.likeliest())?,
+        ..RunPhysics::new(category, length.median())
+    })
 }
 
 /// Rates that both ends know and that are made for twisted pair, slowest first.

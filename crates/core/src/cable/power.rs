@@ -145,11 +145,11 @@ impl Powers {
         }
     }
 
-    /// Power over a run in its likeliest case. Conductors are taken at the run's temperature and
+    /// Power over a run of its likeliest make. Conductors are taken at the run's temperature and
     /// the middle of the bundle's heat.
     pub(super) fn report(&self, run: &CableRun, copper: &Copper) -> Option<PowerReport> {
         let asked = run.power?;
-        let physics = run.likeliest()?;
+        let physics = run.typical()?;
         let Some(class) = self.class(&asked) else {
             let load = asked.load.unwrap_or(watts(0.0));
             return Some(PowerReport {
@@ -230,11 +230,12 @@ impl Powers {
     pub(super) fn warmed(&self, run: &CableRun, copper: &Copper) -> CableRun {
         let mut warm = run.clone();
         let heat = self.report(run, copper).and_then(|report| report.heat);
-        if let (Some(heat), Joint::Copper { cases, .. }) = (heat, &mut warm.joint) {
-            for case in cases {
+        if let (Some(heat), Joint::Copper { cases, typical, .. }) = (heat, &mut warm.joint) {
+            let all = cases.iter_mut().map(|case| &mut case.physics);
+            for physics in all.chain([typical.as_mut()]) {
                 let hottest = Celsius(crate::copper::HOTTEST);
-                let warmer = case.physics.temperature + heat.likely;
-                case.physics.temperature = if warmer > hottest { hottest } else { warmer };
+                let warmer = physics.temperature + heat.likely;
+                physics.temperature = if warmer > hottest { hottest } else { warmer };
             }
         }
         warm

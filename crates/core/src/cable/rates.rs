@@ -80,29 +80,19 @@ impl Cabling {
         Ok(found)
     }
 
-    fn verdict(&self, judged: &Judged, cases: &[Case]) -> Result<Verdict, RunFault> {
-        let mut likeliest: Option<(f64, usize)> = None;
-        for (i, (weight, _)) in judged.each.iter().enumerate() {
-            if likeliest.is_none_or(|(most, _)| *weight > most) {
-                likeliest = Some((*weight, i));
-            }
-        }
-        let place = likeliest.map_or(0, |(_, i)| i);
-        let standing = judged
-            .each
-            .get(place)
-            .map_or(Standing::BeyondPromise, |(_, j)| j.standing);
+    /// What is to be said of a rate: chances and margin of all cases, noises of the typical one.
+    fn verdict(&self, judged: &Judged, typical: &RunPhysics) -> Result<Verdict, RunFault> {
+        let standing = self.copper.judgement(typical, judged.rate)?.standing;
         let modelled: Vec<(f64, Judgement)> = judged
             .each
             .iter()
             .filter(|(_, j)| j.standing == Standing::Modelled)
             .copied()
             .collect();
-        let limits = match cases.get(place) {
-            Some(case) if standing == Standing::Modelled => {
-                Some(self.copper.at_limits(&case.physics, judged.rate)?)
-            }
-            _ => None,
+        let limits = if standing == Standing::Modelled && !modelled.is_empty() {
+            Some(self.copper.at_limits(typical, judged.rate)?)
+        } else {
+            None
         };
         Ok(Verdict {
             standing,
@@ -116,10 +106,17 @@ impl Cabling {
     pub(super) fn rates(
         &self,
         cases: &[Case],
+        typical: &RunPhysics,
         rates: &[LinkRate],
     ) -> Result<Vec<RateRow>, RunFault> {
         let today = self.judged(cases, rates)?;
-        let upgraded: Vec<Case> = cases.iter().map(upgrade).collect();
+        let upgraded: Vec<Case> = cases
+            .iter()
+            .map(|case| Case {
+                weight: case.weight,
+                physics: upgrade(&case.physics),
+            })
+            .collect();
         let later = if upgraded == cases {
             None
         } else {
@@ -145,9 +142,9 @@ impl Cabling {
             };
             rows.push(RateRow {
                 rate: judged.rate,
-                today: self.verdict(judged, cases)?,
+                today: self.verdict(judged, typical)?,
                 upgraded: match after {
-                    Some(after) => Some(self.verdict(after, &upgraded)?),
+                    Some(after) => Some(self.verdict(after, &upgrade(typical))?),
                     None => None,
                 },
                 advice,
@@ -202,16 +199,16 @@ impl Cabling {
     }
 }
 
-/// The case with all neighbours at the rate in question.
-fn upgrade(case: &Case) -> Case {
-    let mut after = case.clone();
-    if let Neighbours::Rates(rates) = &case.physics.neighbours
-        && case.physics.bundle != Bundle::Alone
+/// The run with all neighbours at the rate in question.
+fn upgrade(run: &RunPhysics) -> RunPhysics {
+    let mut after = run.clone();
+    if let Neighbours::Rates(rates) = &run.neighbours
+        && run.bundle != Bundle::Alone
     {
         let count = rates
             .iter()
             .fold(0_u32, |sum, (_, count)| sum.saturating_add(*count));
-        after.physics.neighbours = Neighbours::SameRate(count);
+        after.neighbours = Neighbours::SameRate(count);
     }
     after
 }

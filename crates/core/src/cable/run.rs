@@ -21,6 +21,8 @@ pub enum Joint {
     Copper {
         /// What it may be.
         cases: Vec<Case>,
+        /// The likeliest make and lay at the middle of its length.
+        typical: Box<RunPhysics>,
         /// Rates in question, slowest first.
         rates: Vec<LinkRate>,
     },
@@ -51,6 +53,8 @@ pub struct CableRun {
     pub between: Option<[String; 2]>,
     /// What joins its ends.
     pub joint: Joint,
+    /// The 5th and the 95th percentile of its length.
+    pub lengths: [Length; 2],
     /// Power over it, if any.
     pub power: Option<PowerAsked>,
     /// The rate that somebody read off its ports.
@@ -60,17 +64,11 @@ pub struct CableRun {
 }
 
 impl CableRun {
-    /// The likeliest case of a twisted pair.
-    pub fn likeliest(&self) -> Option<&RunPhysics> {
-        let Joint::Copper { cases, .. } = &self.joint else {
-            return None;
-        };
-        let mut best: Option<&Case> = None;
-        for case in cases {
-            if best.is_none_or(|b| case.weight > b.weight) {
-                best = Some(case);
-            }
+    /// A twisted pair of the likeliest make and lay, at the middle of its length.
+    pub fn typical(&self) -> Option<&RunPhysics> {
+        match &self.joint {
+            Joint::Copper { typical, .. } => Some(typical),
+            _ => None,
         }
-        best.map(|case| &case.physics)
     }
 }

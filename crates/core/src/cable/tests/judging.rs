@@ -116,12 +116,13 @@ fn verify_the_best_improvement_is_the_best_there_is() {
     assert_eq!(row(&lone, 5000).advice, Advice::Nothing);
     // nothing at all helps beyond the promise where no slower rate is known
     let only = said("cat8 45 m, 2 connections");
-    let Joint::Copper { cases, .. } = only.joint.clone() else {
+    let Joint::Copper { cases, typical, .. } = only.joint.clone() else {
         panic!()
     };
     let fast = CableRun {
         joint: Joint::Copper {
             cases,
+            typical,
             rates: vec![rate(25_000)],
         },
         ..only

@@ -26,7 +26,7 @@ fn said(text: &str) -> CableRun {
 }
 
 fn physics(run: &CableRun) -> RunPhysics {
-    run.likeliest().unwrap().clone()
+    run.typical().unwrap().clone()
 }
 
 fn rate(megabits: u64) -> LinkRate {
