@@ -4,6 +4,7 @@
 use narrows_tests::{Ran, kept, narrows, root};
 use serde_json::Value;
 use std::collections::BTreeMap;
+use std::fmt::Write;
 
 const EXAMPLE: &str = "data/sites/granary-lane.toml";
 const JACKS: &str = "data/jacks/granary-lane.csv";
@@ -359,7 +360,7 @@ fn a_list_of_jacks_is_judged_row_by_row() {
 fn a_long_list_gets_one_line_a_jack() {
     let mut text = String::from("jack,cable,length m,bundle\n");
     for i in 0..30 {
-        text.push_str(&format!("J-{i},cat5e,{},tight\n", 10 + 3 * i));
+        writeln!(text, "J-{i},cat5e,{},tight", 10 + 3 * i).unwrap();
     }
     let file = Scratch::new("many.csv", text.as_bytes());
     let ran = cable(&[file.path()]);

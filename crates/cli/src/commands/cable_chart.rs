@@ -36,7 +36,7 @@ impl Curve {
 }
 
 /// Margin over length in characters: one letter a rate, labelled at its right end; colons
-/// mark the run.
+/// mark the ends of the run's length.
 pub(super) fn draw(curves: &[Curve], run: [f64; 2], width: usize) -> String {
     let columns = width.saturating_sub(LEFT + RIGHT).clamp(20, 60);
     let highest = curves
@@ -61,8 +61,7 @@ pub(super) fn draw(curves: &[Curve], run: [f64; 2], width: usize) -> String {
     for column in 0..columns {
         set(line_of(0), column, '-');
     }
-    let [from, to] = run.map(column_of);
-    for column in from..=to {
+    for column in run.map(column_of) {
         for line in 0..rows {
             set(line, column, ':');
         }
@@ -114,6 +113,8 @@ pub(super) fn draw(curves: &[Curve], run: [f64; 2], width: usize) -> String {
         let _ = write!(scale, "{metres:.0}");
     }
     let _ = writeln!(out, "{scale} m");
-    out.push_str("Medians of installed runs, cut at the edges; colons mark this run.\n");
+    out.push_str(
+        "Medians of installed runs, cut at the edges; colons mark the length of this run.\n",
+    );
     out
 }

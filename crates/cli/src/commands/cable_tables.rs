@@ -86,6 +86,7 @@ impl Shown<'_> {
             ("then %", Side::Right),
         ])
         .folding(4);
+        let single = self.reports.len() == 1;
         let mut upgraded = false;
         for (short, report) in pairs {
             let Carried::Copper(rows) = &report.carried else {
@@ -104,21 +105,24 @@ impl Shown<'_> {
                     chance(row.today.p_hold),
                     eats(&row.today).replace(" %", "\u{a0}%"),
                 ]);
-                if row.advice != Advice::Nothing || row.upgraded.is_some() {
+                if row.advice != Advice::Nothing || (single && row.upgraded.is_some()) {
                     upgraded |= row.upgraded.is_some();
                     help.row(helped(short, row));
                 }
             }
         }
-        let single = self.reports.len() == 1;
         let fit = |table: Table| if single { table.without("run") } else { table };
         out.push_str("\nToday:\n");
         out.push_str(&fit(table).text(self.width));
         if !help.is_empty() {
-            let heading = if upgraded {
-                "\nWith all neighbours at the rate of the row, and what helps today:\n"
-            } else {
-                "\nWhat helps:\n"
+            let heading = match (upgraded, single) {
+                (true, true) => {
+                    "\nWith all neighbours at the rate of the row, and what helps today:\n"
+                }
+                (true, false) => {
+                    "\nWhat does not hold, or not with all neighbours at the rate of the row:\n"
+                }
+                (false, _) => "\nWhat helps:\n",
             };
             out.push_str(heading);
             let help = if upgraded {

@@ -1,7 +1,7 @@
 use super::cable::Asking;
 use super::cable_chart::Curve;
-use super::cable_words::{one, with_after};
-use crate::render::prose::{counted, item, paragraph, share};
+use super::cable_words::{one, sure, with_after};
+use crate::render::prose::{counted, item, paragraph};
 use crate::render::steps::tree;
 use narrows_core::cable::{Budgeted, Cabling, Carried, Joint, Report};
 use narrows_core::copper::RunFault;
@@ -99,7 +99,7 @@ impl Shown<'_> {
             .iter()
             .filter(|(_, held)| !held.met)
             .map(|(name, held)| {
-                let chance = share(one(held.p_hold));
+                let chance = sure(held.p_hold);
                 if self.reports.len() == 1 {
                     chance
                 } else {
@@ -108,7 +108,7 @@ impl Shown<'_> {
             })
             .collect();
         let text = match (missed.len(), self.reports.len()) {
-            (0, 1) => format!("Needed: {}. Met: {}.", first.rate, share(one(first.p_hold))),
+            (0, 1) => format!("Needed: {}. Met: {}.", first.rate, sure(first.p_hold)),
             (0, _) => format!("Needed: {}. Every run holds it.", first.rate),
             (_, 1) => format!("Needed: {}. Not met: {}.", first.rate, few(&missed)),
             (count, all) => format!(
@@ -360,15 +360,15 @@ fn one_run(report: &Report) -> String {
             None => format!("{label}: too long for anything that is known here."),
         };
     };
-    let sure = rows.iter().rev().find(|row| one(row.today.p_hold) >= 0.9);
-    let mut text = match sure {
+    let best = rows.iter().rev().find(|row| one(row.today.p_hold) >= 0.9);
+    let mut text = match best {
         Some(row) => format!(
             "{label}: {} holds with a chance of {}{}.",
             row.rate,
-            share(one(row.today.p_hold)),
+            sure(row.today.p_hold),
             row.upgraded.map_or(String::new(), |later| format!(
                 " today, and of {} when all neighbours run at it too",
-                share(one(later.p_hold))
+                sure(later.p_hold)
             ))
         ),
         None => format!("{label}: no rate holds with a chance of 90 % or more."),
@@ -378,7 +378,7 @@ fn one_run(report: &Report) -> String {
             text,
             " {} holds with {}; what helps it most: {}.",
             row.rate,
-            share(one(row.today.p_hold)),
+            sure(row.today.p_hold),
             with_after(row)
         );
     }

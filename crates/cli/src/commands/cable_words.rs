@@ -8,16 +8,24 @@ pub(super) fn one(ratio: Ratio) -> f64 {
     ratio.get::<units::ratio::one>()
 }
 
+/// A chance as a share; what is computed is never certain, however near it comes.
+pub(super) fn sure(value: Ratio) -> String {
+    share(one(value).min(NEARLY))
+}
+
+/// The highest chance that is said.
+const NEARLY: f64 = 0.999_9;
+
 /// A chance in percent without the sign, for a column that has it in its head.
 pub(super) fn chance(value: Ratio) -> String {
-    share(one(value))
+    sure(value)
         .replace("under ", "<")
         .replace("over ", ">")
         .trim_end_matches(" %")
         .to_owned()
 }
 
-/// A chance in percent as a plain number, for spreadsheets; 0 and 100 only where it is.
+/// A chance in percent as a plain number, for spreadsheets; 0 only where it is, 100 never.
 pub(super) fn percent(value: Ratio) -> String {
     let share = one(value);
     let tenths = (share * 1000.0).round();
@@ -95,7 +103,7 @@ pub(super) fn advice(row: &RateRow) -> String {
 pub(super) fn with_after(row: &RateRow) -> String {
     match row.advice {
         Advice::Change { p_hold, .. } | Advice::LowerRate { p_hold, .. } => {
-            format!("{} ({})", advice(row), share(one(p_hold)))
+            format!("{} ({})", advice(row), sure(p_hold))
         }
         _ => advice(row),
     }

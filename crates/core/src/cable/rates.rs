@@ -82,7 +82,7 @@ impl Cabling {
 
     /// What is to be said of a rate: chances and margin of all cases, noises of the typical one.
     fn verdict(&self, judged: &Judged, typical: &RunPhysics) -> Result<Verdict, RunFault> {
-        let standing = self.copper.judgement(typical, judged.rate)?.standing;
+        let standing = self.copper.standing_of(typical, judged.rate)?;
         let modelled: Vec<(f64, Judgement)> = judged
             .each
             .iter()

@@ -64,6 +64,19 @@ impl Copper {
         })
     }
 
+    /// Whether the margin of a rate over a run is computed, or why not.
+    ///
+    /// # Errors
+    /// For a rate that no twisted-pair transceiver has.
+    pub(crate) fn standing_of(
+        &self,
+        run: &RunPhysics,
+        rate: LinkRate,
+    ) -> Result<Standing, RunFault> {
+        let phy = self.phys.of(rate).ok_or(RunFault::Rate(rate))?;
+        Ok(self.standing(run, phy))
+    }
+
     /// Margin and signal to noise ratio at the limits of the run's make, and what the noise is.
     ///
     /// # Errors

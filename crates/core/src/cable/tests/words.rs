@@ -162,103 +162,107 @@ fn power_is_understood_in_a_run_and_by_itself() {
     }
 }
 
+/// Texts, with the words that are wrong and what is said of each.
+type Wrong = (&'static str, &'static [(&'static str, &'static str)]);
+
+const WRONG: [Wrong; 22] = [
+    ("cat5e", &[("cat5e", "no length is told")]),
+    ("cat5e 31", &[("31", "'31' has no unit")]),
+    ("cat5e 31 q", &[("q", "'q' is not a unit of a length")]),
+    (
+        "cat5e 31,5 m",
+        &[("31,5", "'31,5' has a separator inside the number")],
+    ),
+    (
+        "cat5e 0 m",
+        &[("0 m", "a run of 0 m is outside 0 m to 500 m")],
+    ),
+    (
+        "cat5e 501 m",
+        &[("501 m", "a run of 501 m is outside 0 m to 500 m")],
+    ),
+    (
+        "cat5e 31 m lose",
+        &[("lose", "'lose' is not known here; did you mean 'loose'?")],
+    ),
+    (
+        "cat5e 31 m, 6 nieghbours",
+        &[(
+            "nieghbours",
+            "'nieghbours' is not known here; did you mean 'neighbours'?",
+        )],
+    ),
+    (
+        "cat5e 31 m 40 m",
+        &[("40 m", "the length stands here twice")],
+    ),
+    (
+        "cat5e cat6 31 m",
+        &[("cat6", "the cable stands here twice")],
+    ),
+    (
+        "cat5e 31 m power class 9",
+        &[("9", "'9' is no power class")],
+    ),
+    (
+        "cat5e 31 m 25 awg",
+        &[("25 awg", "'25' is no thickness of a data cable")],
+    ),
+    (
+        "cat5e 31 m 22 awg cords",
+        &[("22 awg cords", "cords of 22 AWG; 24, 26 or 28 are covered")],
+    ),
+    (
+        "cat5e 31 m 90 C",
+        &[("90 C", "90 C is outside -20 C to 80 C")],
+    ),
+    (
+        "cat5e 31 m, 3 neighbours at 7 Gb/s",
+        &[(
+            "3 neighbours at 7 Gb/s",
+            "no twisted-pair transceiver signals at 7 Gb/s",
+        )],
+    ),
+    (
+        "cat5e 31 m, 3 neighbours at",
+        &[("at", "nothing follows 'at'")],
+    ),
+    ("cat5e 31 m, cords", &[("cords", "nothing follows 'cords'")]),
+    (
+        "cat5e 31 m ports 7 Gb/s",
+        &[("ports 7 Gb/s", "no twisted-pair port is sold as 7 Gb/s")],
+    ),
+    (
+        "om3 80 m bonded",
+        &[("bonded", "'bonded' is said of twisted pair")],
+    ),
+    (
+        "cat5e 31 m with ribbons",
+        &[
+            ("with", "'with' is not known here"),
+            ("ribbons", "'ribbons' is not known here"),
+        ],
+    ),
+    (
+        "cat5e 31 m, 12 connections, 95 C, cords 40 m",
+        &[
+            (
+                "12 connections",
+                "12 connections in a run; at most 8 are covered",
+            ),
+            ("95 C", "95 C is outside -20 C to 80 C"),
+            ("40 m", "a part of 40 m does not fit the run"),
+        ],
+    ),
+    (
+        "cat5e 31 m zwölf",
+        &[("zwölf", "'zwölf' is not known here")],
+    ),
+];
+
 #[test]
 fn what_is_wrong_is_found_where_it_stands() {
-    let rows: [(&str, &[(&str, &str)]); 22] = [
-        ("cat5e", &[("cat5e", "no length is told")]),
-        ("cat5e 31", &[("31", "'31' has no unit")]),
-        ("cat5e 31 q", &[("q", "'q' is not a unit of a length")]),
-        (
-            "cat5e 31,5 m",
-            &[("31,5", "'31,5' has a separator inside the number")],
-        ),
-        (
-            "cat5e 0 m",
-            &[("0 m", "a run of 0 m is outside 0 m to 500 m")],
-        ),
-        (
-            "cat5e 501 m",
-            &[("501 m", "a run of 501 m is outside 0 m to 500 m")],
-        ),
-        (
-            "cat5e 31 m lose",
-            &[("lose", "'lose' is not known here; did you mean 'loose'?")],
-        ),
-        (
-            "cat5e 31 m, 6 nieghbours",
-            &[(
-                "nieghbours",
-                "'nieghbours' is not known here; did you mean 'neighbours'?",
-            )],
-        ),
-        (
-            "cat5e 31 m 40 m",
-            &[("40 m", "the length stands here twice")],
-        ),
-        (
-            "cat5e cat6 31 m",
-            &[("cat6", "the cable stands here twice")],
-        ),
-        (
-            "cat5e 31 m power class 9",
-            &[("9", "'9' is no power class")],
-        ),
-        (
-            "cat5e 31 m 25 awg",
-            &[("25 awg", "'25' is no thickness of a data cable")],
-        ),
-        (
-            "cat5e 31 m 22 awg cords",
-            &[("22 awg cords", "cords of 22 AWG; 24, 26 or 28 are covered")],
-        ),
-        (
-            "cat5e 31 m 90 C",
-            &[("90 C", "90 C is outside -20 C to 80 C")],
-        ),
-        (
-            "cat5e 31 m, 3 neighbours at 7 Gb/s",
-            &[(
-                "3 neighbours at 7 Gb/s",
-                "no twisted-pair transceiver signals at 7 Gb/s",
-            )],
-        ),
-        (
-            "cat5e 31 m, 3 neighbours at",
-            &[("at", "nothing follows 'at'")],
-        ),
-        ("cat5e 31 m, cords", &[("cords", "nothing follows 'cords'")]),
-        (
-            "cat5e 31 m ports 7 Gb/s",
-            &[("ports 7 Gb/s", "no twisted-pair port is sold as 7 Gb/s")],
-        ),
-        (
-            "om3 80 m bonded",
-            &[("bonded", "'bonded' is said of twisted pair")],
-        ),
-        (
-            "cat5e 31 m with ribbons",
-            &[
-                ("with", "'with' is not known here"),
-                ("ribbons", "'ribbons' is not known here"),
-            ],
-        ),
-        (
-            "cat5e 31 m, 12 connections, 95 C, cords 40 m",
-            &[
-                (
-                    "12 connections",
-                    "12 connections in a run; at most 8 are covered",
-                ),
-                ("95 C", "95 C is outside -20 C to 80 C"),
-                ("40 m", "a part of 40 m does not fit the run"),
-            ],
-        ),
-        (
-            "cat5e 31 m zwölf",
-            &[("zwölf", "'zwölf' is not known here")],
-        ),
-    ];
-    for (text, expected) in rows {
+    for (text, expected) in WRONG {
         let faults = in_words(text, &catalogue()).unwrap_err();
         let found: Vec<(&str, &str)> = faults
             .iter()
