@@ -357,6 +357,23 @@ fn a_list_of_jacks_is_judged_row_by_row() {
 }
 
 #[test]
+fn what_was_seen_on_a_port_outweighs_the_estimate() {
+    let file = Scratch::new(
+        "seen.csv",
+        b"jack,cable,length m,negotiated\nA,cat6,30,1 Gb/s\nB,cat6,30,\n",
+    );
+    let text = cable(&[file.path()]).out;
+    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        text.contains("Seen on its ports: A at 1 Gb/s. What was seen outweighs"),
+        "{text}"
+    );
+    let runs = json(&[file.path()])["answer"]["runs"].clone();
+    assert_eq!(runs[0]["negotiated_megabits_per_s"], 1000.0);
+    assert!(runs[1]["negotiated_megabits_per_s"].is_null());
+}
+
+#[test]
 fn a_long_list_gets_one_line_a_jack() {
     let mut text = String::from("jack,cable,length m,bundle\n");
     for i in 0..30 {

@@ -1,7 +1,7 @@
 //! Cells of a table as spreadsheets write it, with their places.
 //!
 //! RFC 4180 with what is found beside it: a byte order mark, semicolons or tabs in place of commas, a
-//! first line `sep=;`, and UTF-16 or Windows-1252 in place of UTF-8. Checked by
+//! first line `sep=;`, and UTF-16 or Latin-1 in place of UTF-8. Checked by
 //! `property_cells_are_those_of_another_reader`.
 
 use std::ops::Range;
@@ -15,7 +15,7 @@ pub(super) struct Cell {
     pub span: Range<usize>,
 }
 
-/// The text of a file: UTF-8, UTF-16 with its mark, else Windows-1252.
+/// The text of a file: UTF-8, UTF-16 with its mark, else Latin-1.
 pub(super) fn decoded(bytes: &[u8]) -> String {
     let units = |swap: bool| {
         let (pairs, _) = bytes.as_chunks::<2>();
@@ -38,7 +38,7 @@ pub(super) fn decoded(bytes: &[u8]) -> String {
         [0xef, 0xbb, 0xbf, rest @ ..] => String::from_utf8_lossy(rest).into_owned(),
         _ => match std::str::from_utf8(bytes) {
             Ok(text) => text.to_owned(),
-            // its letters are those of Latin-1 where names of rooms use them
+            // older programs write one byte a letter
             Err(_) => bytes.iter().map(|b| char::from(*b)).collect(),
         },
     }
