@@ -37,7 +37,7 @@ pub struct Draws {
 /// Parts into which a range is cut to see how much of a scatter it explains.
 const EVEN_PARTS: usize = 16;
 
-/// The usual number of draws: percentiles repeat to about 1 % and a desk takes about 1 ms.
+/// The usual number of draws: percentiles repeat to about 1 % and a desk takes a few milliseconds.
 pub const USUAL_DRAWS: usize = 4096;
 
 impl Draws {
