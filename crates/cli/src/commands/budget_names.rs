@@ -62,12 +62,10 @@ fn name_of(flow: &Flow, id: &str) -> String {
     match hop.kind {
         HopKind::Array => format!("array {}", hop.label),
         HopKind::Link => {
-            let range = hop.ceiling_megabytes_per_s;
             // a run that may fall back has no one rate to name
-            let certain = range.p05 > range.p95 * narrows_core::quantity::ratio(0.8);
             let at = hop
                 .link_megabits_per_s
-                .filter(|_| certain)
+                .filter(|_| hop.link_is_certain)
                 .map_or(String::new(), |r| format!(" at {r}"));
             format!("{id}{at}")
         }

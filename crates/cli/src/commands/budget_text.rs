@@ -3,7 +3,7 @@ use crate::arguments::Budget;
 use crate::render::prose::{item, minutes, paragraph, rate, sentence, share};
 use crate::render::table::{Side, Table};
 use narrows_core::budget::{Answer, Change, Flow};
-use narrows_core::quantity::{three_digits, units};
+use narrows_core::quantity::three_digits;
 use narrows_core::work::Activity;
 use std::fmt::Write;
 
@@ -399,34 +399,19 @@ impl Shown<'_> {
         if self.arguments.desk.is_some() {
             return None;
         }
-        let mut best: Option<(f64, String)> = None;
-        for flow in &self.latest().flows {
-            if let Some(u) = flow.worth_finding_out() {
-                let p = flow.megabytes_per_s;
-                let width = (p.p95 / p.p05).get::<units::ratio::one>().ln().max(0.0);
-                let weight = u.share * width;
-                if best.as_ref().is_none_or(|(w, _)| weight > *w) {
-                    let whose = if flow.desk.is_empty() {
-                        flow.array.clone()
-                    } else {
-                        flow.desk.clone()
-                    };
-                    best = Some((
-                        weight,
-                        format!(
-                            "What would narrow the answers most: {} (now {}), behind {} of the \
-                             scatter of {whose}.{}",
-                            u.id,
-                            u.text,
-                            share(u.share),
-                            self.how_to_find(&u.id)
-                        ),
-                    ));
-                }
-            }
-        }
-        best.filter(|(weight, _)| *weight > 0.05)
-            .map(|(_, text)| text)
+        let (flow, unknown) = self.latest().worth_asking_for()?;
+        let whose = if flow.desk.is_empty() {
+            &flow.array
+        } else {
+            &flow.desk
+        };
+        Some(format!(
+            "What would narrow the answers most: {} (now {}), behind {} of the scatter of {whose}.{}",
+            unknown.id,
+            unknown.text,
+            share(unknown.share),
+            self.how_to_find(&unknown.id)
+        ))
     }
 }
 

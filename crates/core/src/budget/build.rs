@@ -95,7 +95,7 @@ impl<'a, 'd> Builder<'a, 'd> {
     }
 
     /// A program on the machine that holds the array.
-    pub(super) fn at_the_array(mut self, array: &Array) -> Built {
+    pub(super) fn at_the_array(mut self, array: &Array) -> Result<Built, BudgetFault> {
         let made = self.array_alone(array);
         self.finish(made, String::new(), array.name.clone(), String::new())
     }
@@ -113,7 +113,12 @@ impl<'a, 'd> Builder<'a, 'd> {
     }
 
     /// A desk over a route.
-    pub(super) fn over(mut self, desk: &Desk, route: &Route, array: &Array) -> Built {
+    pub(super) fn over(
+        mut self,
+        desk: &Desk,
+        route: &Route,
+        array: &Array,
+    ) -> Result<Built, BudgetFault> {
         let made = self.chain_over(desk, route, array);
         self.finish(
             made,
@@ -220,7 +225,7 @@ impl<'a, 'd> Builder<'a, 'd> {
         desk: String,
         array: String,
         port: String,
-    ) -> Built {
+    ) -> Result<Built, BudgetFault> {
         let unknowns = self.sheet.unknowns().to_vec();
         let count = self.sheet.count();
         let steps = self.sheet.into_steps();
@@ -235,16 +240,12 @@ impl<'a, 'd> Builder<'a, 'd> {
             )),
             // said already, with the place, in a warning
             Err(BudgetFault::NoLink(_)) => None,
-            Err(fault) => Some(Flow::faulty(
-                (desk, array, port),
-                (self.question.work, self.direction),
-                fault,
-            )),
+            Err(fault) => return Err(fault),
         };
-        Built {
+        Ok(Built {
             flow,
             warnings: self.warnings,
-        }
+        })
     }
 
     /// A thread that moves bytes and does nothing else to them.
@@ -295,24 +296,6 @@ impl<'a, 'd> Builder<'a, 'd> {
     }
 
     fn requests(&mut self, nas: &Nas, links: &Links) -> Result<(), BudgetFault> {
-        let service = *nas.service.value.likeliest();
-        let id = format!("nas.{}.requests", nas.name);
-        let size_row = format!("requests.{}.size", service.word());
-        let depth_row = format!("requests.{}.depth", service.word());
-        let size = self.sheet.draw(
-            &size_row,
-            "bytes one request asks for",
-            &self
-                .catalogue
-                .spread::<InformationPerOperation>(&size_row)?,
-            &self.catalogue.number(&size_row)?.source,
-        );
-        let depth = self.sheet.draw(
-            &depth_row,
-            "requests outstanding",
-            &self.catalogue.spread::<Operations>(&depth_row)?,
-            &self.catalogue.number(&depth_row)?.source,
-        );
         let round_trip = self
             .sheet
             .value("round trip", &self.site.network.round_trip);
@@ -332,17 +315,42 @@ impl<'a, 'd> Builder<'a, 'd> {
                 .sheet
                 .known("wire", megabytes_per_second(1e6), "no wire on the way"),
         };
-        let ceiling = self
-            .sheet
-            .of4(&DEPTH, (&depth, &size, &wait, &wire), |q, s, t, l| {
-                let rate: DataRate = ratio(1.0) / depth_cost(q, s, t, l);
-                rate
-            });
+        let ceiling = self.by_service(nas, "requests under way", |this, service| {
+            let size_row = format!("requests.{}.size", service.word());
+            let depth_row = format!("requests.{}.depth", service.word());
+            let size = this.sheet.draw(
+                &size_row,
+                "bytes one request asks for",
+                &this
+                    .catalogue
+                    .spread::<InformationPerOperation>(&size_row)?,
+                &this.catalogue.number(&size_row)?.source,
+            );
+            let depth = this.sheet.draw(
+                &depth_row,
+                "requests outstanding",
+                &this.catalogue.spread::<Operations>(&depth_row)?,
+                &this.catalogue.number(&depth_row)?.source,
+            );
+            Ok(this
+                .sheet
+                .of4(&DEPTH, (&depth, &size, &wait, &wire), |q, s, t, l| {
+                    let rate: DataRate = ratio(1.0) / depth_cost(q, s, t, l);
+                    rate
+                }))
+        })?;
+        let services: Vec<&str> = nas
+            .service
+            .value
+            .options()
+            .iter()
+            .map(|(service, _)| service.word())
+            .collect();
         self.hops.push(Hop {
-            id,
+            id: format!("nas.{}.requests", nas.name),
             kind: HopKind::Requests,
             label: "requests under way".to_owned(),
-            note: service.word().to_owned(),
+            note: services.join(" or "),
             ceiling,
             signalled: None,
             adds: Adds::Never,
@@ -352,17 +360,20 @@ impl<'a, 'd> Builder<'a, 'd> {
     }
 
     fn files(&mut self, nas: &Nas, array: &Array, files: Files) -> Result<(), BudgetFault> {
-        let service = match *nas.service.value.likeliest() {
-            s @ (Service::Smb | Service::Nfs) => s.word(),
-            _ => "other",
-        };
-        let row = format!("files.{service}.{}.round-trips", self.direction.word());
-        let trips = self.sheet.draw(
-            &row,
-            "round trips a file",
-            &self.catalogue.spread::<f64>(&row)?,
-            &self.catalogue.number(&row)?.source,
-        );
+        let direction = self.direction.word();
+        let trips = self.by_service(nas, "round trips a file", |this, service| {
+            let service = match service {
+                Service::Smb | Service::Nfs => service.word(),
+                _ => "other",
+            };
+            let row = format!("files.{service}.{direction}.round-trips");
+            Ok(this.sheet.draw(
+                &row,
+                "round trips a file",
+                &this.catalogue.spread::<f64>(&row)?,
+                &this.catalogue.number(&row)?.source,
+            ))
+        })?;
         let row = match (self.direction, super::array::spins(array)) {
             (Direction::Read, _) => "files.read.service-time",
             (Direction::Write, true) => "files.write.spinning.service-time",
@@ -401,11 +412,16 @@ impl<'a, 'd> Builder<'a, 'd> {
 
     /// What a real copy reaches, by service and speed of the slowest link.
     fn factor(&mut self, nas: &Nas, links: &Links) -> Result<Column<Ratio>, BudgetFault> {
-        let kind = if self.question.work.activity == Activity::Wire {
-            "wire"
-        } else {
-            nas.service.value.likeliest().word()
-        };
+        if self.question.work.activity == Activity::Wire {
+            return self.factor_of("wire", links);
+        }
+        let name = "what a real copy reaches of the ceiling";
+        self.by_service(nas, name, |this, service| {
+            this.factor_of(service.word(), links)
+        })
+    }
+
+    fn factor_of(&mut self, kind: &str, links: &Links) -> Result<Column<Ratio>, BudgetFault> {
         let classes = ["100 Mb/s", "1 Gb/s", "5 Gb/s", "10 Gb/s"];
         let class_of = |rate: LinkRate| {
             let word = Self::speed_class(rate);

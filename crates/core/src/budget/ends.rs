@@ -122,7 +122,10 @@ impl Builder<'_, '_> {
             } else {
                 None
             };
-            let workers = self.workers(nas)?;
+            let workers =
+                self.by_service(nas, "threads at work on one stream", |this, service| {
+                    this.workers(nas, service)
+                })?;
             let count = self.sheet.count();
             let unlimited = Column::same(DataRate::from_base(f64::INFINITY));
             // by protection, as above
@@ -179,8 +182,22 @@ impl Builder<'_, '_> {
         Ok(())
     }
 
-    fn workers(&mut self, nas: &Nas) -> Result<Column<f64>, BudgetFault> {
-        let service = *nas.service.value.likeliest();
+    /// A column for each service that a NAS may run, and in each draw the one that it runs there.
+    pub(super) fn by_service<Q: Measure>(
+        &mut self,
+        nas: &Nas,
+        name: &str,
+        of: impl Fn(&mut Self, Service) -> Result<Column<Q>, BudgetFault>,
+    ) -> Result<Column<Q>, BudgetFault> {
+        let pick = self.sheet.choice(&nas.service, |s| s.word().to_owned());
+        let mut columns = Vec::new();
+        for (service, _) in nas.service.value.options() {
+            columns.push(of(self, *service)?);
+        }
+        Ok(self.sheet.pick(name, &pick, &columns))
+    }
+
+    fn workers(&mut self, nas: &Nas, service: Service) -> Result<Column<f64>, BudgetFault> {
         let row = match service {
             Service::Smb => "workers.smb",
             Service::Nfs => "workers.nfs",
@@ -189,7 +206,7 @@ impl Builder<'_, '_> {
         let choice = self
             .catalogue
             .choice(row, |word| word.parse::<u32>().ok())?;
-        let id = format!("nas.{}.workers", nas.name);
+        let id = format!("nas.{}.{row}", nas.name);
         let pick = self.sheet.choose(&id, &choice, ToString::to_string);
         let options: Vec<_> = choice
             .options()

@@ -1,9 +1,9 @@
+use super::Warning;
 use super::branches::{Branch, branches};
 use super::evaluate::rates;
 use super::hop::{Chain, HopKind};
 use super::transfer::{Transfer, follow};
 use super::unknowns::{UnknownShare, shares};
-use super::{BudgetFault, Warning};
 use crate::quantity::{
     DataRate, LinkRate, Measure, Time, in_megabytes_per_second, terabytes, units,
 };
@@ -34,6 +34,26 @@ pub(super) struct Built {
 }
 
 impl Answer {
+    /// The unknown that would narrow the answers most, and the flow that it widens: its share of the
+    /// scatter times the width of the interval, on a logarithmic scale. `None` where nothing is worth
+    /// asking for.
+    pub fn worth_asking_for(&self) -> Option<(&Flow, &UnknownShare)> {
+        let mut best = None;
+        let mut most = WORTH_ASKING;
+        for flow in &self.flows {
+            let Some(unknown) = flow.worth_finding_out() else {
+                continue;
+            };
+            let range = flow.megabytes_per_s;
+            let width = libm::log((range.p95 / range.p05).get::<units::ratio::one>());
+            if unknown.share * width > most {
+                most = unknown.share * width;
+                best = Some((flow, unknown));
+            }
+        }
+        best
+    }
+
     pub(super) fn add(&mut self, built: Built) {
         self.flows.extend(built.flow);
         self.warnings.extend(built.warnings);
@@ -138,6 +158,9 @@ pub struct FlowHop {
     /// The likeliest rate of a link, in megabits.
     #[serde(serialize_with = "megabits")]
     pub link_megabits_per_s: Option<LinkRate>,
+    /// Whether the link's rate is the same from the 5th to the 95th percentile.
+    #[serde(skip)]
+    pub link_is_certain: bool,
     /// The middle rate of the flow if this hop were lifted.
     #[serde(serialize_with = "megabytes")]
     pub if_lifted_megabytes_per_s: Option<DataRate>,
@@ -215,8 +238,6 @@ pub struct Flow {
     /// The working, where it was kept.
     #[serde(skip)]
     pub steps: Vec<Step>,
-    #[serde(skip)]
-    pub(super) fault: Option<BudgetFault>,
 }
 
 #[allow(clippy::trivially_copy_pass_by_ref)] // the signature that serde calls
@@ -262,6 +283,9 @@ impl Need {
 fn rate<S: Serializer>(value: &DataRate, serializer: S) -> Result<S::Ok, S::Error> {
     serializer.serialize_f64(rounded(in_megabytes_per_second(*value)))
 }
+
+/// An unknown that widens an interval by less than a twentieth is not worth a question.
+const WORTH_ASKING: f64 = 0.05;
 
 /// Limits and hops below this share of the draws are not lifted to see what would happen.
 const WORTH_LIFTING: f64 = 0.02;
@@ -316,6 +340,10 @@ impl Flow {
                 note: hop.note.clone(),
                 ceiling_megabytes_per_s: hop.ceiling.percentiles().into(),
                 link_megabits_per_s: hop.signalled.as_ref().map(Column::median),
+                link_is_certain: hop.signalled.as_ref().is_some_and(|speed| {
+                    let range = speed.percentiles();
+                    range.p05 == range.p95
+                }),
                 if_lifted_megabytes_per_s: limits
                     .iter()
                     .find(|(_, l)| l.hops.len() == 1 && l.hops.first() == Some(&hop.id))
@@ -348,43 +376,6 @@ impl Flow {
             real_copy_share: chain.factor.median().base(),
             rates: found.values,
             steps,
-            fault: None,
-        }
-    }
-
-    pub(super) fn faulty(
-        (desk, array, port): (String, String, String),
-        (work, direction): (Work, Direction),
-        fault: BudgetFault,
-    ) -> Self {
-        let nothing = DataRate::default();
-        let never = Time::default();
-        Self {
-            desk,
-            array,
-            port,
-            work: work.activity,
-            direction,
-            megabytes_per_s: RateRange {
-                p05: nothing,
-                p50: nothing,
-                p95: nothing,
-            },
-            branches: Vec::new(),
-            limits: Vec::new(),
-            hops: Vec::new(),
-            unknowns: Vec::new(),
-            hundred_gigabytes_s: TimeRange {
-                p05: never,
-                p50: never,
-                p95: never,
-            },
-            transfer: None,
-            need: None,
-            real_copy_share: 0.0,
-            rates: Vec::new(),
-            steps: Vec::new(),
-            fault: Some(fault),
         }
     }
 

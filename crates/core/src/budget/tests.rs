@@ -421,6 +421,46 @@ fn a_long_copy_drops_where_a_cache_fills() {
 }
 
 #[test]
+fn weights_of_a_service_count() {
+    let text = chain(ONE, ONE, ONE, SIX);
+    let of = |service: &str| {
+        let edits = [
+            &*format!("nas.store.service={service}"),
+            // far enough for the number of requests to decide
+            "network.round-trip=20 ms",
+        ];
+        let flow = asked(&site_with(&text, &edits), None, Activity::Play)
+            .flows
+            .remove(0);
+        let requests = flow
+            .hop("nas.store.requests")
+            .unwrap()
+            .ceiling_megabytes_per_s
+            .p50;
+        let share = flow
+            .unknowns
+            .iter()
+            .find(|u| u.id == "nas.store.service")
+            .map(|u| u.share);
+        (in_megabytes_per_second(requests), share)
+    };
+    let (few, many) = (of("afp"), of("iscsi"));
+    assert!(
+        few.0 < many.0 * 0.8 && few.1.is_none() && many.1.is_none(),
+        "{few:?} {many:?}"
+    );
+    let mixed = of("afp 50 %, iscsi 50 %");
+    assert!(
+        few.0 < mixed.0 && mixed.0 < many.0,
+        "{few:?} {mixed:?} {many:?}"
+    );
+    assert!(mixed.1.is_some_and(|share| share > 0.1), "{mixed:?}");
+    // a service that is only a little likelier does not stand for both
+    let other = of("iscsi 51 %, afp 49 %");
+    assert!((other.0 / mixed.0 - 1.0).abs() < 0.1, "{other:?} {mixed:?}");
+}
+
+#[test]
 fn a_need_is_met_where_nineteen_in_twenty_reach_it() {
     let catalogue = Catalogue::embedded().unwrap();
     let site = site_with(&chain(ONE, ONE, ONE, SIX), &[]);
