@@ -308,13 +308,26 @@ impl Builder<'_, '_> {
             "order statistics of a normal law",
         );
         let mut step = self.sheet.of2(&IN_STEP, &slowest, &scatter, in_step);
-        if array.rebuilding.value.only() == Some(&true) {
-            let left = self.sheet.draw(
-                &format!("{id}/left by rebuilding"),
-                "share left while a drive is put together again",
-                &self.catalogue.spread::<Ratio>("array.left-by-rebuilding")?,
-                &self.catalogue.number("array.left-by-rebuilding")?.source,
-            );
+        let states = array.rebuilding.value.options();
+        if states.iter().any(|(rebuilding, _)| *rebuilding) {
+            let name = "share left while a drive is put together again";
+            let pick = self.sheet.choice(&array.rebuilding, |r| {
+                if *r { "yes" } else { "no" }.to_owned()
+            });
+            let mut options = Vec::new();
+            for (rebuilding, _) in states {
+                options.push(if *rebuilding {
+                    self.sheet.draw(
+                        &format!("{id}/left by rebuilding"),
+                        name,
+                        &self.catalogue.spread::<Ratio>("array.left-by-rebuilding")?,
+                        &self.catalogue.number("array.left-by-rebuilding")?.source,
+                    )
+                } else {
+                    self.sheet.known(name, ratio(1.0), "nothing is rebuilt")
+                });
+            }
+            let left = self.sheet.pick(name, &pick, &options);
             step = self
                 .sheet
                 .of2(&BOTH, &step, &left, |g: Ratio, p: Ratio| g * p);
@@ -368,12 +381,16 @@ impl Builder<'_, '_> {
         } else {
             String::new()
         };
-        let state = match (array.failed, array.rebuilding.value.only()) {
-            (0, Some(true)) => ", rebuilding".to_owned(),
-            (0, _) => String::new(),
-            (n, Some(true)) => format!(", {n} failed, rebuilding"),
-            (n, _) => format!(", {n} failed"),
+        let rebuilding = match array.rebuilding.value.only() {
+            Some(true) => ", rebuilding",
+            Some(false) => "",
+            None => ", perhaps rebuilding",
         };
+        let failed = match array.failed {
+            0 => String::new(),
+            n => format!(", {n} failed"),
+        };
+        let state = format!("{failed}{rebuilding}");
         format!(
             "{groups}{} of {} x {}{state}",
             array.level,

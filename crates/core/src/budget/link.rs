@@ -93,24 +93,32 @@ impl Builder<'_, '_> {
                 "set one MTU on every port, or a large packet may vanish on the way",
             ));
         }
-        let tags = u32::from(self.site.network.tagged);
+        let tagged = &self.site.network.tagged;
+        let tag_pick = self
+            .sheet
+            .choice(tagged, |t| if *t { "yes" } else { "no" }.to_owned());
         let choice = self
             .catalogue
             .choice("network.headers", Headers::from_word)?;
         let pick = self
             .sheet
             .choose("network.headers", &choice, |h| h.word().to_owned());
-        let mut options = Vec::new();
-        for (headers, _) in choice.options() {
-            let share = efficiency(mtu, *headers, tags)
-                .map_err(|_| BudgetFault::model("network.mtu", "no room for headers"))?;
-            options.push(self.sheet.known(
-                &format!("payload share, MTU {mtu}, {}", headers.word()),
-                share,
-                "IEEE 802.3 clauses 3.1.1, 3.2 and 4.4.2",
-            ));
+        let name = "payload share of a frame";
+        let mut by_tag = Vec::new();
+        for (tagged, _) in tagged.value.options() {
+            let mut options = Vec::new();
+            for (headers, _) in choice.options() {
+                let share = efficiency(mtu, *headers, u32::from(*tagged))
+                    .map_err(|_| BudgetFault::model("network.mtu", "no room for headers"))?;
+                options.push(self.sheet.known(
+                    &format!("payload share, MTU {mtu}, {}", headers.word()),
+                    share,
+                    "IEEE 802.3 clauses 3.1.1, 3.2 and 4.4.2",
+                ));
+            }
+            by_tag.push(self.sheet.pick(name, &pick, &options));
         }
-        Ok(self.sheet.pick("payload share of a frame", &pick, &options))
+        Ok(self.sheet.pick(name, &tag_pick, &by_tag))
     }
 
     fn link(

@@ -461,6 +461,35 @@ fn weights_of_a_service_count() {
 }
 
 #[test]
+fn weights_of_tags_and_rebuilding_count() {
+    let text = chain(ONE, ONE, ONE, "6 x 4 TB ssd-sata");
+    let middle = |activity, hop: &str, edit: &str| {
+        let flow = asked(&site_with(&text, &[edit]), None, activity)
+            .flows
+            .remove(0);
+        let range = flow.hop(hop).unwrap().ceiling_megabytes_per_s;
+        [range.p05, range.p95].map(in_megabytes_per_second)
+    };
+    // certain, then even odds: the upper end stays that of the better, the lower that of the worse
+    for (activity, hop, field) in [
+        (Activity::Play, "run.2", "network.tagged"),
+        (
+            Activity::AtTheArray,
+            "array.vault",
+            "array.vault.rebuilding",
+        ),
+    ] {
+        let of = |word: &str| middle(activity, hop, &format!("{field}={word}"));
+        let (no, yes, perhaps) = (of("no"), of("yes"), of("yes 50 %, no 50 %"));
+        assert!(yes[1] < no[1], "{field}: {yes:?} {no:?}");
+        assert!(
+            perhaps[0] < no[0] && perhaps[1] > yes[1],
+            "{field}: {perhaps:?}"
+        );
+    }
+}
+
+#[test]
 fn a_need_is_met_where_nineteen_in_twenty_reach_it() {
     let catalogue = Catalogue::embedded().unwrap();
     let site = site_with(&chain(ONE, ONE, ONE, SIX), &[]);

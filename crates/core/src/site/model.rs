@@ -95,7 +95,7 @@ pub struct Network {
     /// Time for a small packet there and back, wire and both hosts' stacks.
     pub round_trip: Value<Time>,
     /// Whether frames carry a VLAN tag.
-    pub tagged: bool,
+    pub tagged: Chosen<bool>,
 }
 
 /// What a drive does, as far as the rates of large sequential work go.

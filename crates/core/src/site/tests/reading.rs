@@ -165,7 +165,7 @@ negotiated = "10 Gb/s"
 "#,
     );
     assert_eq!(site.assumptions, []);
-    assert!(site.network.tagged);
+    assert_eq!(site.network.tagged.value.only(), Some(&true));
     assert_eq!(site.arrays[0].level, Level::Raid6);
     assert_eq!(site.nas[0].ports[0].mtu, 1500);
     assert_eq!(site.desks[0].ports[0].mtu, 9000);
