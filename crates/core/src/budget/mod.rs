@@ -97,7 +97,7 @@ impl std::fmt::Display for BudgetFault {
                 if let Some(near) = nearest {
                     write!(f, "; did you mean '{near}'?")?;
                 }
-                write!(f, " Desks: {}", known.join(", "))
+                write!(f, " (desks: {})", known.join(", "))
             }
             Self::NoLink(place) => write!(f, "{place}: the two ports share no rate"),
             Self::Model { place, problem } => write!(f, "{place}: {problem}"),
