@@ -146,7 +146,8 @@ impl Powers {
     }
 
     /// Power over a run of its likeliest make. Conductors are taken at the run's temperature and
-    /// the middle of the bundle's heat.
+    /// the middle of the bundle's heat; where the load is told, every powered cable of the bundle
+    /// carries the current of that load, else the full current of the class.
     pub(super) fn report(&self, run: &CableRun, copper: &Copper) -> Option<PowerReport> {
         let asked = run.power?;
         let physics = run.typical()?;
@@ -184,10 +185,31 @@ impl Powers {
             return Some(report);
         }
         let gauge = copper.gauge(physics);
+        let cords = copper.cords(physics);
+        let cold = PowerPath {
+            cable: physics.length - cords,
+            cable_gauge: gauge,
+            cords,
+            cord_gauge: physics.cord_gauge,
+            connections: physics.connections,
+            conductor: physics.conductor,
+            temperature: physics.temperature,
+        };
+        let through = |path: &PowerPath| match asked.load {
+            Some(load) => self.powering.load(&class, path, load),
+            None => self.powering.full_source(&class, path),
+        };
+        // a load that does not start, or takes too much, is refused below: as much as the class gives
+        let full = class.full_current();
+        let current = match through(&cold) {
+            Ok(cold) if cold.current < full => cold.current,
+            _ => full,
+        };
         let heat = self
             .powering
             .bundle_heat(
                 &class,
+                current,
                 gauge,
                 cables,
                 physics.temperature,
@@ -197,20 +219,10 @@ impl Powers {
         let warm = heat.map_or(physics.temperature, |heat| {
             physics.temperature + heat.likely
         });
-        let cords = copper.cords(physics);
-        let path = PowerPath {
-            cable: physics.length - cords,
-            cable_gauge: gauge,
-            cords,
-            cord_gauge: physics.cord_gauge,
-            connections: physics.connections,
-            conductor: physics.conductor,
+        let delivered = through(&PowerPath {
             temperature: warm,
-        };
-        let delivered = match asked.load {
-            Some(load) => self.powering.load(&class, &path, load),
-            None => self.powering.full_source(&class, &path),
-        };
+            ..cold
+        });
         report.heat = heat;
         match delivered {
             Ok(delivered) if delivered.source > class.source => {

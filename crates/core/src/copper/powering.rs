@@ -26,6 +26,13 @@ pub struct PowerClass {
     pub pairs: u32,
 }
 
+impl PowerClass {
+    /// The current of a source that gives all of its class at its lowest voltage.
+    pub fn full_current(&self) -> Amperes {
+        Amperes(in_watts(self.source) / self.voltage.0)
+    }
+}
+
 /// The path of the current.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct PowerPath {
@@ -247,8 +254,7 @@ impl Powering {
         path: &PowerPath,
     ) -> Result<Delivered, PowerFault> {
         let resistance = self.checked(class, path)?;
-        let current = Amperes(in_watts(class.source) / class.voltage.0);
-        Ok(Self::delivered(class, resistance, current))
+        Ok(Self::delivered(class, resistance, class.full_current()))
     }
 
     /// What a load of known power draws: `I = (V - sqrt(V^2 - 4 R P)) / (2 R)`.
@@ -305,25 +311,27 @@ impl Powering {
     ///
     /// `dT = N q / (h pi D) + N q / (4 pi k)`, `q` watts a metre of one cable (the sum over its
     /// conductors of `I^2 R'`), `D = 1.15 d sqrt N`, `h` heat carried off, `k` conduction inside.
-    /// All cables at the full current of the class; `h` and `k` are judged, the whole is good to
-    /// a half (row `powering.bundle.error`). Checked by `validate_bundle_heat`.
+    /// Every cable carries the same `current`, out and back, over the pairs of its class; `h` and `k`
+    /// are judged, the whole is good to a half (row `powering.bundle.error`). Checked by
+    /// `validate_bundle_heat` and `verify_bundle_heat_goes_with_the_square_of_the_current`.
     ///
     /// # Errors
-    /// For no cables.
+    /// For no cables, and for a current that is negative or not finite.
     pub fn bundle_heat(
         &self,
         class: &PowerClass,
+        current: Amperes,
         gauge: Gauge,
         cables: u32,
         temperature: Celsius,
         surroundings: Surroundings,
     ) -> Result<BundleHeat, PowerFault> {
-        if cables == 0 {
+        if cables == 0 || !(current.0.is_finite() && current.0 >= 0.0) {
             return Err(PowerFault::Path);
         }
         let conductors = f64::from(2 * class.pairs);
         // Half of the conductors carry the current there, half back.
-        let each = in_watts(class.source) / class.voltage.0 / (0.5 * conductors);
+        let each = current.0 / (0.5 * conductors);
         let heat = conductors * each * each * self.ohms_a_metre(gauge, temperature);
         let cable = Gauge::ALL
             .iter()

@@ -99,6 +99,24 @@ fn verify_a_warm_bundle_takes_from_the_margin() {
 }
 
 #[test]
+fn verify_a_stated_load_heats_the_bundle_less_than_its_class() {
+    let heat = |text: &str| power(text).heat.unwrap().likely.0;
+    let full = heat("cat6 60 m, power class 6, 24 powered");
+    let half = heat("cat6 60 m, power class 6, 25.5 W, 24 powered");
+    // half of the power takes a little less than half of the current: less is lost on the way
+    assert!(half < 0.25 * full && half > 0.15 * full, "{half} of {full}");
+    // the class that a load is given by itself heats as that load does
+    assert!(
+        heat("cat6 60 m, power 20 W, 24 powered") < heat("cat6 60 m, power class 4, 24 powered")
+    );
+    // more than gets through is refused, and counted with all that the class gives
+    let much = power("cat6 90 m, power class 4, 29.5 W, 24 powered");
+    assert!(much.refused.is_some());
+    let class = heat("cat6 90 m, power class 4, 24 powered");
+    assert!((much.heat.unwrap().likely.0 - class).abs() < 1e-12);
+}
+
+#[test]
 fn verify_the_sum_is_held_against_what_the_switch_has() {
     let reports = [
         power("cat6 30 m, power class 4"),

@@ -1,5 +1,7 @@
 use crate::catalogue::Catalogue;
-use crate::copper::{Celsius, Conductor, Gauge, PowerFault, PowerPath, Powering, Surroundings};
+use crate::copper::{
+    Amperes, Celsius, Conductor, Gauge, PowerFault, PowerPath, Powering, Surroundings,
+};
 use crate::quantity::{Power, metres, units};
 
 /// Half a unit of the first decimal, in watts, and a thousandth for its rounding.
@@ -154,7 +156,14 @@ fn validate_bundle_heat() {
     let rise = |class, cables, around| {
         let class = powering.class(class).unwrap();
         powering
-            .bundle_heat(&class, Gauge::Awg24, cables, Celsius(45.0), around)
+            .bundle_heat(
+                &class,
+                class.full_current(),
+                Gauge::Awg24,
+                cables,
+                Celsius(45.0),
+                around,
+            )
             .unwrap()
     };
     for (cables, printed) in [(7, 2.5), (24, 5.4), (48, 8.6), (100, 14.7)] {
@@ -174,8 +183,28 @@ fn validate_bundle_heat() {
     assert!(open.within_guidance && !shut.within_guidance);
     assert!(shut.likely.0 > open.likely.0);
     let class = powering.class(8).unwrap();
-    let none = powering.bundle_heat(&class, Gauge::Awg24, 0, Celsius(45.0), Surroundings::Open);
-    assert_eq!(none, Err(PowerFault::Path));
+    let refused = |current, cables| {
+        let open = Surroundings::Open;
+        powering.bundle_heat(&class, current, Gauge::Awg24, cables, Celsius(45.0), open)
+    };
+    assert_eq!(refused(class.full_current(), 0), Err(PowerFault::Path));
+    assert_eq!(refused(Amperes(-0.1), 7), Err(PowerFault::Path));
+    assert_eq!(refused(Amperes(f64::NAN), 7), Err(PowerFault::Path));
+}
+
+#[test]
+fn verify_bundle_heat_goes_with_the_square_of_the_current() {
+    let powering = powering();
+    let class = powering.class(6).unwrap();
+    let rise = |share: f64| {
+        let current = Amperes(share * class.full_current().0);
+        let open = Surroundings::Open;
+        let heat = powering.bundle_heat(&class, current, Gauge::Awg23, 24, Celsius(30.0), open);
+        heat.unwrap().likely.0
+    };
+    // rounding of a product
+    assert!((rise(0.5) - 0.25 * rise(1.0)).abs() < 1e-12);
+    assert!(rise(0.0).abs() < 1e-12 && rise(1.0) > 1.0);
 }
 
 #[test]
