@@ -21,9 +21,6 @@ pub const CHOICES: (&str, &str) = ("data/choices.csv", include_str!("choices.csv
 /// Words: closed lists that a site file may use, with what they mean.
 pub const WORDS: (&str, &str) = ("data/words.csv", include_str!("words.csv"));
 
-/// Reach of copper cables by category, bundle and rate.
-pub const REACH: (&str, &str) = ("data/reach.csv", include_str!("reach.csv"));
-
 /// Which rates a port knows, by the rate it is sold as.
 pub const PORTS: (&str, &str) = ("data/ports.csv", include_str!("ports.csv"));
 

@@ -261,7 +261,7 @@ fn facts_are_listed_with_their_sources_and_words_of_every_list() {
         ("words cpu", "workstation or server class"),
         ("words service", "NFS 3 or 4"),
         ("pcie.lane.3", "128b/130b"),
-        ("reach cat5e loose 1 Gb/s", "160 m, 200 m"),
+        ("phy.1000.noise-floor", "-137..-127.5..-118 dBm/Hz"),
     ] {
         let ran = narrows(&["facts", word]);
         assert!(ran.out.contains(expected), "{word}: {}", ran.out);

@@ -1,5 +1,5 @@
 //! Typed rows of the data directory: constants with their percentiles and sources, the words a
-//! site file may use, what a port knows and how far a cable reaches.
+//! site file may use, and what a port knows.
 
 use crate::quantity::{Kind, LinkRate, Measure, UnitFault, parse, parse_base};
 use crate::spread::{Bounds, Choice, Law, Spread};
@@ -48,23 +48,6 @@ pub struct Weight {
     pub source: String,
 }
 
-/// How far a cable carries a rate.
-#[derive(Clone, Debug)]
-pub struct Reach {
-    /// Category word.
-    pub category: String,
-    /// Bundle word.
-    pub bundle: String,
-    /// The rate carried.
-    pub rate: LinkRate,
-    /// Metres at which nine runs in ten carry it.
-    pub metres_90: f64,
-    /// Metres at which the margin is zero.
-    pub metres_0: f64,
-    /// Where the two come from.
-    pub source: String,
-}
-
 /// What a port knows that is sold under one rate.
 #[derive(Clone, Debug)]
 pub struct PortRates {
@@ -101,7 +84,6 @@ pub struct Catalogue {
     numbers: BTreeMap<String, Number>,
     weights: Vec<Weight>,
     words: Vec<Word>,
-    reach: Vec<Reach>,
     ports: Vec<PortRates>,
 }
 
@@ -131,18 +113,6 @@ impl Catalogue {
                 list: row.text(0)?,
                 word: row.text(1)?,
                 meaning: row.text(2)?,
-            });
-            Ok(())
-        })?;
-        let (file, text) = narrows_data::REACH;
-        each_row(file, text, |row| {
-            catalogue.reach.push(Reach {
-                category: row.text(0)?,
-                bundle: row.text(1)?,
-                rate: row.link(2)?,
-                metres_90: row.number(3)?,
-                metres_0: row.number(4)?,
-                source: row.text(5)?,
             });
             Ok(())
         })?;
@@ -197,11 +167,6 @@ impl Catalogue {
     /// All words of all lists.
     pub fn all_words(&self) -> &[Word] {
         &self.words
-    }
-
-    /// All reaches.
-    pub fn reaches(&self) -> &[Reach] {
-        &self.reach
     }
 
     /// What all ports know.
@@ -401,27 +366,5 @@ mod tests {
         let catalogue = Catalogue::embedded().unwrap();
         assert!(catalogue.spread::<f64>("no.such.row").is_err());
         assert!(catalogue.choice("no such choice", |_| Some(1)).is_err());
-    }
-
-    #[test]
-    fn reach_falls_with_rate() {
-        let catalogue = Catalogue::embedded().unwrap();
-        for row in catalogue.reaches() {
-            assert!(
-                row.metres_90 < row.metres_0,
-                "{} {}",
-                row.category,
-                row.rate
-            );
-            for other in catalogue.reaches() {
-                if other.category == row.category
-                    && other.bundle == row.bundle
-                    && other.rate > row.rate
-                {
-                    assert!(other.metres_0 <= row.metres_0, "{row:?} {other:?}");
-                    assert!(other.metres_90 <= row.metres_90, "{row:?} {other:?}");
-                }
-            }
-        }
     }
 }

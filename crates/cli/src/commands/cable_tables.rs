@@ -137,8 +137,8 @@ impl Shown<'_> {
         out.push_str(&self.paragraph(
             "margin: signal over noise beyond what the rate needs, its median and its 5th and 95th percentile. \
              links: comes up. holds: keeps 1 dB in reserve, so that it makes no errors on a hot day. A run \
-             that carries a fast rate carries the slower ones too. The margin at 1 Gb/s and below is that of \
-             an old receiver; its chances come from how far such links reach.",
+             that carries a fast rate carries the slower ones too. Beyond what a standard promises no \
+             chance is better than even.",
         ));
         if let [(_, report)] = pairs {
             let curves = self.curves(report)?;

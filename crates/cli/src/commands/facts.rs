@@ -115,12 +115,6 @@ fn rows(catalogue: &Catalogue) -> Vec<Row> {
             source: p.source.clone(),
         }
     }));
-    rows.extend(catalogue.reaches().iter().map(|r| Row {
-        name: format!("reach {} {} {}", r.category, r.bundle, r.rate),
-        value: format!("{} m, {} m", r.metres_90, r.metres_0),
-        note: "length that nine runs in ten carry, and that half of them do".to_owned(),
-        source: r.source.clone(),
-    }));
     rows
 }
 

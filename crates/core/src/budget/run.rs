@@ -3,7 +3,7 @@ use super::{BudgetFault, Builder, Warning, WarningKind};
 use crate::catalogue::Catalogue;
 use crate::copper::Copper;
 use crate::hop::copper::{Chances, chances};
-use crate::quantity::{DataRate, Length, LinkRate, Measure, Ratio, show};
+use crate::quantity::{DataRate, Length, LinkRate, Measure, Ratio, ratio, show};
 use crate::route::RouteLink;
 use crate::site::{Medium, Port, Run};
 use crate::spread::Spread;
@@ -18,6 +18,13 @@ const NEARLY_CERTAIN: f64 = 2.3263478740408408;
 /// Shares of a length's law at which the physics is evaluated; between them the scores are joined
 /// by straight lines, which they nearly are.
 const NODES: [f64; 4] = [0.02, 0.35, 0.65, 0.98];
+
+/// Shares of a length's law beyond which no draw lies, to a rounding.
+const LEAST: f64 = 1e-6;
+const MOST: f64 = 1.0 - LEAST;
+
+/// A hair beyond the end of a promise.
+const BEYOND: f64 = 1.0 + 1e-9;
 
 const SPEED: How = How {
     name: "rate of the link",
@@ -49,7 +56,6 @@ impl Cabling {
 
     fn chances(
         &self,
-        catalogue: &Catalogue,
         (category, bundle): (&str, &str),
         length: Length,
         rates: &[LinkRate],
@@ -58,10 +64,28 @@ impl Cabling {
         if let Some(found) = self.known.borrow().get(&key) {
             return Arc::clone(found);
         }
-        let found: Arc<[Chances]> =
-            chances(&self.copper, catalogue, (category, bundle), length, rates).into();
+        let found: Arc<[Chances]> = chances(&self.copper, (category, bundle), length, rates).into();
         self.known.borrow_mut().insert(key, Arc::clone(&found));
         found
+    }
+
+    /// Lengths at which the physics is evaluated: where a promise ends within a length that is not
+    /// known, on either side of its end, since the chance steps down there.
+    fn nodes(&self, length: &Spread<Length>, rates: &[LinkRate]) -> Vec<Length> {
+        if length.is_exact() {
+            return vec![length.median()];
+        }
+        let mut nodes = NODES.map(|share| length.quantile(share)).to_vec();
+        let within = length.quantile(LEAST)..length.quantile(MOST);
+        let mut ends: Vec<Length> = Vec::new();
+        for end in rates.iter().filter_map(|rate| self.copper.promised(*rate)) {
+            if within.contains(&end) && !ends.contains(&end) {
+                ends.push(end);
+                nodes.extend([end, end * ratio(BEYOND)]);
+            }
+        }
+        nodes.sort_by(|a, b| a.base().total_cmp(&b.base()));
+        nodes
     }
 }
 
@@ -108,14 +132,6 @@ pub(super) struct Carried {
     pub errors: Option<Arc<[bool]>>,
 }
 
-fn nodes(length: &Spread<Length>) -> Vec<Length> {
-    if length.is_exact() {
-        vec![length.median()]
-    } else {
-        NODES.iter().map(|share| length.quantile(*share)).collect()
-    }
-}
-
 impl Builder<'_, '_> {
     /// The rate that a run comes up with.
     pub(super) fn speed(
@@ -140,14 +156,12 @@ impl Builder<'_, '_> {
         else {
             return certain(self, "both ends know it", port_note);
         };
-        let lengths = nodes(&length.value);
+        let lengths = self.cabling.nodes(&length.value, common);
         let mut curves: Vec<Curve> = Vec::new();
         for (category, _) in category.value.options() {
             for (bundle, _) in bundle.value.options() {
                 let nodes = lengths.iter().map(|&l| {
-                    let found = self
-                        .cabling
-                        .chances(self.catalogue, (category, bundle), l, common);
+                    let found = self.cabling.chances((category, bundle), l, common);
                     (l.base(), found)
                 });
                 curves.push(Curve {

@@ -2,7 +2,7 @@
 
 use super::power::{PowerReport, Powers};
 use super::run::{CableRun, Joint};
-use crate::catalogue::{Catalogue, CatalogueFault, Reach};
+use crate::catalogue::{Catalogue, CatalogueFault};
 use crate::copper::{
     Caution, Change, Copper, Decibels, Fibre, FibreGrade, FibreVerdict, Optic, RunFault,
     TwinaxCoding, Verdict,
@@ -160,7 +160,6 @@ pub struct Cabling {
     pub(super) copper: Copper,
     fibre: Fibre,
     powers: Powers,
-    pub(super) reaches: Vec<Reach>,
 }
 
 pub(super) fn one(share: Ratio) -> f64 {
@@ -177,7 +176,6 @@ impl Cabling {
             copper: Copper::new(catalogue)?,
             fibre: Fibre::new(catalogue)?,
             powers: Powers::new(catalogue)?,
-            reaches: catalogue.reaches().to_vec(),
         })
     }
 

@@ -3,15 +3,9 @@
 use super::judge::{Advice, Cabling, HOLDS, RateRow, one};
 use super::run::Case;
 use crate::copper::{
-    Bundle, Change, Conductor, Judgement, Neighbours, Pairs, RunFault, RunPhysics, Standing,
-    Verdict, margin_of,
+    Bundle, Change, Judgement, Neighbours, RunFault, RunPhysics, Standing, Verdict, margin_of,
 };
-use crate::hop::copper::reach_score;
 use crate::quantity::{LinkRate, Ratio, ratio};
-use crate::spread::normal_share;
-
-/// The fastest rate whose chance comes from rows of reach: its physics is that of an old receiver.
-const FROM_REACH: LinkRate = LinkRate::from_megabits(1000);
 
 /// A rate over all cases of a run.
 struct Judged {
@@ -30,25 +24,8 @@ impl Judged {
 }
 
 impl Cabling {
-    /// The chances that a case has by a row of reach, where one is for it.
-    fn by_reach(&self, run: &RunPhysics, rate: LinkRate, standing: Standing) -> f64 {
-        // the rows are of sound copper; two pairs are enough for 100 Mb/s
-        let enough = run.pairs == Pairs::Four || rate < FROM_REACH;
-        let sound = run.conductor == Conductor::Copper && enough;
-        let shut = matches!(standing, Standing::BeyondModule | Standing::TooFewPairs);
-        if rate > FROM_REACH || !sound || shut {
-            return 0.0;
-        }
-        let row = self.reaches.iter().find(|row| {
-            row.category == run.category.word()
-                && row.bundle == run.bundle.word()
-                && row.rate == rate
-        });
-        row.map_or(0.0, |row| normal_share(reach_score(row, run.length)))
-    }
-
     /// Every rate over every case, chances nested: a run that carries a fast rate carries a slow
-    /// one. At 1 Gb/s and below rows of reach have a say, as in the budget.
+    /// one.
     fn judged(&self, cases: &[Case], rates: &[LinkRate]) -> Result<Vec<Judged>, RunFault> {
         let mut rates = rates.to_vec();
         rates.sort_unstable();
@@ -58,17 +35,13 @@ impl Cabling {
             let mut chances = Vec::with_capacity(cases.len());
             for (i, case) in cases.iter().enumerate() {
                 let judgement = self.copper.judgement(&case.physics, rate)?;
-                let reach = self.by_reach(&case.physics, rate, judgement.standing);
                 let (link, hold) = found
                     .last()
                     .and_then(|faster| faster.chances.get(i))
                     .copied()
                     .unwrap_or((0.0, 0.0));
                 each.push((case.weight, judgement));
-                chances.push((
-                    judgement.link.max(reach).max(link),
-                    judgement.hold.max(reach).max(hold),
-                ));
+                chances.push((judgement.link.max(link), judgement.hold.max(hold)));
             }
             found.push(Judged {
                 rate,

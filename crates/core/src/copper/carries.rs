@@ -6,7 +6,7 @@ use super::phy::Phy;
 use super::run::in_metres;
 use super::salz::{Band, Crowd, Knobs};
 use super::{Category, Copper, Decibels, NoiseShares, Pairs, RunFault, RunPhysics};
-use crate::quantity::{LinkRate, Ratio, metres, ratio};
+use crate::quantity::{Length, LinkRate, Ratio, metres, ratio};
 
 /// Midpoints of a margin that is shown; within 0.001 dB where it is near zero.
 pub(super) const FINE: u32 = 200;
@@ -158,6 +158,13 @@ impl Copper {
         let ratio = band.signal_to_noise(&gains, &knobs);
         let margin = ratio - phy.required - phy.implementation;
         Ok((ratio, margin, band.shares(&gains, &knobs)))
+    }
+
+    /// The longest run over which a rate's standard promises a link; none for a rate that no
+    /// twisted-pair transceiver has.
+    pub fn promised(&self, rate: LinkRate) -> Option<Length> {
+        let phy = self.phys.of(rate)?;
+        Some(metres(phy.reach.min(self.cables.reach_most)))
     }
 
     /// The chances that one rate links, and that it holds with its reserve, by itself: without

@@ -109,6 +109,41 @@ fn on_the_margin(installed: &Installed, channel: &Channel, phy: &Phy) -> Vec<(&'
     ]
 }
 
+/// Unknowns of the noises.
+fn of_noise(installed: &Installed, channel: &Channel, phy: &Phy) -> [Unknown<Knobs>; 7] {
+    // what a receiver does not cancel has no spread between receivers
+    let cancelled = |suppression: f64, sigma: f64| if suppression > 0.0 { sigma } else { 0.0 };
+    [
+        ("neighbours, dB", channel.alien_better.sigma, |k| {
+            &mut k.alien
+        }),
+        ("own pairs, dB", installed.internal.sigma, |k| {
+            &mut k.internal
+        }),
+        ("return loss, dB", installed.return_loss.sigma, |k| {
+            &mut k.return_loss
+        }),
+        (
+            "echo suppression, dB",
+            cancelled(phy.echo_suppression, installed.echo.sigma),
+            |k| &mut k.echo,
+        ),
+        (
+            "near-end suppression, dB",
+            cancelled(phy.near_suppression, installed.near.sigma),
+            |k| &mut k.near,
+        ),
+        (
+            "far-end suppression, dB",
+            cancelled(phy.far_suppression, installed.far.sigma),
+            |k| &mut k.far,
+        ),
+        ("receiver noise, dB", phy.noise_floor_sigma, |k| {
+            &mut k.floor
+        }),
+    ]
+}
+
 /// The law of the margin of one rate over one run.
 ///
 /// Around the installed-typical run each unknown moves alone by one sigma up and down: the mean
@@ -168,30 +203,7 @@ pub(super) fn margin_law(
         };
         add(what, sigma, moved(sigma), moved(-sigma));
     }
-    let of_noise: [Unknown<Knobs>; 7] = [
-        ("neighbours, dB", channel.alien_better.sigma, |k| {
-            &mut k.alien
-        }),
-        ("own pairs, dB", installed.internal.sigma, |k| {
-            &mut k.internal
-        }),
-        ("return loss, dB", installed.return_loss.sigma, |k| {
-            &mut k.return_loss
-        }),
-        ("echo suppression, dB", installed.echo.sigma, |k| {
-            &mut k.echo
-        }),
-        ("near-end suppression, dB", installed.near.sigma, |k| {
-            &mut k.near
-        }),
-        ("far-end suppression, dB", installed.far.sigma, |k| {
-            &mut k.far
-        }),
-        ("receiver noise, dB", phy.noise_floor_sigma, |k| {
-            &mut k.floor
-        }),
-    ];
-    for (what, sigma, part) in of_noise {
+    for (what, sigma, part) in of_noise(installed, channel, phy) {
         let moved = |by: f64| {
             let mut knobs = noise;
             *part(&mut knobs) += by;

@@ -1,25 +1,16 @@
 //! Whether a twisted-pair run carries a rate, as chances over what is not known of it.
 //!
-//! From 2.5 Gb/s up the chance comes from the physics of the run ([`crate::copper`]). At 1 Gb/s and
-//! below it comes from rows of reach: the physics there is that of an old receiver, and would call one
-//! healthy run in thirty a failure, which the trade does not see.
+//! Every chance comes from the physics of the run ([`crate::copper`]).
 
-use crate::catalogue::{Catalogue, Reach};
 use crate::copper::{Bundle, Category, Copper, RunPhysics};
-use crate::quantity::{Length, LinkRate, units};
+use crate::quantity::{Length, LinkRate, Ratio, units};
 use crate::spread::normal_score;
 
-/// Normal score of nine in ten.
-const SCORE_90: f64 = 1.2815515655446004;
+/// The slowest rate that has a receiver in the physics.
+const SLOWEST: LinkRate = LinkRate::from_megabits(100);
 
-/// No standard promises a twisted-pair link beyond this length.
-const PROMISED_METRES: f64 = 100.0;
-
-/// Beyond it a metre counts as three: echo and delay windows end there. Judgement.
-const BEYOND_PROMISE: f64 = 3.0;
-
-/// The slowest rate that the physics decides.
-const FROM_PHYSICS: LinkRate = LinkRate::from_megabits(2500);
+/// A chance is kept this far from nothing and from certainty, so that its score is a number.
+const NEVER: f64 = 1e-12;
 
 /// The normal scores of the chances that a run links at a rate and that it holds it.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -32,29 +23,17 @@ pub struct Chances {
     pub hold: f64,
 }
 
-/// The normal score of the chance that a run carries a rate by a row of reach:
-/// `z90 (L0 - L) / (L0 - L90)`.
-///
-/// `L` length in metres, `L90` length at which nine runs in ten carry the rate, `L0` length at
-/// which the margin is zero. A straight line in the probit, steeper beyond 100 m, where no standard
-/// promises a link. Valid for categories 5 to 8 at 1 Gb/s and below.
-/// Source: rows of `reach.csv`. Checked by `verify_reach_rows_give_their_own_chances`.
-pub fn reach_score(reach: &Reach, length: Length) -> f64 {
-    let metres = length.get::<units::length::meter>();
-    let beyond = (metres - PROMISED_METRES).max(0.0);
-    let counted = metres + (BEYOND_PROMISE - 1.0) * beyond;
-    SCORE_90 * (reach.metres_0 - counted) / (reach.metres_0 - reach.metres_90)
-}
-
 /// The chances of the given rates over a run, the fastest first; a run that carries a fast rate
-/// carries the slower ones too. Rates that nothing is known of are left out.
+/// carries the slower ones too. Rates that nothing is known of are left out. Beyond the length that
+/// a rate's standard promises no chance is better than even.
 ///
 /// Six neighbours at the same rate, four connections, 30 C, uncertified: see
-/// [`RunPhysics::new`]. Source: [`crate::copper`] and `reach.csv`.
-/// Checked by `property_longer_is_never_likelier` and `verify_slower_is_never_less_likely`.
+/// [`RunPhysics::new`]. 10 Mb/s has no receiver of its own here: it takes the chance of 100 Mb/s,
+/// which is on the low side, since IEEE 802.3 clause 14 promises it over 100 m of category 3.
+/// Source: [`crate::copper`]. Checked by `property_longer_is_never_likelier`,
+/// `verify_slower_is_never_less_likely` and `verify_no_promise_is_no_better_than_even`.
 pub fn chances(
     copper: &Copper,
-    catalogue: &Catalogue,
     (category, bundle): (&str, &str),
     length: Length,
     rates: &[LinkRate],
@@ -70,24 +49,15 @@ pub fn chances(
         });
     let mut found: Vec<Chances> = Vec::new();
     for rate in rates {
-        let alone = if rate >= FROM_PHYSICS {
-            physics
-                .as_ref()
-                .and_then(|run| copper.chances_alone(run, rate).ok())
-                .map(|(link, hold)| {
-                    let score = |share: crate::quantity::Ratio| {
-                        normal_score(share.get::<units::ratio::one>())
-                    };
-                    (score(link), score(hold))
-                })
-        } else {
-            catalogue
-                .reaches()
-                .iter()
-                .find(|r| r.category == category && r.bundle == bundle && r.rate == rate)
-                .map(|row| (reach_score(row, length), reach_score(row, length)))
-        };
+        let alone = physics
+            .as_ref()
+            .and_then(|run| copper.chances_alone(run, rate.max(SLOWEST)).ok());
         let Some((link, hold)) = alone else { continue };
+        let score = |share: Ratio| {
+            let share = share.get::<units::ratio::one>();
+            normal_score(share.clamp(NEVER, 1.0 - NEVER))
+        };
+        let (link, hold) = (score(link), score(hold));
         let faster = found
             .last()
             .map_or((f64::NEG_INFINITY, f64::NEG_INFINITY), |c| (c.link, c.hold));
@@ -104,6 +74,7 @@ pub fn chances(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::catalogue::Catalogue;
     use crate::quantity::metres;
     use crate::spread::normal_share;
 
@@ -113,33 +84,48 @@ mod tests {
             .to_vec()
     }
 
+    fn copper() -> Copper {
+        Copper::new(&Catalogue::embedded().unwrap()).unwrap()
+    }
+
     #[test]
-    fn verify_reach_rows_give_their_own_chances() {
-        let catalogue = Catalogue::embedded().unwrap();
-        for reach in catalogue.reaches() {
-            for (length, chance) in [(reach.metres_90, 0.9), (reach.metres_0, 0.5)] {
-                let found = normal_share(reach_score(reach, metres(length)));
-                if length <= 100.0 {
-                    let expected: f64 = chance;
-                    assert!((found - expected).abs() < 1e-9, "{reach:?}: {found}");
-                } else {
-                    assert!(found < chance, "beyond the promise it is less: {reach:?}");
-                }
+    fn verify_no_promise_is_no_better_than_even() {
+        // a hair: the score of one half is zero to rounding
+        const EVEN: f64 = 1e-12;
+        let copper = copper();
+        let at = |length| chances(&copper, ("cat6a", "alone"), metres(length), &rates());
+        for length in [100.1, 120.0, 200.0, 499.0] {
+            for chance in at(length) {
+                assert!(chance.link <= EVEN && chance.hold <= EVEN, "{chance:?}");
             }
         }
+        assert!(at(100.0).iter().all(|chance| chance.hold > 1.0));
+        // 25 Gb/s is promised over 30 m only; what is slower there is not touched
+        let fast = [1000, 10_000, 25_000].map(LinkRate::from_megabits);
+        let found = chances(&copper, ("cat8", "alone"), metres(31.0), &fast);
+        assert!(found[0].link <= EVEN && found[1].hold > 2.0, "{found:?}");
+    }
+
+    #[test]
+    fn verify_ten_megabits_have_the_chance_of_a_hundred() {
+        let ten = [10, 100].map(LinkRate::from_megabits);
+        let found = chances(&copper(), ("cat5", "tight"), metres(90.0), &ten);
+        assert_eq!(found.len(), 2);
+        assert_eq!(
+            (found[1].link, found[1].hold),
+            (found[0].link, found[0].hold)
+        );
     }
 
     #[test]
     fn property_longer_is_never_likelier() {
-        let catalogue = Catalogue::embedded().unwrap();
-        let copper = Copper::new(&catalogue).unwrap();
+        let copper = copper();
         for category in ["cat5", "cat5e", "cat6", "cat6a"] {
             for bundle in ["tight", "loose", "apart", "alone"] {
                 let mut last: Option<Vec<Chances>> = None;
                 for length in (5..=140).step_by(15) {
                     let now = chances(
                         &copper,
-                        &catalogue,
                         (category, bundle),
                         metres(f64::from(length)),
                         &rates(),
@@ -161,16 +147,9 @@ mod tests {
 
     #[test]
     fn verify_slower_is_never_less_likely() {
-        let catalogue = Catalogue::embedded().unwrap();
-        let copper = Copper::new(&catalogue).unwrap();
+        let copper = copper();
         for length in [10.0, 45.0, 80.0, 130.0] {
-            let found = chances(
-                &copper,
-                &catalogue,
-                ("cat5e", "tight"),
-                metres(length),
-                &rates(),
-            );
+            let found = chances(&copper, ("cat5e", "tight"), metres(length), &rates());
             for pair in found.windows(2) {
                 assert!(pair[0].rate > pair[1].rate);
                 assert!(pair[0].link <= pair[1].link && pair[0].hold <= pair[1].hold);
@@ -182,8 +161,7 @@ mod tests {
     #[test]
     fn validate_chances_of_published_lengths() {
         // prototype of the channel at 30 C: chance of linking and of holding
-        let catalogue = Catalogue::embedded().unwrap();
-        let copper = Copper::new(&catalogue).unwrap();
+        let copper = copper();
         let ten = [LinkRate::from_megabits(10_000)];
         for (category, bundle, length, link, hold) in [
             ("cat5e", "loose", 30.0, 0.96, 0.93),
@@ -191,13 +169,7 @@ mod tests {
             ("cat5e", "loose", 60.0, 0.47, 0.36),
             ("cat6", "tight", 55.0, 0.66, 0.55),
         ] {
-            let found = chances(
-                &copper,
-                &catalogue,
-                (category, bundle),
-                metres(length),
-                &ten,
-            );
+            let found = chances(&copper, (category, bundle), metres(length), &ten);
             // the delta method agrees with drawn samples within 0.06
             assert!(
                 (normal_share(found[0].link) - link).abs() <= 0.06,
@@ -212,17 +184,7 @@ mod tests {
 
     #[test]
     fn words_that_nothing_is_known_of_carry_nothing() {
-        let catalogue = Catalogue::embedded().unwrap();
-        let copper = Copper::new(&catalogue).unwrap();
-        assert!(
-            chances(
-                &copper,
-                &catalogue,
-                ("string", "loose"),
-                metres(10.0),
-                &rates()
-            )
-            .is_empty()
-        );
+        let copper = copper();
+        assert!(chances(&copper, ("string", "loose"), metres(10.0), &rates()).is_empty());
     }
 }
