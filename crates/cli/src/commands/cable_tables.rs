@@ -219,7 +219,8 @@ impl Shown<'_> {
         let _ = write!(out, "\n{}:\n{}", report.run.label, table.text(self.width));
         out.push_str(&self.paragraph(
             "loss: fibre, plugs and splices at their limits. left: of the optic's own budget. Good loss does not \
-             lift the reach. Optics at both ends must be the same; 62.5 um mated to 50 um takes up to 5 dB more. \
+             lift the reach. Optics at both ends must be the same. Cords of 50 um on a cable of 62.5 um, or the \
+             other way round, take 4.7 dB more: counted where they are told. \
              special cords: mode-conditioning ones at both ends.",
         ));
     }

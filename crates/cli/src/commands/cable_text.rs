@@ -195,7 +195,10 @@ impl Shown<'_> {
                 .iter()
                 .map(|(label, what)| format!("{label}: {what}"))
                 .collect();
-            out.push_str(&self.paragraph(&format!("\nNo twisted pair: {}.", others.join("; "))));
+            out.push_str(&self.paragraph(&format!(
+                "\nNot judged, being radio or without a length: {}.",
+                others.join("; ")
+            )));
         }
         if !self.asking.unused.is_empty() {
             let text = format!(

@@ -4,6 +4,7 @@
 mod array;
 mod branches;
 mod build;
+mod clear;
 mod compare;
 mod ends;
 mod evaluate;

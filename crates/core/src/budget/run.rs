@@ -1,7 +1,7 @@
 use super::link::{port_note, short};
 use super::{BudgetFault, Builder, Warning, WarningKind};
 use crate::catalogue::Catalogue;
-use crate::copper::Copper;
+use crate::copper::{Copper, Fibre};
 use crate::hop::copper::{Chances, chances};
 use crate::quantity::{DataRate, Length, LinkRate, Measure, Ratio, ratio, show};
 use crate::route::RouteLink;
@@ -43,6 +43,7 @@ const ERRORS: How = How {
 /// The physics of all runs of one question, each evaluated once.
 pub(super) struct Cabling {
     copper: Copper,
+    pub(super) fibre: Fibre,
     known: RefCell<HashMap<String, Arc<[Chances]>>>,
 }
 
@@ -50,6 +51,7 @@ impl Cabling {
     pub(super) fn new(catalogue: &Catalogue) -> Result<Self, BudgetFault> {
         Ok(Self {
             copper: Copper::new(catalogue)?,
+            fibre: Fibre::new(catalogue)?,
             known: RefCell::new(HashMap::new()),
         })
     }
@@ -154,6 +156,7 @@ impl Builder<'_, '_> {
             bundle,
         } = &run.medium
         else {
+            self.look_at_clear(run, link, best);
             return certain(self, "both ends know it", port_note);
         };
         let lengths = self.cabling.nodes(&length.value, common);

@@ -5,7 +5,7 @@ use super::words::{Kind, Said, Words};
 use crate::catalogue::{Catalogue, CatalogueFault};
 use crate::copper::{
     Bundle, Category, Celsius, Conductor, Gauge, LengthBasis, Neighbours, Pairs, RunFault,
-    RunPhysics, Screen,
+    RunPhysics, Screen, USUAL_MATED_PAIRS,
 };
 use crate::quantity::{Length, LinkRate, exact};
 use crate::site::{Assumption, Fault, FaultSource, Faults, Place};
@@ -14,9 +14,6 @@ use std::ops::Range;
 
 /// Middles of equal slices of a length that is a range.
 pub(super) const LENGTHS: [f64; 4] = [0.125, 0.375, 0.625, 0.875];
-
-/// Mated pairs of a fibre between two patch panels.
-const USUAL_MATED_PAIRS: u32 = 2;
 
 /// Rates of twisted pair that ports are sold with, and those that only category 8 is made for.
 const USUAL_RATES: [u64; 5] = [100, 1000, 2500, 5000, 10_000];
@@ -39,6 +36,7 @@ const MODULE_RATE: LinkRate = LinkRate::from_megabits(10_000);
 /// lay        ("tight" | "loose" | "apart" | "alone") ["for" LENGTH] | "untied" LENGTH
 /// neighbours COUNT "neighbours" ["at" RATE] | "no" "neighbours"; may stand several times
 /// cords      "cords" [LENGTH] [GAUGE "awg"] | LENGTH "cords" | GAUGE "awg" "cords"
+///          | "cords" and a grade of fibre
 /// screen     "bonded" | "unchecked" | "screened" (counts as unchecked) | "unscreened"
 /// pairs      "two" "pairs" | "four" "pairs"
 /// conductor  "copper" | "copper-clad"
@@ -147,8 +145,17 @@ impl Describing<'_> {
                         "read the print on the sheath: OM1 to OM5, OS1, OS2",
                     );
                 }
+                let cords = said.cord_grade.as_ref().map(|(cords, _)| *cords);
+                if let (Some(grade), Some((cords, at))) = (grade, &said.cord_grade)
+                    && !grade.mates(*cords)
+                {
+                    let found = "one is multimode and the other single mode";
+                    let help = "write the grade that is printed on the cords, or on the cable";
+                    words.fault(at.clone(), "cords that do not fit the cable", found, help);
+                }
                 Joint::Fibre {
                     grade,
+                    cords,
                     length: length.median(),
                     mated_pairs: assumed.or(
                         said.connections.as_ref(),
@@ -259,6 +266,11 @@ impl Describing<'_> {
         } else {
             self.usual_categories(assumed, words)?
         };
+        if let Some((_, at)) = &said.cord_grade {
+            let found = format!("'{}' is said of a fibre", words.at(at));
+            let help = "write cords 26 awg, or a fibre as the cable";
+            words.fault(at.clone(), "not said of this cable", found, help);
+        }
         let physics = Self::physics(said, length, assumed);
         let rates = self.rates(said, categories.options(), words);
         let lengths: Vec<(f64, Length)> = if length.is_exact() {

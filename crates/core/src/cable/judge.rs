@@ -230,10 +230,11 @@ impl Cabling {
             } => Carried::Copper(self.rates(cases, typical, rates)?),
             Joint::Fibre {
                 grade,
+                cords,
                 length,
                 mated_pairs,
                 splices,
-            } => Carried::Fibre(self.optics(*grade, *length, *mated_pairs, *splices)),
+            } => Carried::Fibre(self.optics((*grade, *cords), *length, *mated_pairs, *splices)),
             Joint::Twinax { length } => Carried::Twinax(self.twinax(*length)),
         };
         Ok(Report {
@@ -246,14 +247,16 @@ impl Cabling {
 
     fn optics(
         &self,
-        grade: Option<FibreGrade>,
+        (grade, cords): (Option<FibreGrade>, Option<FibreGrade>),
         length: Length,
         mated_pairs: u32,
         splices: u32,
     ) -> Vec<OpticRow> {
-        let grades = grade.map_or_else(|| FibreGrade::ALL.to_vec(), |grade| vec![grade]);
+        let mut grades = grade.map_or_else(|| FibreGrade::ALL.to_vec(), |grade| vec![grade]);
+        grades.retain(|grade| cords.is_none_or(|cords| grade.mates(cords)));
         let mut rows = Vec::new();
         for grade in grades {
+            let step = self.fibre.core_step(grade, cords);
             for optic in Optic::ALL {
                 let found = self
                     .fibre
@@ -261,7 +264,7 @@ impl Cabling {
                 rows.extend(found.map(|verdict| OpticRow {
                     optic: *optic,
                     grade,
-                    verdict,
+                    verdict: verdict.less(step),
                 }));
             }
         }

@@ -2,21 +2,21 @@
 
 use super::describe::{LENGTHS, bounds, in_copper};
 use super::run::{CableRun, Case, Joint};
-use crate::copper::{Bundle, Category, RunPhysics};
+use crate::copper::{Bundle, Category, RunPhysics, USUAL_MATED_PAIRS};
 use crate::quantity::LinkRate;
 use crate::site::{Medium, Run, Site};
 
-/// Runs of a site, and those that are no twisted pair.
+/// Runs of a site, and those that nothing can be said of.
 #[derive(Clone, Debug, PartialEq)]
 pub struct SiteRuns {
-    /// Twisted pairs.
+    /// Twisted pairs, and fibre and twinax of a known length.
     pub runs: Vec<CableRun>,
     /// The others with what they are.
     pub others: Vec<(String, String)>,
 }
 
-/// The twisted pairs of a site: six neighbours at the same rate, four connections, 30 C,
-/// uncertified, as the budget takes them.
+/// The runs of a site. Twisted pairs have six neighbours at the same rate, four connections, 30 C
+/// and no certificate, fibres two mated pairs and no splice, as the budget takes them.
 pub fn of_site(site: &Site) -> SiteRuns {
     let mut found = SiteRuns {
         runs: Vec::new(),
@@ -26,7 +26,10 @@ pub fn of_site(site: &Site) -> SiteRuns {
         let label = format!("run.{}", run.number);
         match &run.medium {
             Medium::Wireless { .. } => found.others.push((label, "radio".to_owned())),
-            Medium::Clear { word } => found.others.push((label, word.clone())),
+            Medium::Clear { word, .. } => match clear(run) {
+                Some(joined) => found.runs.push(CableRun { label, ..joined }),
+                None => found.others.push((label, word.clone())),
+            },
             Medium::Copper { length, .. } => {
                 let cases = cases(run);
                 let rates = common(site, run);
@@ -56,6 +59,42 @@ pub fn of_site(site: &Site) -> SiteRuns {
         }
     }
     found
+}
+
+/// A fibre or a twinax cable whose length is told; without it nothing can be said of it.
+fn clear(run: &Run) -> Option<CableRun> {
+    let Medium::Clear {
+        word,
+        length,
+        grade,
+        cords,
+    } = &run.medium
+    else {
+        return None;
+    };
+    let length = length.as_ref()?;
+    let joint = if word == "fibre" {
+        Joint::Fibre {
+            grade: *grade,
+            cords: *cords,
+            length: length.median(),
+            mated_pairs: USUAL_MATED_PAIRS,
+            splices: 0,
+        }
+    } else {
+        Joint::Twinax {
+            length: length.median(),
+        }
+    };
+    Some(CableRun {
+        label: String::new(),
+        between: Some([run.from.name.clone(), run.to.name.clone()]),
+        joint,
+        lengths: bounds(&length.value),
+        power: None,
+        negotiated: run.negotiated,
+        assumptions: Vec::new(),
+    })
 }
 
 fn cases(run: &Run) -> Vec<Case> {

@@ -92,7 +92,7 @@ impl Words<'_> {
         };
         if let Some(category) = Category::from_word(&word) {
             self.keep(&mut said.kind, Kind::Pair(category), span, "the cable");
-        } else if let Some(grade) = grade(&word) {
+        } else if let Some(grade) = FibreGrade::from_word(&word) {
             match &mut said.kind {
                 // "fibre om3": the second word says which
                 Some((Kind::Fibre(known @ None), _)) => *known = Some(grade),
@@ -228,10 +228,16 @@ impl Words<'_> {
         }
     }
 
-    /// `cords 3 m`, `cords 26 awg`, `cords 3 m 26 awg`.
+    /// `cords 3 m`, `cords 26 awg`, `cords 3 m 26 awg`; of fibre `cords om3`.
     fn cords(&mut self, span: Range<usize>, said: &mut Said) {
         let mut any = false;
         while let Some((word, first)) = self.peek() {
+            if let Some(grade) = FibreGrade::from_word(&word) {
+                any = true;
+                self.left.pop_front();
+                self.keep(&mut said.cord_grade, grade, first, "the grade of the cords");
+                continue;
+            }
             if !begins_with_a_digit(&word) {
                 break;
             }
@@ -246,7 +252,7 @@ impl Words<'_> {
                 span,
                 "cords of no length",
                 found,
-                "write cords 3 m, or cords 26 awg",
+                "write cords 3 m, or cords 26 awg, or of fibre cords om3",
             );
         }
     }
@@ -425,12 +431,4 @@ impl Words<'_> {
 
 fn begins_with_a_digit(word: &str) -> bool {
     word.starts_with(|c: char| c.is_ascii_digit())
-}
-
-/// Grades of fibre; OM5 counts as OM4 for optics of one wavelength.
-fn grade(word: &str) -> Option<FibreGrade> {
-    if word == "om5" {
-        return Some(FibreGrade::Om4);
-    }
-    FibreGrade::ALL.into_iter().find(|g| g.word() == word)
 }

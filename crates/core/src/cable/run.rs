@@ -30,6 +30,8 @@ pub enum Joint {
     Fibre {
         /// What it is, where that is known.
         grade: Option<FibreGrade>,
+        /// What its cords are, where that is known; else as the cable.
+        cords: Option<FibreGrade>,
         /// How far.
         length: Length,
         /// Mated pairs of plugs on the way.

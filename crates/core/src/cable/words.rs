@@ -38,6 +38,7 @@ pub(super) struct Said {
     pub splices: At<u32>,
     pub cords: At<Length>,
     pub cord_gauge: At<Gauge>,
+    pub cord_grade: At<FibreGrade>,
     pub gauge: At<Gauge>,
     pub temperature: At<Celsius>,
     pub certified: At<bool>,

@@ -96,6 +96,29 @@ impl FibreGrade {
     }
 }
 
+impl FibreGrade {
+    /// From the word of a site file; OM5 counts as OM4 for optics of one wavelength.
+    pub fn from_word(word: &str) -> Option<Self> {
+        if word == "om5" {
+            return Some(Self::Om4);
+        }
+        Self::ALL.into_iter().find(|grade| grade.word() == word)
+    }
+
+    /// Whether light goes one way through it only: single mode.
+    pub fn single_mode(self) -> bool {
+        matches!(self, Self::Os1 | Self::Os2)
+    }
+
+    /// Whether cords of the other grade may be mated to it at all.
+    pub fn mates(self, cords: Self) -> bool {
+        self.single_mode() == cords.single_mode()
+    }
+}
+
+/// Mated pairs of a run between two patch panels.
+pub(crate) const USUAL_MATED_PAIRS: u32 = 2;
+
 /// Whether a passive twinax link corrects errors with the stronger code.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum TwinaxCoding {
@@ -123,6 +146,16 @@ pub struct FibreVerdict {
 }
 
 impl FibreVerdict {
+    /// The same run with more loss.
+    #[must_use]
+    pub fn less(self, loss: Decibels) -> Self {
+        Self {
+            loss: self.loss + loss,
+            left: self.left - loss,
+            ..self
+        }
+    }
+
     /// Within reach and within budget.
     pub fn carries(&self) -> bool {
         self.within_reach && self.left >= Decibels(0.0)
@@ -143,6 +176,7 @@ pub struct Fibre {
     attenuation: Vec<(FibreGrade, f64)>,
     connection: f64,
     splice: f64,
+    core_step: f64,
     twinax: Vec<(LinkRate, f64, f64)>,
 }
 
@@ -184,6 +218,7 @@ impl Fibre {
             attenuation,
             connection: row("connection")?,
             splice: row("splice")?,
+            core_step: row("core-step")?,
             twinax,
         })
     }
@@ -191,8 +226,8 @@ impl Fibre {
     /// Whether an optic gets through a fibre; none where its standard does not use that grade.
     ///
     /// Loss `a L + 0.75 dB a mated pair + 0.3 dB a splice`, at most, against the channel loss of
-    /// the optic. Mating 62.5 um to 50 um is not covered: it takes up to 5 dB one way. OS1 has the
-    /// reach of OS2 with its own loss. Checked by `validate_fibre_reach`.
+    /// the optic. OS1 has the reach of OS2 with its own loss. What cords of another grade take is
+    /// [`Fibre::core_step`]. Checked by `validate_fibre_reach`.
     pub fn carries(
         &self,
         optic: Optic,
@@ -225,6 +260,19 @@ impl Fibre {
             left: Decibels(row.loss) - loss,
             mode_conditioning: long_wave && grade <= FibreGrade::Om2,
         })
+    }
+
+    /// What cords of another grade than the cable take from either direction:
+    /// `20 log10(62.5/50) + 20 log10(0.275/0.20)` dB where one is OM1, else nothing.
+    ///
+    /// Light that fills a core of 62.5 um and its numerical aperture is cut where it enters 50 um;
+    /// the other way round nothing is lost. Between cords at both ends each direction meets one
+    /// such step, whichever of the two is the cable. For filled cores; lasers that do not fill
+    /// theirs lose less. Checked by `validate_core_step`.
+    pub fn core_step(&self, cable: FibreGrade, cords: Option<FibreGrade>) -> Decibels {
+        let wide = |grade| grade == FibreGrade::Om1;
+        let step = cords.is_some_and(|cords| cable.mates(cords) && wide(cable) != wide(cords));
+        Decibels(if step { self.core_step } else { 0.0 })
     }
 
     /// How far a passive twinax cable carries a rate; none where there is no such cable.

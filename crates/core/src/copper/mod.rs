@@ -30,6 +30,7 @@ pub use carries::{Margin, Standing, Verdict};
 pub use channel::AtFrequency;
 pub use decibel::{DecibelMilliwatts, DecibelMilliwattsPerHertz, Decibels, power_sum};
 pub use electric::{Amperes, Ohms, Volts};
+pub(crate) use fibre::USUAL_MATED_PAIRS;
 pub use fibre::{Fibre, FibreGrade, FibreVerdict, Optic, TwinaxCoding};
 pub use improve::{Change, Improvement};
 pub(crate) use judgement::{Judgement, margin_of};

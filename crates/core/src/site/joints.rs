@@ -319,7 +319,7 @@ fn fit(
                     "look whether a module sits between the cage and the plug",
                 );
             }
-            (Medium::Clear { word }, Socket::Copper) => {
+            (Medium::Clear { word, .. }, Socket::Copper) => {
                 reader.report(
                     Fault::new(
                         run.cable.clone(),

@@ -1,6 +1,7 @@
 //! The described installation, checked: every name resolves and every value has its type.
 
 use crate::array::{DriveSize, Layout, LayoutFault, Level};
+use crate::copper::FibreGrade;
 use crate::quantity::{DataRate, Information, Length, LinkRate, Measure, Ratio, Time};
 use crate::spread::{Choice, Spread};
 
@@ -378,10 +379,17 @@ pub enum Medium {
         /// How it lies among its neighbours.
         bundle: Chosen<String>,
     },
-    /// Fibre or passive twinax: carries what its ports know.
+    /// Fibre or passive twinax: carries what its ports know, as far as its optics or its make
+    /// reach.
     Clear {
         /// The word: `fibre` or `twinax`.
         word: String,
+        /// How far, where that is known.
+        length: Option<Value<Length>>,
+        /// Which fibre it is, where that is known.
+        grade: Option<FibreGrade>,
+        /// Which fibre its cords are, where that is known; else as the cable.
+        cords: Option<FibreGrade>,
     },
     /// Radio: half duplex, shared, and never what the box says.
     Wireless {

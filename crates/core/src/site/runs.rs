@@ -6,6 +6,7 @@ use super::reader::{Part, Read, Reader, Reported};
 use super::schema::Section;
 use super::tree::{Node, Value};
 use super::values::no_such_word;
+use crate::copper::FibreGrade;
 use crate::quantity::{DataRate, Kind, Length, LinkRate, Measure, Ratio, UnitFault};
 use crate::spread::{Bounds, Choice, Spread, Words};
 
@@ -242,7 +243,7 @@ impl Reader<'_> {
 
     fn medium(&mut self, part: &Part<'_>) -> Read<Joint> {
         if let Some((text, node)) = self.text(part, "wireless")? {
-            let cabled = ["cable", "length", "bundle"]
+            let cabled = ["cable", "length", "bundle", "grade", "cord-grade"]
                 .into_iter()
                 .find(|key| part.table.get(key).is_some());
             if let Some(key) = cabled {
@@ -264,7 +265,10 @@ impl Reader<'_> {
         let cable = self.chosen(part, "cable", &words);
         let bundle_words = self.words("bundle", |word| Some(word.to_owned()));
         let bundle = self.chosen(part, "bundle", &bundle_words);
+        let grades = self.grades(part);
         let (length, cable, bundle) = (length?, cable?, bundle?);
+        let (grade, cords) = grades?;
+        self.of_fibre(part, cable.as_ref().and_then(|cable| cable.value.only()))?;
         let Some(category) = cable else {
             return if bundle.is_some() {
                 // only a twisted pair minds its neighbours
@@ -289,9 +293,59 @@ impl Reader<'_> {
                     "look at the ends, and write one kind",
                 )));
             }
-            return Ok(Joint::Known(Medium::Clear { word: word.clone() }));
+            return Ok(Joint::Known(Medium::Clear {
+                word: word.clone(),
+                length,
+                grade,
+                cords,
+            }));
         }
         self.copper(part, category, length, bundle)
+    }
+
+    /// The grades of a fibre and of its cords, which go together.
+    fn grades(&mut self, part: &Part<'_>) -> Read<(Option<FibreGrade>, Option<FibreGrade>)> {
+        let [grade, cords] = ["grade", "cord-grade"].map(|key| self.word(part, key, "grade"));
+        let known = |word: Option<String>| word.and_then(|word| FibreGrade::from_word(&word));
+        let (grade, cords) = (known(grade?), known(cords?));
+        if let (Some(cable), Some(ends)) = (grade, cords)
+            && !cable.mates(ends)
+        {
+            let mode = |grade: FibreGrade| {
+                let single = grade.single_mode();
+                let mode = if single { "single mode" } else { "multimode" };
+                format!("{} is {mode}", grade.word())
+            };
+            return Err(self.report(
+                Fault::new(
+                    part.place_of("cord-grade"),
+                    format!("the cords of {} do not fit its fibre", part.path),
+                    format!("{}, {}", mode(ends), mode(cable)),
+                    "write the grade that is printed on the cords, or on the cable",
+                )
+                .also(part.place_of("grade"), "the fibre"),
+            ));
+        }
+        Ok((grade, cords))
+    }
+
+    /// Grades are told of a fibre only.
+    fn of_fibre(&mut self, part: &Part<'_>, cable: Option<&String>) -> Read<()> {
+        let told = ["grade", "cord-grade"]
+            .into_iter()
+            .find(|key| part.table.get(key).is_some());
+        let Some(key) = told else { return Ok(()) };
+        let found = match cable.map(String::as_str) {
+            Some("fibre") => return Ok(()),
+            Some(word) => format!("'{key}' tells fibres apart, and its cable is {word}"),
+            None => format!("'{key}' tells fibres apart, and its cable is not said to be one"),
+        };
+        Err(self.report(Fault::new(
+            part.place_of(key),
+            format!("{} is told of no fibre", part.id(key)),
+            found,
+            format!("write cable = \"fibre\", or remove '{key}'"),
+        )))
     }
 
     fn cable_words(&self) -> Words<String> {
@@ -355,6 +409,9 @@ impl Reader<'_> {
             );
             return Ok(Medium::Clear {
                 word: "twinax".to_owned(),
+                length,
+                grade: None,
+                cords: None,
             });
         }
         let category = self.assumed_category(part)?;

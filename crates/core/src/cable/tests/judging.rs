@@ -339,3 +339,46 @@ fn verify_a_promise_that_ends_within_a_length_ends_there_in_the_budget() {
         assert!((0.6..0.95).contains(&expected));
     }
 }
+
+#[test]
+fn fibre_and_twinax_of_a_site_are_judged_where_their_length_is_told() {
+    let text = "name = \"one run\"\n\
+        [array.vault]\nnas = \"store\"\nlayout = \"raid6\"\ndrives = \"6 x 10 TB hdd-7200\"\n\
+        [nas.store]\nport.a = { rate = \"10 Gb/s\", socket = \"cage\" }\n\
+        [desk.cut-1]\nport.a = { rate = \"10 Gb/s\", socket = \"cage\" }\n\
+        [[run]]\nfrom = \"desk.cut-1\"\nto = \"nas.store\"\n";
+    let judged = |lines: &str| {
+        let site = read(&format!("{text}{lines}"), &[], &catalogue()).unwrap();
+        of_site(&site)
+    };
+    let told =
+        judged("cable = \"fibre\"\nlength = \"80 m\"\ngrade = \"om3\"\nnegotiated = \"1 Gb/s\"");
+    let run = &told.runs[0];
+    assert_eq!(
+        (run.label.as_str(), run.negotiated),
+        ("run.1", Some(rate(1000)))
+    );
+    assert_eq!(run.joint, said("om3 80 m").joint);
+    let mixed =
+        judged("cable = \"fibre\"\nlength = \"80 m\"\ngrade = \"om3\"\ncord-grade = \"om1\"");
+    assert_eq!(mixed.runs[0].joint, said("om3 80 m, cords om1").joint);
+    let ten = |run: &CableRun| {
+        let Carried::Fibre(rows) = cabling().report(run, Asked::default()).unwrap().carried else {
+            panic!()
+        };
+        rows.iter()
+            .find(|r| r.optic == Optic::TenSr)
+            .unwrap()
+            .verdict
+    };
+    // 0.24 dB of fibre and two mated pairs, and the step between the cores
+    assert!((ten(&told.runs[0]).loss.0 - 1.74).abs() < 1e-9 && ten(&told.runs[0]).carries());
+    assert!((ten(&mixed.runs[0]).loss.0 - 6.44).abs() < 1e-9 && !ten(&mixed.runs[0]).carries());
+    let twinax = judged("cable = \"twinax\"\nlength = \"3 m\"");
+    assert_eq!(twinax.runs[0].joint, said("twinax 3 m").joint);
+    for (lines, word) in [("cable = \"fibre\"", "fibre"), ("", "twinax")] {
+        let untold = judged(lines);
+        assert!(untold.runs.is_empty());
+        assert_eq!(untold.others, [("run.1".to_owned(), word.to_owned())]);
+    }
+}

@@ -125,6 +125,7 @@ fn glass_and_twinax_are_understood() {
     let fibre = said("fibre om5 80 m, 3 connections, 1 splice");
     let expected = Joint::Fibre {
         grade: Some(FibreGrade::Om4),
+        cords: None,
         length: metres(80.0),
         mated_pairs: 3,
         splices: 1,
@@ -137,6 +138,14 @@ fn glass_and_twinax_are_understood() {
     assert!(matches!(
         said("fibre 80 m").joint,
         Joint::Fibre { grade: None, .. }
+    ));
+    assert!(matches!(
+        said("om1 80 m, cords om3").joint,
+        Joint::Fibre {
+            grade: Some(FibreGrade::Om1),
+            cords: Some(FibreGrade::Om3),
+            ..
+        }
     ));
     assert_eq!(
         said("twinax 3 m").joint,
@@ -165,7 +174,15 @@ fn power_is_understood_in_a_run_and_by_itself() {
 /// Texts, with the words that are wrong and what is said of each.
 type Wrong = (&'static str, &'static [(&'static str, &'static str)]);
 
-const WRONG: [Wrong; 22] = [
+const WRONG: [Wrong; 24] = [
+    (
+        "cat6 30 m, cords om3",
+        &[("om3", "'om3' is said of a fibre")],
+    ),
+    (
+        "om3 80 m, cords os2",
+        &[("os2", "one is multimode and the other single mode")],
+    ),
     ("cat5e", &[("cat5e", "no length is told")]),
     ("cat5e 31", &[("31", "'31' has no unit")]),
     ("cat5e 31 q", &[("q", "'q' is not a unit of a length")]),

@@ -72,6 +72,34 @@ fn verify_loss_budget_of_a_short_and_a_patched_run() {
 }
 
 #[test]
+fn validate_core_step() {
+    // Cores of 62.5 and 50 um, numerical apertures of 0.275 and 0.20 (IEC 60793-2-10): to a tenth.
+    const TENTH: f64 = 0.05;
+    let fibre = fibre();
+    let expected = 20.0 * (62.5_f64 / 50.0).log10() + 20.0 * (0.275_f64 / 0.20).log10();
+    for (cable, cords) in [(Om1, Om3), (Om3, Om1), (Om1, Om4), (Om2, Om1)] {
+        let found = fibre.core_step(cable, Some(cords)).0;
+        assert!((found - expected).abs() <= TENTH, "{found} not {expected}");
+    }
+    for (cable, cords) in [
+        (Om1, Some(Om1)),
+        (Om2, Some(Om4)),
+        (Os1, Some(Os2)),
+        (Om1, None),
+    ] {
+        assert!(fibre.core_step(cable, cords).0.abs() < f64::EPSILON);
+    }
+    assert!(!Om3.mates(Os2) && Os1.mates(Os2) && Om1.mates(Om4));
+    // 20 m of OM1 carry 10GBASE-SR with two mated pairs, and not with cords of OM3
+    let whole = fibre
+        .carries(Optic::TenSr, Om1, metres(20.0), 2, 0)
+        .unwrap();
+    let mixed = whole.less(fibre.core_step(Om1, Some(Om3)));
+    assert!(whole.carries() && mixed.within_reach && !mixed.carries());
+    assert!((mixed.loss.0 + mixed.left.0 - whole.loss.0 - whole.left.0).abs() < 1e-12);
+}
+
+#[test]
 fn validate_twinax_reach() {
     let fibre = fibre();
     let reach = |megabits, coding| fibre.twinax_reach(LinkRate::from_megabits(megabits), coding);

@@ -51,6 +51,13 @@ const BROKEN: &[(&str, &str, &[Expected])] = broken! {
     "fibre-into-copper":
         (18, "\"fibre\"", "fibre does not fit nas.store.a", "write socket = \"cage\" at the port, or another cable", 7),
         (18, "\"fibre\"", "fibre does not fit switch.attic.fast", "write socket = \"cage\" at the port, or another cable", 10);
+    "fibre-cords-of-another-mode":
+        (20, "\"os2\"", "the cords of run.1 do not fit its fibre", "write the grade that is printed on the cords, or on the cable", 19);
+    "fibre-grade-of-copper":
+        (19, "\"om3\"", "run.1.grade is told of no fibre", "write cable = \"fibre\", or remove 'grade'", 0),
+        (24, "\"om1\"", "run.2.cord-grade is told of no fibre", "write cable = \"fibre\", or remove 'cord-grade'", 0);
+    "fibre-of-no-grade":
+        (19, "om6", "run.1.grade is not one of the words it may be", "write one of om1, om2, om3, om4, om5, os1, os2", 0);
     "key-of-another-part":
         (7, "length", "'length' is not a field of a NAS", "the fields of a NAS are cpu, memory, service, signed, encryp", 0);
     "key-twice":
@@ -75,7 +82,7 @@ const BROKEN: &[(&str, &str, &[Expected])] = broken! {
         (16, "0", "switch.attic.port.fast.count is not a whole number from 1 to 1024", "write a whole number from 1 to 1024, for example count = 8", 0),
         (18, "rat", "'rat' is not a field of a port", "the fields of a port are rate, rates, socket, count, slot, a", 0),
         (21, "switch.atic.fast", "run.1.to names no machine of this site", "write one of nas.store, switch.attic, desk.cut-1", 0),
-        (22, "lenght", "'lenght' is not a field of a run", "the fields of a run are from, to, cable, length, bundle, neg", 0),
+        (22, "lenght", "'lenght' is not a field of a run", "the fields of a run are from, to, cable, length, bundle, gra", 0),
         (26, "cat9", "run.2.cable is not one of the words it may be", "write one of cat5, cat5e, cat6, cat6a, cat7, cat8, fibre, twinax", 0);
     "memory-without-unit":
         (7, "8", "nas.store.memory is not an amount of data", "write the unit, for example memory = \"8 GB\"", 0);
@@ -192,7 +199,7 @@ const BROKEN: &[(&str, &str, &[Expected])] = broken! {
     "unknown-drive":
         (4, "hdd-7201", "array.vault.drives is not a drive that is known", "write one of hdd, hdd-5400, hdd-7200, hdd-smr, ssd-sata, ssd", 0);
     "unknown-key":
-        (18, "lenght", "'lenght' is not a field of a run", "the fields of a run are from, to, cable, length, bundle, neg", 0);
+        (18, "lenght", "'lenght' is not a field of a run", "the fields of a run are from, to, cable, length, bundle, gra", 0);
     "unknown-layout":
         (3, "tower", "array.vault.layout is not a layout", "write one of single, raid0, raid1, raid5, raid6, raid10", 0);
     "unknown-machine-with-port":

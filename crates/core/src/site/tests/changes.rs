@@ -12,7 +12,7 @@ fn good(edits: &[&str]) -> Site {
 fn category(site: &Site, run: usize) -> &str {
     match &site.runs[run].medium {
         Medium::Copper { category, .. } => category.value.likeliest(),
-        Medium::Clear { word } => word,
+        Medium::Clear { word, .. } => word,
         Medium::Wireless { .. } => "wireless",
     }
 }

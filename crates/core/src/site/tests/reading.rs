@@ -3,6 +3,7 @@
 use super::{LANE, catalogue, changed, line_of};
 use crate::array::Level;
 use crate::catalogue::Catalogue;
+use crate::copper::FibreGrade;
 use crate::quantity::{Measure, in_megabytes_per_second, terabytes};
 use crate::site::{
     Attachment, Drive, End, Machine, Medium, Origin, Service, Site, Socket, read, read_bytes,
@@ -319,11 +320,34 @@ to = "nas.press"
     assert_eq!(
         unstated.runs[0].medium,
         Medium::Clear {
-            word: "twinax".to_owned()
+            word: "twinax".to_owned(),
+            length: None,
+            grade: None,
+            cords: None,
         }
     );
     assert!(unstated.assumptions.iter().any(|a| a.id == "run.1.cable"));
     assert!(unstated.assumptions.iter().all(|a| a.id != "run.1.length"));
+    let fibre =
+        cages("cable = \"fibre\"\nlength = \"60..80 m\"\ngrade = \"om5\"\ncord-grade = \"om1\"");
+    let Medium::Clear {
+        word,
+        length: Some(length),
+        grade,
+        cords,
+    } = &fibre.runs[0].medium
+    else {
+        panic!("{:?}", fibre.runs[0].medium)
+    };
+    assert_eq!(
+        (word.as_str(), length.id.as_str()),
+        ("fibre", "run.1.length")
+    );
+    // as OM4 for optics of one wavelength
+    assert_eq!(
+        (*grade, *cords),
+        (Some(FibreGrade::Om4), Some(FibreGrade::Om1))
+    );
     let copper = cages("cable = \"cat6a\"");
     for id in ["run.1.from/module", "run.1.to/module"] {
         assert!(copper.assumptions.iter().any(|a| a.id == id), "{id}");
