@@ -394,7 +394,7 @@ fn limits(
                 alone: false,
                 share: share(count),
                 if_lifted_megabytes_per_s: without
-                    .map(|(_, drawn)| DataRate::from_base(middle(&drawn.rates[flow]))),
+                    .and_then(|(_, drawn)| lifted_middle(&found.rates[flow], &drawn.rates[flow])),
             });
         }
     }
@@ -413,6 +413,18 @@ fn limits(
     }
     all.sort_by(|a, b| b.share.total_cmp(&a.share));
     all
+}
+
+/// The median if a place were no limit: the median as it is, times the middle of what lifting gains
+/// draw by draw in those draws in which it was lifted.
+fn lifted_middle(rates: &[f64], lifted: &[f64]) -> Option<DataRate> {
+    let gains: Vec<f64> = lifted
+        .iter()
+        .zip(rates)
+        .filter(|(_, rate)| **rate > 0.0)
+        .map(|(lifted, rate)| lifted / rate)
+        .collect();
+    (!gains.is_empty()).then(|| DataRate::from_base(middle(rates) * middle(&gains)))
 }
 
 fn totals(site: &Site, network: &Network, found: &Drawn) -> Vec<Total> {
