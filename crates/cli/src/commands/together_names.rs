@@ -129,7 +129,9 @@ fn deadlines(tasks: &[TaskShare]) -> Vec<String> {
         })
         .collect();
     if let Some(last) = parts.last_mut().filter(|_| !risky.is_empty()) {
-        last.push_str(&format!(", though {} of cases", risky.join(" and ")));
+        last.push_str(", though ");
+        last.push_str(&risky.join(" and "));
+        last.push_str(" of cases");
     }
     parts
 }

@@ -415,16 +415,11 @@ fn limits(
     all
 }
 
-/// The median if a place were no limit: the median as it is, times the middle of what lifting gains
-/// draw by draw in those draws in which it was lifted.
+/// The median if a place were no limit: that of the draws in which it was lifted, set right by how far
+/// the median of those same draws lies from that of all. What lifting does not change keeps its median.
 fn lifted_middle(rates: &[f64], lifted: &[f64]) -> Option<DataRate> {
-    let gains: Vec<f64> = lifted
-        .iter()
-        .zip(rates)
-        .filter(|(_, rate)| **rate > 0.0)
-        .map(|(lifted, rate)| lifted / rate)
-        .collect();
-    (!gains.is_empty()).then(|| DataRate::from_base(middle(rates) * middle(&gains)))
+    let same = middle(rates.get(..lifted.len())?);
+    (same > 0.0).then(|| DataRate::from_base(middle(lifted) * (middle(rates) / same)))
 }
 
 fn totals(site: &Site, network: &Network, found: &Drawn) -> Vec<Total> {

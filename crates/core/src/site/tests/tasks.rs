@@ -8,6 +8,7 @@ use crate::site::schema::Section;
 use crate::site::{FaultSource, Faults, Site, read_bytes_with_tasks};
 use crate::work::{Direction, Does, Task};
 use approx::assert_relative_eq;
+use std::fmt::Write;
 
 const AFTERNOON: &str = narrows_data::TASKS[0].1;
 
@@ -191,7 +192,7 @@ proptest::proptest! {
         let mut text = "[[task]]\n".to_owned();
         for (key, pieces) in keys.iter().zip(&pieces) {
             let value: String = pieces.iter().map(|&p| PIECES[p]).collect();
-            text.push_str(&format!("{} = \"{value}\"\n", fields[key % fields.len()]));
+            let _ = writeln!(text, "{} = \"{value}\"", fields[key % fields.len()]);
         }
         if let Err(faults) = with(&text) {
             for fault in &faults {
@@ -227,8 +228,7 @@ fn every_example_of_a_field_is_legal_in_a_task_that_may_have_it() {
     for field in Section::Task.fields() {
         let mut text = match field.key {
             "desk" | "does" => continue,
-            "demand" | "layers" => "does = \"play\"\n".to_owned(),
-            "codec" | "raster" | "frames" => "does = \"play\"\n".to_owned(),
+            "demand" | "layers" | "codec" | "raster" | "frames" => "does = \"play\"\n".to_owned(),
             "angles" => "does = \"multicam\"\n".to_owned(),
             "into" | "speed" => format!("does = \"export\"\n{media}"),
             "card" => "does = \"ingest\"\n".to_owned(),
@@ -237,7 +237,7 @@ fn every_example_of_a_field_is_legal_in_a_task_that_may_have_it() {
         if ["codec", "raster", "frames"].contains(&field.key) {
             text.push_str(media);
         } else {
-            text.push_str(&format!("{} = {}\n", field.key, field.example));
+            let _ = writeln!(text, "{} = {}", field.key, field.example);
         }
         if ["layers", "angles"].contains(&field.key) {
             text.push_str("demand = \"880 Mb/s\"\n");
