@@ -4,10 +4,10 @@ use crate::quantity::{DataRate, Information, Ratio, Time};
 
 /// Time to empty a card: `S / X`, and `S / V` on top where the copy is read back and compared.
 ///
-/// `S` bytes on the card, `X` rate of the copy (the least of card, reader, path and array), `V` rate at which
-/// the copy is read back (the least of path and array). Assumes that reading back begins when the copy is
-/// whole, as tools that list checksums of whole files do. Valid for rates above zero.
-/// Source: bytes over rates; waits of one thread add. Checked by `validate_cards`.
+/// `S` bytes on the card, `X` rate of the copy (the least of card, reader, path and array), `V`
+/// rate at which the copy is read back (the least of path and array). Assumes that reading back
+/// begins when the copy is whole, as tools that list checksums of whole files do. Valid for rates
+/// above zero. Source: bytes over rates; waits of one thread add. Checked by `validate_cards`.
 pub fn offload_time(size: Information, copy: DataRate, read_back: Option<DataRate>) -> Time {
     let written: Time = size / copy;
     match read_back {
@@ -18,16 +18,17 @@ pub fn offload_time(size: Information, copy: DataRate, read_back: Option<DataRat
 
 /// What a production shoots: `k t n r`.
 ///
-/// `k` shooting ratio (minutes shot for a minute used, a camera), `t` length of the film, `n` cameras that
-/// shoot at the same time, `r` rate of the recording. Leaves out renders, caches and versions.
-/// Source: definition of the shooting ratio. Checked by `validate_shot_volume`.
+/// `k` shooting ratio (minutes shot for a minute used, a camera), `t` length of the film, `n`
+/// cameras that shoot at the same time, `r` rate of the recording. Leaves out renders, caches and
+/// versions. Source: definition of the shooting ratio. Checked by `validate_shot_volume`.
 pub fn shot_volume(shooting: Ratio, film: Time, cameras: Ratio, rate: DataRate) -> Information {
     rate * film * shooting * cameras
 }
 
 /// The rate that a backup needs: `B / t`.
 ///
-/// `B` bytes that changed, `t` window in which they have to be through. Checked by `validate_backup`.
+/// `B` bytes that changed, `t` window in which they have to be through. Checked by
+/// `validate_backup`.
 pub fn backup_rate(changed: Information, window: Time) -> DataRate {
     changed / window
 }
@@ -48,7 +49,8 @@ mod tests {
     };
     use approx::assert_relative_eq;
 
-    /// Vectors print six digits: half a unit of the last one, relative to the smallest leading digit.
+    /// Vectors print six digits: half a unit of the last one, relative to the smallest leading
+    /// digit.
     const SIX_DIGITS: f64 = 5e-6;
 
     fn gigabytes(count: f64) -> Information {

@@ -5,9 +5,9 @@ use crate::quantity::{DataRate, Frequency, Information, Ratio, Time, ratio};
 /// How many places a second a person can look at while dragging through cold material:
 /// `1 / (T + t_pos + F / X)`.
 ///
-/// `T` round trip and `t_pos` positioning of the store in seconds, `F` bytes that one place takes, `X` rate
-/// of the path. Assumes that each place waits for the one before and that nothing of it is cached.
-/// Source: waits of one thread add. Checked by `validate_places_a_second`.
+/// `T` round trip and `t_pos` positioning of the store in seconds, `F` bytes that one place takes,
+/// `X` rate of the path. Assumes that each place waits for the one before and that nothing of it is
+/// cached. Source: waits of one thread add. Checked by `validate_places_a_second`.
 pub fn places_a_second(
     round_trip: Time,
     positioning: Time,
@@ -19,9 +19,10 @@ pub fn places_a_second(
 
 /// Bytes that one place of a long-GOP file takes: all `G` pictures of its group, `G r / f`.
 ///
-/// `G` pictures a group, at least one (all-intra has one), `r` rate of the stream, `f` pictures a second.
-/// What is decoded is `(G + 1) / 2` in the mean; what is read is the group, since it is read ahead.
-/// Source: definition of a closed group of pictures. Checked by `validate_places_of_long_groups`.
+/// `G` pictures a group, at least one (all-intra has one), `r` rate of the stream, `f` pictures a
+/// second. What is decoded is `(G + 1) / 2` in the mean; what is read is the group, since it is
+/// read ahead. Source: definition of a closed group of pictures. Checked by
+/// `validate_places_of_long_groups`.
 pub fn place_size(group: f64, rate: DataRate, pictures: Frequency) -> Information {
     let of_one: Information = rate / pictures;
     of_one * ratio(group)
@@ -37,10 +38,11 @@ pub fn decoded_for_a_place(group: f64) -> Ratio {
 
 /// Pictures a second of a sequence with one file a picture: `q / (k T + q F / X)`.
 ///
-/// `q` pictures fetched at once, at least one, `k` round trips a picture that wait for each other, `T` round
-/// trip, `F` bytes a picture, `X` rate of the path. Assumes that the round trips of pictures fetched together
-/// overlap and their bytes share the path; positioning of the store is in `T` where it waits.
-/// Source: as [`crate::hop::requests::files_time`], for files in step. Checked by `validate_sequences`.
+/// `q` pictures fetched at once, at least one, `k` round trips a picture that wait for each other,
+/// `T` round trip, `F` bytes a picture, `X` rate of the path. Assumes that the round trips of
+/// pictures fetched together overlap and their bytes share the path; positioning of the store is in
+/// `T` where it waits. Source: as [`crate::hop::requests::files_time`], for files in step. Checked
+/// by `validate_sequences`.
 pub fn pictures_a_second(
     at_once: f64,
     round_trips: f64,
@@ -65,7 +67,8 @@ mod tests {
     use crate::quantity::{bytes, megabytes, megabytes_per_second, milliseconds, seconds, units};
     use approx::assert_relative_eq;
 
-    /// Vectors print six digits: half a unit of the last one, relative to the smallest leading digit.
+    /// Vectors print six digits: half a unit of the last one, relative to the smallest leading
+    /// digit.
     const SIX_DIGITS: f64 = 5e-6;
 
     fn a_second(frequency: Frequency) -> f64 {

@@ -58,9 +58,9 @@ impl Limits {
 
 /// How many streams of a rate fit beside what is taken, all at once: `floor((C - taken) / r)`.
 ///
-/// `C` capacity, `r` rate of one stream, both above zero. Never wrong where the numbers are right, and
-/// near the truth where there is room for [`FEW_STREAMS`] or fewer.
-/// Checked by `validate_editors_let_in`.
+/// `C` capacity, `r` rate of one stream, both above zero. Never wrong where the numbers are right,
+/// and near the truth where there is room for [`FEW_STREAMS`] or fewer. Checked by
+/// `validate_editors_let_in`.
 pub fn peak_rule(capacity: DataRate, taken: DataRate, rate: DataRate) -> u32 {
     let fit: Ratio = (capacity - taken) / rate;
     let fit = fit.get::<units::ratio::one>();
@@ -73,9 +73,10 @@ pub fn peak_rule(capacity: DataRate, taken: DataRate, rate: DataRate) -> u32 {
 
 /// How many more streams like `one` fit beside those that are there.
 ///
-/// Where the whole path has room for [`FEW_STREAMS`] of them or fewer, those that fit all at once. Elsewhere
-/// desks come in one after another, first those that are there, and the first that breaks a limit is the end:
-/// how often overload begins falls again once it is permanent, so that a later number may look fine.
+/// Where the whole path has room for [`FEW_STREAMS`] of them or fewer, those that fit all at once.
+/// Elsewhere desks come in one after another, first those that are there, and the first that breaks
+/// a limit is the end: how often overload begins falls again once it is permanent, so that a later
+/// number may look fine.
 ///
 /// # Errors
 /// Where a number is out of range.

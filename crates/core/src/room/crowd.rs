@@ -4,13 +4,15 @@ use crate::quantity::{DataRate, Frequency, Ratio, Time, ratio, seconds, units};
 
 /// Desks that share one path, each on or off on its own.
 ///
-/// A sum of independent streams that are on a share `p` of the time at a rate `r`, in spells of mean length `T`,
-/// over a path of capacity `C`. The law of the demand `D` is a convolution of laws with two points, worked out on a grid of 1 Mb/s; rates
-/// are rounded up and the capacity down to it, so that the answer is never too good by the grid.
-/// A long-GOP stream or one of constant quality is safe as a stream at its peak rate: for a given mean and
-/// peak no law has heavier tails than the one with two points (Hoeffding, J. Am. Stat. Assoc. 58 (1963) 13).
+/// A sum of independent streams that are on a share `p` of the time at a rate `r`, in spells of
+/// mean length `T`, over a path of capacity `C`. The law of the demand `D` is a convolution of laws
+/// with two points, worked out on a grid of 1 Mb/s; rates are rounded up and the capacity down to
+/// it, so that the answer is never too good by the grid. A long-GOP stream or one of constant
+/// quality is safe as a stream at its peak rate: for a given mean and peak no law has heavier tails
+/// than the one with two points (Hoeffding, J. Am. Stat. Assoc. 58 (1963) 13).
 ///
-/// Checked by `validate_chances_of_ten_editors` and `property_no_chance_is_above_the_chernoff_bound`.
+/// Checked by `validate_chances_of_ten_editors` and
+/// `property_no_chance_is_above_the_chernoff_bound`.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Crowd {
     capacity: usize,
@@ -86,12 +88,12 @@ impl Crowd {
 
     /// How often and how long demand is above the capacity.
     ///
-    /// `nu = sum (p_i / T_i) P(C - r_i < D_others <= C)`, a spell begins when somebody starts who lifts the demand of the
-    /// others over the capacity; `L = P / nu` is how long it lasts. Assumes that spells on and off
-    /// follow each other without memory of the others; the length's own law does not matter for either mean.
-    /// Source: rate of up-crossings of a sum of alternating renewal processes; the mean time above follows by
-    /// `P = nu L`. Checked by `validate_spells_of_ten_editors`, `validate_a_mixed_crowd` and
-    /// `verify_spells_by_events`.
+    /// `nu = sum (p_i / T_i) P(C - r_i < D_others <= C)`, a spell begins when somebody starts who
+    /// lifts the demand of the others over the capacity; `L = P / nu` is how long it lasts. Assumes
+    /// that spells on and off follow each other without memory of the others; the length's own law
+    /// does not matter for either mean. Source: rate of up-crossings of a sum of alternating
+    /// renewal processes; the mean time above follows by `P = nu L`. Checked by
+    /// `validate_spells_of_ten_editors`, `validate_a_mixed_crowd` and `verify_spells_by_events`.
     pub fn overload(&self) -> Overload {
         let mut spells = 0.0;
         for kind in &self.kinds {
@@ -110,13 +112,15 @@ impl Crowd {
 }
 
 impl Overload {
-    /// How often a read-ahead of so much playing time runs dry: about `nu exp(-t / L)`, `t = B / (1 - C / D)`.
+    /// How often a read-ahead of so much playing time runs dry: about `nu exp(-t / L)` with
+    /// `t = B / (1 - C / D)`.
     ///
-    /// `B` playing time that is read ahead, `C` capacity, `D` mean demand of an overload, `nu` and `L` as in
-    /// [`Crowd::overload`]. Assumes that the read-ahead is full when a spell begins, one level of demand and
-    /// spells whose length has no memory. Spells that follow each other closely break the first, so that with
-    /// 1 s and more it is too low, by a factor of three at 1 s.
-    /// Source: our derivation. Checked by `validate_spells_of_ten_editors` and `verify_stalls_by_events`.
+    /// `B` playing time that is read ahead, `C` capacity, `D` mean demand of an overload, `nu` and
+    /// `L` as in [`Crowd::overload`]. Assumes that the read-ahead is full when a spell begins, one
+    /// level of demand and spells whose length has no memory. Spells that follow each other closely
+    /// break the first, so that with 1 s and more it is too low, by a factor of three at 1 s.
+    /// Source: our derivation. Checked by `validate_spells_of_ten_editors` and
+    /// `verify_stalls_by_events`.
     pub fn stalls(&self, read_ahead: Time) -> Frequency {
         let (Some(spell), Some(demand)) = (self.spell, self.demand) else {
             return Frequency::new::<units::frequency::hertz>(0.0);

@@ -2,8 +2,8 @@
 
 /// Chances of each demand up to the capacity, and what lies above in one number and its mean.
 ///
-/// Nothing is ever subtracted where streams are added, so that a small chance above the capacity keeps its
-/// digits.
+/// Nothing is ever subtracted where streams are added, so that a small chance above the capacity
+/// keeps its digits.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Law {
     /// `P(D = k)` for each number of steps `k` from none to the capacity.

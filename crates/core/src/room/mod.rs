@@ -11,9 +11,9 @@
 //! of them alone misleads: one hour in a hundred may be one bad hour or a hitch every ten minutes,
 //! and a path that is overloaded all the time has no spells at all.
 //!
-//! Assumes that desks play and stop on their own; a screening for a team or a shared deadline breaks
-//! that, and then the peak rule is the honest one. Copies that take whatever they get are not in the
-//! count: on a path that they fill, every play competes with them.
+//! Assumes that desks play and stop on their own; a screening for a team or a shared deadline
+//! breaks that, and then the peak rule is the honest one. Copies that take whatever they get are
+//! not in the count: on a path that they fill, every play competes with them.
 
 mod admit;
 mod crowd;

@@ -1,4 +1,5 @@
-//! Bounds and estimates of the same chance, to hold the exact one against; none of them is an answer.
+//! Bounds and estimates of the same chance, to hold the exact one against; none of them is an
+//! answer.
 
 use super::{SIX_DIGITS, crowd, editors, one};
 use crate::quantity::units;

@@ -83,7 +83,8 @@ fn play(streams: &[Stream], capacity: f64, aheads: &[f64], hours: f64) -> Played
     }
 }
 
-/// Relative scatter of a count of some ten thousand spells that are not independent, four times over.
+/// Relative scatter of a count of some ten thousand spells that are not independent, four times
+/// over.
 const COUNTED: f64 = 0.04;
 
 #[test]

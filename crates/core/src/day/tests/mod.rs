@@ -1,0 +1,2 @@
+mod courses;
+mod reading;
