@@ -1,12 +1,13 @@
 //! A list of jobs from a spreadsheet.
 
 use super::clock;
-use super::size::{self, Sized};
+use super::size::{self, Amount};
 use crate::catalogue::Catalogue;
 use crate::nearest::nearest;
 use crate::quantity::{DataRate, Information, Kind, Measure, Time, parse, seconds};
 use crate::sheet::{Cell, decoded, pointed, rows, written};
 use crate::site::{Fault, Faults, Place, Site};
+use crate::spread::Spread;
 use std::ops::Range;
 
 /// Something that is moved on a day.
@@ -19,13 +20,13 @@ pub struct Job {
     /// Where it goes.
     pub to: Spot,
     /// How much it is.
-    pub size: Information,
+    pub size: Spread<Information>,
     /// When it may begin, from midnight of the first day.
     pub earliest: Time,
     /// When it has to be done.
     pub due: Option<Time>,
     /// The rate that it is held to.
-    pub held_to: Option<DataRate>,
+    pub held_to: Option<Spread<DataRate>>,
     /// Whether the copy is read back and compared.
     pub read_back: bool,
 }
@@ -144,7 +145,7 @@ type At<T> = Option<(T, Range<usize>)>;
 #[derive(Default)]
 struct Row {
     what: String,
-    size: At<Sized>,
+    size: At<Amount>,
     from: At<Spot>,
     to: At<Spot>,
     earliest: At<Time>,
@@ -310,7 +311,7 @@ impl Reading<'_> {
         }
     }
 
-    fn size(&mut self, text: &str, unit: Option<&str>, span: &Range<usize>) -> Option<Sized> {
+    fn size(&mut self, text: &str, unit: Option<&str>, span: &Range<usize>) -> Option<Amount> {
         match size::read(&with_unit(text, unit), self.catalogue) {
             Ok(size) => Some(size),
             Err(fault) => {
@@ -410,7 +411,7 @@ impl Reading<'_> {
             earliest: row.earliest.map_or(seconds(0.0), |(hour, _)| hour),
             due: row.due.map(|(hour, _)| hour),
             held_to: match row.held_to {
-                Some((Held::To(rate), _)) => Some(rate),
+                Some((Held::To(rate), _)) => Some(Spread::exact(rate)),
                 Some((Held::RealTime, _)) => size.plays_at,
                 None => None,
             },

@@ -2,6 +2,7 @@ use crate::catalogue::Catalogue;
 use crate::day::{Job, JobList, Spot, clock, jobs};
 use crate::quantity::{Measure, megabytes_per_second, seconds, units};
 use crate::site::{Faults, Site, read_bytes};
+use crate::spread::Spread;
 use std::fmt::Write;
 
 fn site(catalogue: &Catalogue) -> Site {
@@ -35,7 +36,7 @@ fn faults(text: &str) -> String {
 }
 
 fn gigabytes(job: &Job) -> f64 {
-    job.size.get::<units::information::gigabyte>()
+    job.size.median().get::<units::information::gigabyte>()
 }
 
 #[test]
@@ -59,15 +60,62 @@ fn a_list_is_read() {
     assert_eq!(card.earliest, seconds(9.0 * 3600.0));
     assert_eq!(card.due, Some(seconds(12.5 * 3600.0)));
     assert_eq!(card.held_to, None);
-    assert_eq!(rushes.held_to, Some(megabytes_per_second(110.0)));
+    assert_eq!(
+        rushes.held_to,
+        Some(Spread::exact(megabytes_per_second(110.0)))
+    );
     assert!((gigabytes(rushes) - 110.0 * 7.2).abs() < 1e-9);
     assert_eq!(backup.what, "night, backup");
     assert_eq!(backup.to, Spot::Outside);
     assert_eq!(backup.due, Some(seconds(30.0 * 3600.0)));
-    assert_eq!(backup.held_to, Some(megabytes_per_second(11.25)));
+    assert_eq!(
+        backup.held_to,
+        Some(Spread::exact(megabytes_per_second(11.25)))
+    );
     assert_eq!(last.what, "job 4");
     assert_eq!((last.earliest, last.due), (seconds(0.0), None));
-    assert!((last.size.base() - 1.5 * f64::from(1 << 20) * f64::from(1 << 20)).abs() < 1.0);
+    assert!(
+        (last.size.median().base() - 1.5 * f64::from(1 << 20) * f64::from(1 << 20)).abs() < 1.0
+    );
+}
+
+#[test]
+fn material_by_the_hour_has_the_rate_of_its_codec() {
+    let one = |size: &str| {
+        let found = read(format!("size;from;to\n{size};vault;cut-1\n").as_bytes());
+        found.map(|list| gigabytes(&list.jobs[0]))
+    };
+    // 737 Mb/s in print; an hour is 0.45 GB a Mb/s
+    for size in [
+        "ProRes 422 HQ UHD 25 fps x 2 h",
+        "prores 422 hq 3840x2160 25 x 120 min",
+        "\"ProRes 422 HQ, UHD, 25fps x 2 h\"",
+        "ProRes HQ UHD 25p * 2 h",
+    ] {
+        let found = one(size).unwrap();
+        assert!((found - 2.0 * 0.45 * 737.0).abs() < 1e-6, "{size}: {found}");
+    }
+    // constant quality: the size is not known before it is shot
+    let list =
+        read(b"size;from;to;held to\nCineForm UHD 25 x 1 h;vault;cut-1;real time\n").unwrap();
+    let (size, rate) = (&list.jobs[0].size, list.jobs[0].held_to.clone().unwrap());
+    assert!(!size.is_exact());
+    let hour = size.quantile(0.9).base() / rate.quantile(0.9).base();
+    assert!((hour - 3600.0).abs() < 1e-6);
+    for (size, said) in [
+        ("ProRes 422 HX UHD 25 fps x 2 h", "did you mean"),
+        ("ProRes 422 HQ UHDD 25 fps x 2 h", "did you mean"),
+        ("ProRes 422 HQ UHD fast x 2 h", "no frame rate"),
+        ("ProRes x 2 h", "is no material"),
+        ("UHD 25 fps x 2 h", "no codec stands"),
+        ("ProRes 422 HQ UHD 25 fps x 2", "has no unit"),
+        ("DNxHD 220 UHD 25 fps x 2 h", "is known for"),
+        ("ProRes 422 HQ UHD 25 fps x 0 h", "nothing to move"),
+        ("880 x 2 h", "has no unit"),
+    ] {
+        let found = one(size).unwrap_err().to_string();
+        assert!(found.contains(said), "{size}: {found}");
+    }
 }
 
 #[test]
