@@ -27,6 +27,8 @@ pub struct Job {
     pub due: Option<Time>,
     /// The rate that it is held to.
     pub held_to: Option<Spread<DataRate>>,
+    /// Whether it plays in real time, and so never touches a desk's disk.
+    pub plays: bool,
     /// Whether the copy is read back and compared.
     pub read_back: bool,
 }
@@ -410,6 +412,7 @@ impl Reading<'_> {
             size: size.size,
             earliest: row.earliest.map_or(seconds(0.0), |(hour, _)| hour),
             due: row.due.map(|(hour, _)| hour),
+            plays: matches!(row.held_to, Some((Held::RealTime, _))),
             held_to: match row.held_to {
                 Some((Held::To(rate), _)) => Some(Spread::exact(rate)),
                 Some((Held::RealTime, _)) => size.plays_at,
