@@ -279,8 +279,8 @@ impl Filler {
         let all = (1.0 - held - time * turns) / (slope + time * rise);
         let beside_held =
             (1.0 - held - 2.0 * time * (turns - moves.most_held)) / (slope + 2.0 * time * rise);
-        let beside_rising = (1.0 - held - 2.0 * time * turns)
-            / (slope + 2.0 * time * (rise - steepest).max(0.0));
+        let beside_rising =
+            (1.0 - held - 2.0 * time * turns) / (slope + 2.0 * time * (rise - steepest).max(0.0));
         all.max(beside_held).max(beside_rising).clamp(0.0, plain)
     }
 

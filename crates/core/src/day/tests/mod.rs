@@ -1,2 +1,3 @@
+mod answers;
 mod courses;
 mod reading;
