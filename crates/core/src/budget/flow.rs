@@ -62,7 +62,7 @@ impl Answer {
 
 /// Rounds to six significant digits, so that the same answer prints the same everywhere.
 #[allow(clippy::trivially_copy_pass_by_ref)] // the signature that serde calls
-pub(super) fn six_digits<S: Serializer>(value: &f64, serializer: S) -> Result<S::Ok, S::Error> {
+pub(crate) fn six_digits<S: Serializer>(value: &f64, serializer: S) -> Result<S::Ok, S::Error> {
     serializer.serialize_f64(rounded(*value))
 }
 

@@ -11,9 +11,11 @@ mod flow;
 mod hop;
 mod link;
 mod run;
+mod shared;
 mod transfer;
 mod unknowns;
 mod warning;
+mod way;
 
 pub use branches::Branch;
 pub use compare::{Change, NOTICEABLE, compare};
@@ -22,6 +24,8 @@ pub use hop::HopKind;
 pub use transfer::Transfer;
 pub use unknowns::UnknownShare;
 pub use warning::{Warning, WarningKind};
+pub use way::Towards;
+pub(crate) use way::{Asked, Passed, Way, cabling, way};
 
 use crate::catalogue::{Catalogue, CatalogueFault};
 use crate::quantity::DataRate;
