@@ -20,16 +20,23 @@ const WORTH_TELLING: f64 = 0.05;
 /// What the ways of a day cost, case by case.
 ///
 /// What several jobs may need at once are resources; what each job has for itself (its window, its
-/// requests, its copy tool, its own disk where nothing else uses it) is a ceiling of its way.
+/// requests, its copy tool) is a ceiling of its way.
 pub trait Network: Sync {
     /// How many cases there are.
     fn cases(&self) -> usize;
-    /// All resources in a case, in the same order in each.
-    fn resources(&self, case: usize) -> Vec<Resource>;
     /// A resource in words.
     fn name(&self, resource: usize) -> String;
-    /// What a way needs in a case; the ways are those that [`all_ways`] gave.
-    fn needs(&self, way: usize, case: usize) -> Needs;
+    /// What everything costs in a case.
+    fn at(&self, case: usize) -> Costs;
+}
+
+/// What everything costs in a case.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Costs {
+    /// All resources, in the same order in each case.
+    pub resources: Vec<Resource>,
+    /// The ways of [`all_ways`] in their order.
+    pub ways: Vec<Needs>,
 }
 
 /// What a way needs.
@@ -215,7 +222,7 @@ fn one_case(
     paths: &dyn Network,
     case: usize,
 ) -> Result<Vec<Case>, ProblemFault> {
-    let needs: Vec<Needs> = (0..all.len()).map(|way| paths.needs(way, case)).collect();
+    let costs = paths.at(case);
     let mut loads = Vec::with_capacity(jobs.len());
     // what stops each job where no full resource does
     let mut stops = Vec::with_capacity(jobs.len());
@@ -225,7 +232,7 @@ fn one_case(
         let mut legs = Vec::new();
         for way in ways(job) {
             let found = all.iter().position(|w| *w == way);
-            let Some(needs) = found.and_then(|way| needs.get(way)) else {
+            let Some(needs) = found.and_then(|way| costs.ways.get(way)) else {
                 continue;
             };
             let alone = needs.alone.map(Measure::base);
@@ -252,7 +259,7 @@ fn one_case(
         });
         stops.push(stop);
     }
-    let courses = play(&paths.resources(case), &loads, &mut |_| {})?;
+    let courses = play(&costs.resources, &loads, &mut |_| {})?;
     let named = |(number, course): (usize, Course)| {
         let stop = stops.get(number).copied().unwrap_or(HELD);
         let name = |wait: &super::Wait| match wait.resource {

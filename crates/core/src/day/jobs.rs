@@ -457,6 +457,15 @@ impl Reading<'_> {
             self.fault(span, "a line without a rate", found, help);
             return;
         }
+        if let (Spot::Desk(desk), Spot::Array(array)) | (Spot::Array(array), Spot::Desk(desk)) =
+            (from, to)
+            && !self.reaches(desk, array)
+        {
+            let found = format!("no runs of the site lead from {desk} to {array}");
+            let help = "give the job to a desk that has a way there, or add the run to the site";
+            self.fault(span, "out of reach", found, help);
+            return;
+        }
         if let Some((true, back)) = &row.read_back
             && (outside || !array(to))
         {
@@ -464,6 +473,12 @@ impl Reading<'_> {
             let help = "write no, or leave the cell empty";
             self.fault(back.clone(), "nothing to read back", found, help);
         }
+    }
+
+    fn reaches(&self, desk: &str, array: &str) -> bool {
+        let nas = self.site.arrays.iter().find(|a| a.name == array);
+        let routes = crate::route::routes(self.site, desk);
+        nas.is_some_and(|array| routes.iter().any(|route| route.nas == array.nas))
     }
 
     /// Hours that leave no time between them.

@@ -12,13 +12,15 @@ mod answer;
 mod clock;
 mod course;
 mod jobs;
+mod paths;
 mod size;
 mod ways;
 
-pub use answer::{Day, Needs, Network, Played, all_ways, day};
+pub use answer::{Costs, Day, Needs, Network, Played, all_ways, day};
 pub use clock::clock;
 pub use course::{Course, Leg, LegVisit, Load, Span, Wait, play};
 pub use jobs::{Job, JobList, Spot, jobs};
+pub use paths::{Paths, paths};
 pub use ways::Way;
 
 #[cfg(test)]

@@ -1,6 +1,6 @@
 use crate::allocate::Resource;
 use crate::day::answer::day_on;
-use crate::day::{Day, Job, LegVisit, Needs, Network, Spot, Way, all_ways};
+use crate::day::{Costs, Day, Job, LegVisit, Needs, Network, Spot, Way, all_ways};
 use crate::quantity::{
     Information, Measure, Time, megabytes, megabytes_per_second, ratio, seconds,
 };
@@ -22,24 +22,24 @@ impl Network for Wire {
         self.cases
     }
 
-    fn resources(&self, _: usize) -> Vec<Resource> {
-        vec![Resource::default()]
-    }
-
     fn name(&self, _: usize) -> String {
         "the wire".to_owned()
     }
 
-    fn needs(&self, way: usize, case: usize) -> Needs {
-        Needs {
+    fn at(&self, case: usize) -> Costs {
+        let way = |number: usize| Needs {
             visits: vec![LegVisit {
                 resource: 0,
                 cost: ratio(1.0) / megabytes_per_second(100.0 + case as f64),
                 turn: None,
             }],
             // only the first way touches a disk
-            alone: (way == 0).then(|| megabytes_per_second(130.0)),
+            alone: (number == 0).then(|| megabytes_per_second(130.0)),
             alone_by: "its own disk".to_owned(),
+        };
+        Costs {
+            resources: vec![Resource::default()],
+            ways: (0..4).map(way).collect(),
         }
     }
 }
@@ -190,18 +190,18 @@ fn what_never_ends_is_said() {
         fn cases(&self) -> usize {
             64
         }
-        fn resources(&self, _: usize) -> Vec<Resource> {
-            Vec::new()
-        }
         fn name(&self, _: usize) -> String {
             String::new()
         }
-        fn needs(&self, _: usize, case: usize) -> Needs {
+        fn at(&self, case: usize) -> Costs {
             let carries = if case < 4 { 0.0 } else { 100.0 };
-            Needs {
-                visits: Vec::new(),
-                alone: Some(megabytes_per_second(carries)),
-                alone_by: "a broken link".to_owned(),
+            Costs {
+                resources: Vec::new(),
+                ways: vec![Needs {
+                    visits: Vec::new(),
+                    alone: Some(megabytes_per_second(carries)),
+                    alone_by: "a broken link".to_owned(),
+                }],
             }
         }
     }
