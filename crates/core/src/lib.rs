@@ -20,6 +20,7 @@ pub mod route;
 mod sheet;
 pub mod site;
 pub mod spread;
+pub mod together;
 pub mod volume;
 pub mod work;
 pub mod working;

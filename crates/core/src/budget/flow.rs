@@ -268,7 +268,7 @@ pub struct Need {
 const MET: f64 = 0.95;
 
 impl Need {
-    fn of(rate: DataRate, rates: &[f64]) -> Self {
+    pub(crate) fn of(rate: DataRate, rates: &[f64]) -> Self {
         let reached = rates.iter().filter(|r| **r >= rate.base()).count();
         let probability = reached as f64 / rates.len().max(1) as f64;
         Self {

@@ -19,13 +19,14 @@ mod way;
 
 pub use branches::Branch;
 pub use compare::{Change, NOTICEABLE, compare};
+pub(crate) use flow::six_digits;
 pub use flow::{Answer, Ceiling, Flow, FlowHop, Limit, Need, RateRange, TimeRange};
 pub use hop::HopKind;
 pub use transfer::Transfer;
 pub use unknowns::UnknownShare;
 pub use warning::{Warning, WarningKind};
 pub use way::Towards;
-pub(crate) use way::{Asked, Passed, Way, cabling, way};
+pub(crate) use way::{Asked, Passed, Way, way};
 
 use crate::catalogue::{Catalogue, CatalogueFault};
 use crate::quantity::DataRate;
@@ -33,7 +34,7 @@ use crate::site::Site;
 use crate::spread::Draws;
 use crate::work::{Direction, Work};
 use build::Builder;
-use run::Cabling;
+pub(crate) use run::Cabling;
 
 /// What is asked.
 #[derive(Clone, Debug, PartialEq)]

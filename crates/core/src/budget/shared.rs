@@ -130,11 +130,14 @@ impl Builder<'_, '_> {
         };
         // never less than one stream is said to get
         let alone = invert(self, ceiling);
-        Ok(self
-            .sheet
-            .of2(&EVERY, &cost, &alone, |a: TimePerInformation, b: TimePerInformation| {
+        Ok(self.sheet.of2(
+            &EVERY,
+            &cost,
+            &alone,
+            |a: TimePerInformation, b: TimePerInformation| {
                 if b < a { b } else { a }
-            }))
+            },
+        ))
     }
 
     fn every_drive(
@@ -160,12 +163,12 @@ impl Builder<'_, '_> {
                 });
             };
             let one = self.drive(&id, drive, &at_depth(&array.fill, &worth), Direction::Read);
-            options.push(
-                self.sheet
-                    .of2(&EVERY, &one.now, &interface, |r: DataRate, i: DataRate| {
-                        slower(r, i) * ratio(working)
-                    }),
-            );
+            options.push(self.sheet.of2(
+                &EVERY,
+                &one.now,
+                &interface,
+                |r: DataRate, i: DataRate| slower(r, i) * ratio(working),
+            ));
         }
         let mut all = self.sheet.pick("all drives", &pick, &options);
         if let Some(left) = self.left_by_rebuilding(array)? {
@@ -225,7 +228,9 @@ impl Builder<'_, '_> {
                 .collect();
             options.push(self.sheet.made(&POSITION, values, &[Sheet::step_of(&seek)]));
         }
-        Ok(self.sheet.pick("to another stream's place", &pick, &options))
+        Ok(self
+            .sheet
+            .pick("to another stream's place", &pick, &options))
     }
 
     /// A piece of a request on every drive; see the room of arrays for what a piece is.

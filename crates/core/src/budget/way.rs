@@ -66,11 +66,6 @@ pub(crate) struct Asked<'a> {
     pub direction: Direction,
 }
 
-/// The physics of the runs of one question.
-pub(crate) fn cabling(catalogue: &Catalogue) -> Result<Cabling, BudgetFault> {
-    Cabling::new(catalogue)
-}
-
 /// One flow over a route; nothing where a link does not come up, which a warning says.
 pub(crate) fn way(
     asked: &Asked<'_>,

@@ -12,10 +12,10 @@ use crate::work::{Activity, Direction, Does, Task};
 
 /// The ways of a day over a site.
 ///
-/// Each way is a flow as in [`crate::together`], with the same numbers draw by draw. Data for the outside pass
-/// the drives and the processor of the NAS; the access line is the rate that a job is held to, and its port is
-/// taken to be faster. On a mirror whose every stream has a copy of its own, streams are counted by
-/// ways and not by jobs.
+/// Each way is a flow as in [`crate::together`], with the same numbers draw by draw. Data for the
+/// outside pass the drives and the processor of the NAS; the access line is the rate that a job is
+/// held to, and its port is taken to be faster. On a mirror whose every stream has a copy of its
+/// own, streams are counted by ways and not by jobs.
 pub struct Paths {
     network: together::Network,
     ways: Vec<Way>,
