@@ -15,6 +15,7 @@ pub const NUMBERS: &[(&str, &str)] = &[
     ("data/layouts.csv", include_str!("layouts.csv")),
     ("data/codec-rates.csv", include_str!("codec-rates.csv")),
     ("data/tasks.csv", include_str!("tasks.csv")),
+    ("data/room.csv", include_str!("room.csv")),
 ];
 
 /// Codecs: names, the rule that gives their rate, and where it comes from.

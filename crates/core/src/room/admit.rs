@@ -1,5 +1,6 @@
 use super::crowd::{Crowd, Overload};
 use super::stream::{Stream, StreamFault};
+use crate::catalogue::{Catalogue, CatalogueFault};
 use crate::quantity::{DataRate, Frequency, Ratio, units};
 
 /// Room for so many streams or fewer gains almost nothing from desks that pause.
@@ -51,6 +52,17 @@ impl Room {
 }
 
 impl Limits {
+    /// The usual policy: a hitch in a working day.
+    ///
+    /// # Errors
+    /// Where the catalogue lacks a row.
+    pub fn usual(catalogue: &Catalogue) -> Result<Self, CatalogueFault> {
+        Ok(Self {
+            spells: catalogue.spread("room.spells")?.median(),
+            chance: catalogue.spread("room.share")?.median(),
+        })
+    }
+
     fn allow(&self, overload: &Overload) -> bool {
         overload.spells <= self.spells && overload.chance <= self.chance
     }

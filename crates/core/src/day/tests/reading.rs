@@ -5,7 +5,7 @@ use crate::site::{Faults, Site, read_bytes};
 use crate::spread::Spread;
 use std::fmt::Write;
 
-fn site(catalogue: &Catalogue) -> Site {
+pub(super) fn site(catalogue: &Catalogue) -> Site {
     let (_, text) = narrows_data::SITES
         .iter()
         .find(|(name, _)| *name == "granary-lane")
@@ -271,4 +271,35 @@ fn property_no_bytes_make_reading_panic() {
             Ok(())
         })
         .unwrap();
+}
+
+#[test]
+fn a_desk_without_a_way_is_told_apart() {
+    let catalogue = Catalogue::embedded().unwrap();
+    let (_, text) = narrows_data::SITES
+        .iter()
+        .find(|(name, _)| *name == "granary-lane")
+        .unwrap();
+    // the shed has an array and a desk of its own, and no run to the attic
+    let shed = "
+        [array.shelf]
+        nas = \"cellar\"
+        layout = \"raid1\"
+        drives = \"2 x 4 TB hdd-7200\"
+        [nas.cellar]
+        port.a = { rate = \"1 Gb/s\" }
+        [desk.shed]
+        port.a = { rate = \"1 Gb/s\" }
+        [[run]]
+        from = \"nas.cellar\"
+        to = \"desk.shed\"
+        cable = \"cat6\"
+        length = \"3 m\"
+        ";
+    let site = read_bytes(format!("{text}\n{shed}").as_bytes(), &[], &catalogue).unwrap();
+    let list = b"size;from;to\n1 GB;shed;vault\n1 GB;vault;shed\n1 GB;shed;shelf\n";
+    let found = jobs(list, &site, &catalogue).1.unwrap_err().to_string();
+    let said = found.matches("no runs of the site lead from shed to vault");
+    assert_eq!(said.count(), 2, "{found}");
+    assert!(!found.contains("shelf"), "{found}");
 }

@@ -4,7 +4,8 @@ mod properties;
 
 use super::admit::admit;
 use super::*;
-use crate::quantity::{DataRate, Frequency, Ratio, Time, percent, ratio, seconds, units};
+use crate::catalogue::Catalogue;
+use crate::quantity::{DataRate, Frequency, Ratio, Time, ratio, seconds, units};
 use approx::assert_relative_eq;
 
 /// Vectors print six digits: half a unit of the last one, relative to the smallest leading digit.
@@ -168,10 +169,7 @@ fn validate_editors_let_in() {
 }
 
 fn usual() -> Limits {
-    Limits {
-        spells: an_hour(0.125),
-        chance: percent(0.1),
-    }
+    Limits::usual(&Catalogue::embedded().unwrap()).unwrap()
 }
 
 #[test]
