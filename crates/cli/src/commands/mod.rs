@@ -21,3 +21,7 @@ pub(crate) mod facts;
 pub(crate) mod layouts;
 mod layouts_json;
 mod layouts_text;
+pub(crate) mod together;
+mod together_json;
+mod together_names;
+mod together_text;
