@@ -35,8 +35,8 @@ pub(super) fn run(
     };
     let ways = paths(site, &found.jobs, catalogue, &mut draws)
         .map_err(|fault| refused(fault.to_string(), screen))?;
-    let played = day(&found.jobs, &ways, &mut draws)
-        .map_err(|fault| refused(fault.to_string(), screen))?;
+    let played =
+        day(&found.jobs, &ways, &mut draws).map_err(|fault| refused(fault.to_string(), screen))?;
     let shown = day_text::Shown {
         site,
         day: &played,

@@ -40,11 +40,14 @@ impl Shown<'_> {
                 let _ = writeln!(out, "{}", item(&text, self.width));
             }
         }
-        out.push('\n');
-        for warning in self.warnings {
-            let text = format!("{}: {}", warning.place, warning.message);
-            let _ = writeln!(out, "{}", paragraph(&text, self.width, 0));
+        if !self.warnings.is_empty() {
+            out.push_str("\nLook at this:\n");
+            for w in self.warnings {
+                let text = format!("{}: {}. Next: {}.", w.place, w.message, w.next);
+                let _ = writeln!(out, "{}", item(&text, self.width));
+            }
         }
+        out.push('\n');
         for caution in CAUTIONS {
             let _ = writeln!(out, "{}", paragraph(caution, self.width, 0));
         }
@@ -66,7 +69,10 @@ impl Shown<'_> {
             let ends = worst.ends.map_or_else(String::new, |e| clock(e.p50));
             let by = worst.late_by.map_or_else(String::new, |by| hours(by));
             return if late.len() == 1 {
-                format!("{} is late: it ends at {ends}, {by} after it is due.", worst.job.what)
+                format!(
+                    "{} is late: it ends at {ends}, {by} after it is due.",
+                    worst.job.what
+                )
             } else {
                 format!(
                     "{} of {} are late; the worst is {}, which ends at {ends}, {by} after it is due.",
@@ -80,7 +86,10 @@ impl Shown<'_> {
         let risk = due
             .iter()
             .filter_map(|j| Some((j, j.in_time?)))
-            .min_by(|a, b| a.1.get::<units::ratio::one>().total_cmp(&b.1.get::<units::ratio::one>()));
+            .min_by(|a, b| {
+                a.1.get::<units::ratio::one>()
+                    .total_cmp(&b.1.get::<units::ratio::one>())
+            });
         let all = match jobs.len() {
             1 => "The job is".to_owned(),
             count => format!("All {count} jobs are"),
@@ -96,10 +105,13 @@ impl Shown<'_> {
                     let (ends, due) = (j.ends?.p95, j.job.due?);
                     Some(due - ends)
                 };
-                let close = due.iter().filter_map(|j| Some((j, slack(j)?))).min_by(|a, b| {
-                    let s = |t: Time| t.get::<units::time::second>();
-                    s(a.1).total_cmp(&s(b.1))
-                });
+                let close = due
+                    .iter()
+                    .filter_map(|j| Some((j, slack(j)?)))
+                    .min_by(|a, b| {
+                        let s = |t: Time| t.get::<units::time::second>();
+                        s(a.1).total_cmp(&s(b.1))
+                    });
                 match close {
                     Some((job, left)) => format!(
                         "{all} done in time; the closest is {}, with {} to spare in 95 of 100 cases.",
@@ -134,7 +146,9 @@ impl Shown<'_> {
         ]);
         for job in &self.day.jobs {
             let ends = |of: fn(&narrows_core::budget::TimeRange) -> Time| {
-                job.ends.as_ref().map_or_else(|| "never".to_owned(), |e| clock(of(e)))
+                job.ends
+                    .as_ref()
+                    .map_or_else(|| "never".to_owned(), |e| clock(of(e)))
             };
             table.row(vec![
                 job.job.what.clone(),
@@ -146,7 +160,9 @@ impl Shown<'_> {
                     || "-".to_owned(),
                     |chance| share(chance.get::<units::ratio::one>()),
                 ),
-                job.waits.first().map_or_else(String::new, |(name, _)| name.clone()),
+                job.waits
+                    .first()
+                    .map_or_else(String::new, |(name, _)| name.clone()),
             ]);
         }
         table
@@ -190,7 +206,9 @@ impl Shown<'_> {
                 percent(job.in_time),
                 percent(job.done_when_due),
                 rate(job.rate),
-                job.waits.first().map_or_else(none, |(name, _)| name.clone()),
+                job.waits
+                    .first()
+                    .map_or_else(none, |(name, _)| name.clone()),
             ]);
         }
         table
@@ -254,7 +272,10 @@ fn about(job: &Played) -> Option<String> {
 
 fn waits(job: &Played) -> String {
     let of = |(name, part): &(String, narrows_core::quantity::Ratio)| {
-        format!("{name} ({} of its time)", share(part.get::<units::ratio::one>()))
+        format!(
+            "{name} ({} of its time)",
+            share(part.get::<units::ratio::one>())
+        )
     };
     let all: Vec<String> = job.waits.iter().take(3).map(of).collect();
     if all.is_empty() {

@@ -76,9 +76,9 @@ pub struct Played {
     pub done_when_due: Option<Ratio>,
     /// How much later than due it ends in the middle; none where it does not.
     pub late_by: Option<Time>,
-    /// The rate from start to end, in the middle.
+    /// The rate from start to end, in the middle, what is read back included.
     pub rate: DataRate,
-    /// The rate that it would have needed; none without an hour.
+    /// The rate that it would have needed, the same way; none without an hour.
     pub needs: Option<DataRate>,
     /// What it waits for, with the share of its time, the longest first.
     pub waits: Vec<(String, Ratio)>,
@@ -286,10 +286,11 @@ impl Played {
             .collect();
         let sizes: Vec<f64> = cases.iter().map(|case| case.size).collect();
         let start = job.earliest.base();
+        let times = if job.read_back { 2.0 } else { 1.0 };
         let rates: Vec<f64> = cases
             .iter()
             .zip(&ends)
-            .map(|(case, ends)| case.size / (ends - start))
+            .map(|(case, ends)| times * case.size / (ends - start))
             .collect();
         let range: Percentiles<Time> = percentiles(&ends);
         let shares: Vec<f64> = cases
@@ -311,7 +312,7 @@ impl Played {
             rate: DataRate::from_base(middle(&rates)),
             needs: job
                 .due
-                .map(|due| crate::volume::backup_rate(size, due - job.earliest)),
+                .map(|due| crate::volume::backup_rate(size * times, due - job.earliest)),
             waits: waits(cases),
             job: job.clone(),
         }

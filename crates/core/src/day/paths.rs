@@ -103,7 +103,8 @@ impl Paths {
 
     /// Whether data for the outside pass a place.
     fn at_the_nas(id: &str) -> bool {
-        id.starts_with("array.") || id.starts_with("nas.") && id.ends_with(".cpu")
+        id.starts_with("array.")
+            || id.starts_with("nas.") && id.rsplit_once('.').is_some_and(|(_, last)| last == "cpu")
     }
 }
 

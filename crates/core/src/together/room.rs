@@ -1,9 +1,10 @@
 //! Room for more desks like those that are there.
 
+use super::network::Passing;
 use super::{Handling, Network, Question};
 use crate::budget::{BudgetFault, HopKind};
 use crate::catalogue::Catalogue;
-use crate::quantity::{DataRate, Measure, Ratio, Time};
+use crate::quantity::{DataRate, Measure, Ratio, Time, ratio};
 use crate::room::{Limits, Room, Stream, StreamFault, room};
 use crate::site::{Machine, Site, Value};
 use crate::spread::Draws;
@@ -12,10 +13,10 @@ use crate::work::{Activity, Direction, Task};
 /// Room for more desks that do what a task does.
 #[derive(Clone, Debug, PartialEq)]
 pub struct MoreDesks {
-    /// The task: `task.2`.
-    pub task: String,
-    /// Its desk.
-    pub desk: String,
+    /// The tasks that are alike: `task.2`.
+    pub tasks: Vec<String>,
+    /// Their desks.
+    pub desks: Vec<String>,
     /// What it plays, where it is told by codec.
     pub material: Option<String>,
     /// What it needs while it plays, in the middle.
@@ -113,14 +114,6 @@ pub fn room_of(
     Ok(found)
 }
 
-/// A stream at one place, in a draw.
-struct At {
-    /// Seconds of the place that it takes a second.
-    takes: f64,
-    active: Option<f64>,
-    spell: Option<f64>,
-}
-
 impl Network {
     /// How many more desks fit, for each task with a deadline.
     ///
@@ -136,29 +129,41 @@ impl Network {
     ///
     /// Checked by `verify_room_is_where_sharing_ends`.
     pub fn more_desks(&self, site: &Site, limits: Limits) -> Result<Vec<MoreDesks>, StreamFault> {
-        let mut found = Vec::new();
+        let taken = self.taken();
+        let mut found: Vec<(Kind, MoreDesks)> = Vec::new();
         for (flow, task) in site.tasks.iter().enumerate() {
-            if task.does.has_deadline() && flow < self.flows.len() {
-                found.push(self.more_like(site, (flow, task), limits)?);
+            if !task.does.has_deadline() || flow >= self.flows.len() {
+                continue;
             }
+            let kind = Kind::of(task, self.beyond(site, flow));
+            if let Some((_, known)) = found.iter_mut().find(|(known, _)| *known == kind) {
+                known.tasks.push(task.id());
+                if !known.desks.contains(&task.desk) {
+                    known.desks.push(task.desk.clone());
+                }
+                continue;
+            }
+            let more = self.more_like(site, (flow, task), (&kind.places, &taken), limits)?;
+            found.push((kind, more));
         }
-        Ok(found)
+        Ok(found.into_iter().map(|(_, more)| more).collect())
     }
 
     fn more_like(
         &self,
         site: &Site,
         (flow, task): (usize, &Task),
+        (places, taken): (&[usize], &[Vec<f64>]),
         limits: Limits,
     ) -> Result<MoreDesks, StreamFault> {
-        let places = self.beyond(site, flow);
+        let passes = self.passes(flow);
         // how many fit in each draw, and where that ends
         let mut fits: Vec<(u32, usize, usize)> = Vec::with_capacity(self.count);
         for draw in 0..self.count {
             let fit = places.iter().map(|&place| {
-                let one = self.takes(flow, place, draw);
-                let free = 1.0 - self.taken(place, draw);
-                (whole(free / one), place)
+                let one = self.asks(flow, draw) * self.cost_of(&passes, place, draw);
+                let taken = taken.get(place).and_then(|taken| taken.get(draw));
+                (whole((1.0 - taken.unwrap_or(&0.0)) / one), place)
             });
             if let Some((fit, place)) = fit.min() {
                 fits.push((fit, place, draw));
@@ -167,17 +172,16 @@ impl Network {
         fits.sort_unstable();
         let at = |share: usize| fits.get(fits.len() * share / 100).copied();
         let (low, middle) = (at(5), at(50));
-        let rate = middle.map_or(0, |(_, _, draw)| draw);
-        let rate = DataRate::from_base(self.asks(flow, rate));
+        let draw = middle.map_or(0, |(_, _, draw)| draw);
         let pausing = match middle {
             Some((_, place, draw)) => self.pausing(site, (flow, task), (place, draw), limits)?,
             None => Pausing::Few,
         };
         Ok(MoreDesks {
-            task: task.id(),
-            desk: task.desk.clone(),
+            tasks: vec![task.id()],
+            desks: vec![task.desk.clone()],
             material: task.material_text(),
-            rate,
+            rate: DataRate::from_base(self.asks(flow, draw)),
             at_once: AtOnce {
                 surely: low.map_or(0, |(fit, ..)| fit),
                 middle: middle.map_or(0, |(fit, ..)| fit),
@@ -197,34 +201,25 @@ impl Network {
         let mut missing = Vec::new();
         let mut there = Vec::new();
         // a place's second in terms of the stream that is counted
-        let cost = self.costs(flow, place, draw);
+        let cost = self.cost_of(&self.passes(flow), place, draw);
+        let takes =
+            |flow: usize| self.asks(flow, draw) * self.cost_of(&self.passes(flow), place, draw);
         for (other, one) in site.tasks.iter().enumerate() {
-            let takes = self.takes(other, place, draw);
+            let takes = takes(other);
             if takes <= 0.0 {
                 continue;
             }
-            let at = self.pauses(one, takes);
-            match (at.active, at.spell) {
-                (Some(active), Some(spell)) => there.push(Stream {
-                    rate: DataRate::from_base(at.takes / cost),
-                    active: Ratio::from_base(active),
-                    spell: Time::from_base(spell),
-                }),
-                _ => missing.push(one.id()),
+            match stream(one, takes / cost) {
+                Some(stream) => there.push(stream),
+                None => missing.push(one.id()),
             }
         }
-        let own = self.pauses(task, self.takes(flow, place, draw));
-        let (Some(active), Some(spell)) = (own.active, own.spell) else {
+        let Some(one) = stream(task, takes(flow) / cost) else {
             return Ok(Pausing::NotTold(missing));
         };
         if !missing.is_empty() {
             return Ok(Pausing::NotTold(missing));
         }
-        let one = Stream {
-            rate: DataRate::from_base(own.takes / cost),
-            active: Ratio::from_base(active),
-            spell: Time::from_base(spell),
-        };
         let capacity = DataRate::from_base(1.0 / cost);
         Ok(match room(capacity, &there, one, limits)? {
             Room::Peak { .. } => Pausing::Few,
@@ -234,25 +229,6 @@ impl Network {
                 spell: one.spell,
             },
         })
-    }
-
-    /// How a task pauses; what is held to a rate never does.
-    fn pauses(&self, task: &Task, takes: f64) -> At {
-        let middle = |value: &Value<Ratio>| value.value.median().base();
-        let always = !task.does.has_deadline();
-        At {
-            takes,
-            active: if always {
-                Some(1.0)
-            } else {
-                task.active.as_ref().map(middle)
-            },
-            spell: if always {
-                Some(DAY)
-            } else {
-                task.spell.as_ref().map(|spell| spell.value.median().base())
-            },
-        }
     }
 
     /// Places that a flow passes and a new desk like it would pass too.
@@ -294,32 +270,85 @@ impl Network {
             .unwrap_or(0.0)
     }
 
+    /// Places in the list of all that flows pass.
+    fn passes(&self, flow: usize) -> Vec<usize> {
+        let here = self.passings.iter().enumerate();
+        here.filter(|(_, p)| p.flow == flow)
+            .map(|(at, _)| at)
+            .collect()
+    }
+
     /// Seconds a byte that a flow costs a place, moves of heads at every turn included.
-    fn costs(&self, flow: usize, place: usize, draw: usize) -> f64 {
-        let moving = self
-            .places
-            .get(place)
-            .and_then(|place| place.move_heads.as_ref()?.get(draw).copied())
-            .unwrap_or(0.0);
-        let here = self.passings.iter();
-        here.filter(|p| p.flow == flow && p.place == place)
-            .map(|p| {
-                let turn = p.turn.as_ref().and_then(|turn| turn.get(draw)).copied();
-                let cost = p.cost.get(draw).copied().unwrap_or(0.0);
-                cost + turn.map_or(0.0, |turn| moving / turn)
-            })
+    fn cost_of(&self, passes: &[usize], place: usize, draw: usize) -> f64 {
+        let all = passes.iter().filter_map(|&at| self.passings.get(at));
+        all.filter(|p| p.place == place)
+            .map(|p| self.cost_at(p, draw))
             .sum()
     }
 
-    /// The share of a place's second that a flow takes.
-    fn takes(&self, flow: usize, place: usize, draw: usize) -> f64 {
-        self.asks(flow, draw) * self.costs(flow, place, draw)
+    fn cost_at(&self, passing: &Passing, draw: usize) -> f64 {
+        let at = |values: &[f64]| values.get(draw).copied().unwrap_or(0.0);
+        let heads = self.places.get(passing.place);
+        let moving = heads.and_then(|place| place.move_heads.as_deref().map(at));
+        let turn = passing.turn.as_deref().map(at);
+        at(&passing.cost) + turn.map_or(0.0, |turn| moving.unwrap_or(0.0) / turn)
     }
 
-    fn taken(&self, place: usize, draw: usize) -> f64 {
-        let flows = 0..self.flows.len();
-        flows.map(|flow| self.takes(flow, place, draw)).sum()
+    /// The share of each place's second that is taken, one a draw.
+    fn taken(&self) -> Vec<Vec<f64>> {
+        let mut taken = vec![vec![0.0; self.count]; self.places.len()];
+        for passing in &self.passings {
+            let Some(taken) = taken.get_mut(passing.place) else {
+                continue;
+            };
+            for (draw, taken) in taken.iter_mut().enumerate() {
+                *taken += self.asks(passing.flow, draw) * self.cost_at(passing, draw);
+            }
+        }
+        taken
     }
+}
+
+/// What makes two tasks alike.
+#[derive(Clone, Debug, PartialEq)]
+struct Kind {
+    places: Vec<usize>,
+    material: Option<String>,
+    demand: Option<f64>,
+    active: Option<f64>,
+    spell: Option<f64>,
+}
+
+impl Kind {
+    fn of(task: &Task, places: Vec<usize>) -> Self {
+        fn middle<Q: Measure>(value: Option<&Value<Q>>) -> Option<f64> {
+            value.map(|value| value.value.median().base())
+        }
+        Self {
+            places,
+            material: task.material_text(),
+            demand: middle(task.demand.as_ref()),
+            active: middle(task.active.as_ref()),
+            spell: middle(task.spell.as_ref()),
+        }
+    }
+}
+
+/// A task as a stream of a rate, where it is told how it pauses; what is held to a rate never does.
+fn stream(task: &Task, rate: f64) -> Option<Stream> {
+    let rate = DataRate::from_base(rate);
+    if !task.does.has_deadline() {
+        return Some(Stream {
+            rate,
+            active: ratio(1.0),
+            spell: Time::from_base(DAY),
+        });
+    }
+    Some(Stream {
+        rate,
+        active: task.active.as_ref()?.value.median(),
+        spell: task.spell.as_ref()?.value.median(),
+    })
 }
 
 /// A day, for what never pauses.
@@ -421,8 +450,10 @@ mod tests {
             for draw in 0..DRAWS {
                 let expected = fit_by_sharing(&network, &site, 0, draw);
                 let free = |place: usize| {
-                    let free = 1.0 - network.taken(place, draw);
-                    whole(free / network.takes(0, place, draw))
+                    let cost = network.cost_of(&network.passes(0), place, draw);
+                    // the only task takes as much as one more would
+                    let one = network.asks(0, draw) * cost;
+                    whole((1.0 - one) / one)
                 };
                 let found = network
                     .beyond(&site, 0)
@@ -443,7 +474,7 @@ mod tests {
             let more = &room_in(&site).more[0];
             assert_eq!(more.at_once.middle, counted[DRAWS / 2]);
             assert_eq!(more.at_once.surely, counted[DRAWS * 5 / 100]);
-            assert_eq!(more.task, "task.1");
+            assert_eq!(more.tasks, ["task.1"]);
         }
     }
 
@@ -486,6 +517,16 @@ mod tests {
         // no tasks, no room to speak of
         let nothing = room_in(&read("granary-lane", ""));
         assert!(nothing.more.is_empty() && nothing.handling.is_empty());
+    }
+
+    #[test]
+    fn tasks_that_are_alike_are_counted_once() {
+        let two = format!("{PLAYING}{}", PLAYING.replace("cut-1", "cut-2"));
+        let other = PLAYING.replace("25 MB/s", "26 MB/s");
+        let found = room_in(&read("granary-lane", &format!("{two}{other}"))).more;
+        assert_eq!(found.len(), 2);
+        assert_eq!(found[0].desks, ["cut-1", "cut-2"]);
+        assert_eq!(found[0].tasks, ["task.1", "task.2"]);
     }
 
     #[test]
