@@ -93,10 +93,10 @@ fn deadlines(tasks: &[TaskShare]) -> Vec<String> {
             let needed = t
                 .demand_megabytes_per_s
                 .map_or(String::new(), |d| rate(d.p50));
+            let lacks = t.short_by_megabytes_per_s.map_or(String::new(), rate);
             format!(
-                "{} drops frames: it needs {needed} MB/s and gets {} (short in {} of cases)",
+                "{} drops frames in {} of cases (needs {needed} MB/s, lacks {lacks} then)",
                 who(t),
-                rate(t.megabytes_per_s.p50),
                 share(t.short_probability.unwrap_or_default())
             )
         })

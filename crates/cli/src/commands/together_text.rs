@@ -11,7 +11,7 @@ use narrows_core::work::Direction;
 use std::fmt::Write;
 
 /// Places that are listed; the others are emptier.
-const MOST_HOPS: usize = 8;
+const MOST_HOPS: usize = 6;
 
 /// Everything that is shown.
 pub(super) struct Shown<'a> {
@@ -28,16 +28,26 @@ impl Shown<'_> {
         self.after.unwrap_or(self.before)
     }
 
-    /// The main table, for any format.
+    /// The main table, for a spreadsheet or a document.
     pub(super) fn table(&self) -> Table {
+        self.shares(["needs MB/s", "before MB/s", "gets MB/s"])
+    }
+
+    /// The main table for a person, whose unit stands above it.
+    fn short_table(&self) -> Table {
+        self.shares(["needs", "before", "gets"])
+            .without("direction")
+    }
+
+    fn shares(&self, [needed, before, got]: [&str; 3]) -> Table {
         let answer = self.latest();
         let mut table = Table::new(&[
             ("task", Side::Left),
             ("array", Side::Left),
             ("direction", Side::Left),
-            ("needs MB/s", Side::Right),
-            ("before MB/s", Side::Right),
-            ("gets MB/s", Side::Right),
+            (needed, Side::Right),
+            (before, Side::Right),
+            (got, Side::Right),
             ("5 %", Side::Right),
             ("95 %", Side::Right),
             ("alone", Side::Right),
@@ -45,16 +55,16 @@ impl Shown<'_> {
             ("stopped by", Side::Left),
         ]);
         for task in &answer.tasks {
-            let got = task.megabytes_per_s;
+            let range = task.megabytes_per_s;
             table.row(vec![
                 self.name_of(task),
                 task.array.clone(),
                 task.direction.word().to_owned(),
                 needs(task),
                 self.before_of(task),
-                rate(got.p50),
-                rate(got.p05),
-                rate(got.p95),
+                rate(range.p50),
+                rate(range.p05),
+                rate(range.p95),
                 rate(task.alone_megabytes_per_s.p50),
                 task.short_probability
                     .map_or(String::new(), |p| percent_of(p).trim().to_owned()),
@@ -67,10 +77,10 @@ impl Shown<'_> {
             }
         }
         if self.after.is_none() {
-            table = table.without("before MB/s");
+            table = table.without(before);
         }
         if !answer.from_tasks {
-            table = table.without("needs MB/s").without("short %");
+            table = table.without(needed).without("short %");
         }
         table
     }
@@ -87,8 +97,13 @@ impl Shown<'_> {
         if !answer.from_tasks {
             return task.desk.clone();
         }
-        let same = |t: &&TaskShare| t.desk == task.desk && t.does == task.does;
-        let name = format!("{} {}", task.desk, task.does);
+        let same = |t: &&TaskShare| {
+            t.desk == task.desk && t.does == task.does && t.direction == task.direction
+        };
+        // what may go either way says so where it goes the less usual one
+        let turned = task.direction == Direction::Write && task.does != "ingest";
+        let way = if turned { ", writing" } else { "" };
+        let name = format!("{} {}{way}", task.desk, task.does);
         if answer.tasks.iter().filter(same).count() > 1 {
             format!("{name} ({})", task.id)
         } else {
@@ -108,7 +123,7 @@ impl Shown<'_> {
         };
         let _ = writeln!(out, "{}\n", paragraph(&first, self.width, 0));
         let _ = writeln!(out, "{}", paragraph(&self.title(), self.width, 0));
-        out.push_str(&self.table().text(self.width));
+        out.push_str(&self.short_table().text(self.width));
         let _ = writeln!(out, "{}", paragraph(&self.legend(), self.width, 0));
         self.materials(&mut out);
         self.places(&mut out);
@@ -122,7 +137,7 @@ impl Shown<'_> {
     fn title(&self) -> String {
         let answer = self.latest();
         if answer.from_tasks {
-            return format!("{}, all tasks at once:", answer.site);
+            return format!("{}, all tasks at once, in MB/s:", answer.site);
         }
         let what = match answer.tasks.first() {
             Some(task) => {
@@ -136,7 +151,7 @@ impl Shown<'_> {
         };
         format!(
             "{}. No tasks are told (--tasks FILE, or [[task]] in the site), so all desks {what} at \
-             once, as fast as it goes:",
+             once, as fast as it goes, in MB/s:",
             answer.site
         )
     }
@@ -145,17 +160,16 @@ impl Shown<'_> {
         let mut text = String::new();
         if self.latest().from_tasks {
             text.push_str(
-                "needs: what has to be there in time; \"up to\" is what a task is held to by its \
-                 settings, its card or its speed. short: share of cases in which it gets less than \
-                 it needs. ",
+                "needs: what has to be there in time; \"up to\": what settings, card or speed hold \
+                 a task to. short: share of cases in which it gets less than it needs. ",
             );
         }
         text.push_str(
-            "gets: the median, and from 5 to 95 % of cases; a single share of a full place \
-             scatters by 10 to 25 % over seconds and leans towards the desk with the shorter round \
-             trip, which is in these two, while totals keep. alone: the median with nobody else \
-             there. stopped by: a place and the share of cases; \"(alone too)\" is where it would \
-             stop with nobody else there.",
+            "gets: the median, and 5 to 95 % of cases. One share of a full place is an interval: \
+             over seconds it scatters by 10 to 25 %, which is in these, and leans towards the \
+             shorter round trip, which is not; a total is a number. alone: the median with nobody \
+             else there. stopped by: a place, and in what share of cases; (alone too): it would \
+             stop there with nobody else there.",
         );
         text
     }
@@ -169,11 +183,12 @@ impl Shown<'_> {
                 out.push_str("\nMaterial, pictures only (sound and container add 0.2 to 2 %):\n");
                 any = true;
             }
+            let because = task.because.as_deref().unwrap_or_default();
             let text = format!(
-                "{}: {}, {}",
+                "{}: {} ({})",
                 self.name_of(task),
                 task.material.as_deref().unwrap_or_default(),
-                task.because.as_deref().unwrap_or_default()
+                because.split(';').next().unwrap_or_default()
             );
             let _ = writeln!(out, "{}", item(&text, self.width));
         }
@@ -193,7 +208,6 @@ impl Shown<'_> {
             ("5 %", Side::Right),
             ("95 %", Side::Right),
             ("full %", Side::Right),
-            ("moving %", Side::Right),
             ("what it is", Side::Left),
         ]);
         for hop in shared.iter().take(MOST_HOPS) {
@@ -211,12 +225,8 @@ impl Shown<'_> {
                 percent(hop.busy.p05),
                 percent(hop.busy.p95),
                 percent_of(hop.full_probability),
-                hop.moving.map_or(String::new(), percent_of),
-                format!("{}: {}", hop.label, hop.note),
+                what_it_is(hop),
             ]);
-        }
-        if table.same("moving %") && shared.iter().all(|h| h.moving.is_none()) {
-            table = table.without("moving %");
         }
         out.push_str("\nHow full the shared places are, the fullest first:\n");
         out.push_str(&table.text(self.width));
@@ -224,9 +234,6 @@ impl Shown<'_> {
             "taken: how much of each second of it is used, in the median. full: share of \
              cases in which nothing is left. "
                 .to_owned();
-        if shared.iter().any(|h| h.moving.is_some()) {
-            text.push_str("moving: the part of its second that heads spend between streams. ");
-        }
         if let Some(next) = shared.get(MOST_HOPS) {
             let _ = write!(
                 text,
@@ -307,6 +314,18 @@ impl Shown<'_> {
         for caution in &answer.cautions {
             let _ = writeln!(out, "\n{}", paragraph(caution, self.width, 0));
         }
+    }
+}
+
+fn what_it_is(hop: &SharedHop) -> String {
+    match hop.moving {
+        Some(moving) if moving > 0.0 => format!(
+            "{}: {}; heads move between streams for {} of it",
+            hop.label,
+            hop.note,
+            share(moving)
+        ),
+        _ => format!("{}: {}", hop.label, hop.note),
     }
 }
 

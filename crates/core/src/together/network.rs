@@ -202,6 +202,13 @@ impl Network {
         }
     }
 
+    /// The rate of every flow in every draw: filled once a draw on all processors, nothing else.
+    pub fn shared(&self) -> Vec<Vec<DataRate>> {
+        let found = super::draw::all(self, None);
+        let rates = |rates: Vec<f64>| rates.into_iter().map(DataRate::from_base).collect();
+        found.rates.into_iter().map(rates).collect()
+    }
+
     /// What is known only once all flows are there.
     fn settle(&mut self) {
         for place in 0..self.places.len() {
@@ -244,7 +251,7 @@ impl Weaver<'_, '_> {
                 );
                 self.network.flows.push(flow);
                 if let Some(way) = way {
-                    self.pass(&way, None);
+                    self.pass(&way, None, 1);
                 }
             }
         }
@@ -295,10 +302,10 @@ impl Weaver<'_, '_> {
         let writes = flow.writes.clone();
         self.network.flows.push(flow);
         if let Some(way) = way {
-            self.pass(&way, None);
+            self.pass(&way, None, task.layers);
         }
         if let (Some(back), Some(more)) = (back, writes) {
-            self.pass(&back, Some(&more));
+            self.pass(&back, Some(&more), 1);
         }
         Ok(())
     }
@@ -413,8 +420,9 @@ impl Weaver<'_, '_> {
     }
 
     /// The last flow passes all places of a way; `more` is what it moves there for each byte that it
-    /// is said to move.
-    fn pass(&mut self, way: &Costed, more: Option<&Arc<[f64]>>) {
+    /// is said to move. Layers lie in files of their own, so that heads move between them: on drives
+    /// each is a visit with its part of the bytes.
+    fn pass(&mut self, way: &Costed, more: Option<&Arc<[f64]>>, layers: u32) {
         let flow = self.network.flows.len() - 1;
         let by = |values: &Arc<[f64]>, f: fn(f64, f64) -> f64| -> Arc<[f64]> {
             match more {
@@ -428,7 +436,7 @@ impl Weaver<'_, '_> {
         };
         for (i, passed) in way.way.passed.iter().enumerate() {
             let place = self.place_of(passed, way.heads[i].as_ref());
-            self.network.passings.push(Passing {
+            let mut passing = Passing {
                 flow,
                 place,
                 cost: by(&way.costs[i], |cost, more| cost * more),
@@ -436,7 +444,18 @@ impl Weaver<'_, '_> {
                     .as_ref()
                     .map(|t| by(t, |turn, more| turn / more)),
                 own_copies: passed.drives.as_ref().map_or(0, |d| d.own_copies),
-            });
+            };
+            if layers > 1 && passed.drives.is_some() {
+                let n = f64::from(layers);
+                passing.cost = passing.cost.iter().map(|cost| cost / n).collect();
+                passing.turn = passing
+                    .turn
+                    .map(|t| t.iter().map(|turn| turn * n).collect());
+                for _ in 1..layers {
+                    self.network.passings.push(passing.clone());
+                }
+            }
+            self.network.passings.push(passing);
         }
     }
 

@@ -240,6 +240,25 @@ fn an_export_reads_and_writes_at_one_pace_and_is_held_to_its_speed() {
 }
 
 #[test]
+fn verify_layers_on_drives_are_as_many_streams() {
+    let layered = |layers: u32, tasks: usize| {
+        let task = format!(
+            "[[task]]\ndesk = \"cut-1\"\ndoes = \"play\"\ndemand = \"200 MB/s\"\nlayers = {layers}\n"
+        );
+        let problem = network(&site(LANE, &task.repeat(tasks))).problem(None);
+        let mut unheld = problem.clone();
+        for flow in &mut unheld.flows {
+            flow.most = None;
+        }
+        let rates = fill(&unheld).unwrap().rates;
+        rates.into_iter().map(in_megabytes_per_second).sum::<f64>()
+    };
+    // four streams move the heads alike, in one task or in four
+    assert_relative_eq!(layered(4, 1), layered(1, 4), max_relative = 1e-6);
+    assert!(layered(4, 1) < 0.8 * layered(1, 1));
+}
+
+#[test]
 fn an_ingest_is_held_to_its_card() {
     let task = "[[task]]\ndesk = \"cut-1\"\ndoes = \"ingest\"\ncard = \"sd-uhs-i\"\n";
     let found = together(&site(LANE, task), &COPIES);
