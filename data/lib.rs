@@ -42,4 +42,10 @@ pub const SITES: &[(&str, &str)] = &[
 ];
 
 /// Example tasks by the name of the site that they belong to.
-pub const TASKS: &[(&str, &str)] = &[("granary-lane", include_str!("tasks/granary-lane.toml"))];
+pub const TASKS: &[(&str, &str)] = &[
+    ("granary-lane", include_str!("tasks/granary-lane.toml")),
+    ("pictures", include_str!("tasks/pictures.toml")),
+];
+
+/// The example lists of jobs by name.
+pub const JOBS: &[(&str, &str)] = &[("granary-lane", include_str!("jobs/granary-lane.csv"))];

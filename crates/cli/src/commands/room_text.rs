@@ -66,7 +66,8 @@ fn legend(room: &SiteRoom) -> Vec<String> {
     ];
     let few = room.more.iter().any(|m| m.pausing == Pausing::Few);
     let mut text = format!(
-        "if they pause: with desks that stop and start on their own, overloaded at most once in {}",
+        "if they pause: in the median, with desks that stop and start on their own, overloaded at \
+         most once in {}",
         hours(period(room.limits.spells))
     );
     if few {
@@ -94,6 +95,14 @@ fn legend(room: &SiteRoom) -> Vec<String> {
     }
     text.push('.');
     lines.push(text);
+    let counted = |m: &MoreDesks| matches!(m.pausing, Pausing::Counted { .. });
+    if room.more.iter().any(counted) {
+        lines.push(
+            "They are taken to pause independently of each other; for a screening of the whole \
+             team or a shared deadline the column more is the honest one."
+                .to_owned(),
+        );
+    }
     if !room.not_counted.is_empty() {
         lines.push(format!(
             "Not in the count: {}, which {} whatever there is. Hold {} to a rate, or let {} run at \
@@ -163,13 +172,23 @@ fn overloaded(overload: &Overload, read_ahead: Time) -> String {
         return "is never asked for more than it carries".to_owned();
     };
     format!(
-        "is asked for too much {} of the time: {} for {} each, and a read-ahead of {} runs dry about {}",
+        "is asked for too much {} of the time: {} for {} each, and a read-ahead of {} runs dry {}",
         small_share(overload.chance),
         times(overload.spells),
         show(spell),
         show(read_ahead),
-        times(overload.stalls(read_ahead))
+        stalls(overload.stalls(read_ahead))
     )
+}
+
+/// The formula behind it is rough where read-ahead is long.
+fn stalls(often: Frequency) -> String {
+    let told = times(often);
+    if told.starts_with("less") {
+        told
+    } else {
+        format!("about {told}")
+    }
 }
 
 /// A share that may be far below one percent.

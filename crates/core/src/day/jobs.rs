@@ -262,7 +262,7 @@ impl Reading<'_> {
                 (Some(first), Some(last)) => first.span.start..last.span.end,
                 _ => 0..0,
             };
-            let found = format!("no column is called {}", missing.join(" or "));
+            let found = format!("no column is called '{}'", missing.join("' or '"));
             let help = format!("name the columns in the first row, for example: {EXAMPLE}");
             self.fault(span, "no list of jobs", found, help);
         }

@@ -55,10 +55,12 @@ fn rate_of(text: &str, catalogue: &Catalogue) -> Result<Spread<DataRate>, UnitFa
         help: help.to_owned(),
         instead: None,
     };
-    let Some((raster, codec)) = words.split_last() else {
-        return Err(fault(format!("'{text}' is no material"), MATERIAL));
+    let unfinished = || {
+        let found = format!("'{text}' does not end with a raster and a frame rate");
+        fault(found, MATERIAL)
     };
-    let frames = FrameRate::parse(&frames).map_err(|f| fault(f.found, MATERIAL))?;
+    let (raster, codec) = words.split_last().ok_or_else(unfinished)?;
+    let frames = FrameRate::parse(&frames).map_err(|_| unfinished())?;
     let raster = Raster::parse(raster, catalogue).map_err(|f| fault(f.found, MATERIAL))?;
     match look_up(catalogue, &codec.join(" "), raster, frames) {
         Ok(found) => Ok(found.rate),
