@@ -4,6 +4,7 @@
 use narrows_tests::{Ran, kept, narrows, root};
 use serde_json::Value;
 use std::collections::BTreeMap;
+use std::fmt::Write;
 
 const EXAMPLE: &str = "data/sites/granary-lane.toml";
 const JOBS: &str = "data/jobs/granary-lane.csv";
@@ -176,10 +177,8 @@ fn a_better_switch_gets_the_card_done() {
 fn a_long_list_says_that_fewer_cases_are_played() {
     let mut list = "what,size,from,to,earliest\n".to_owned();
     for number in 0..60 {
-        list.push_str(&format!(
-            "copy {number},20 GB,vault,cut-1,{:02}:00\n",
-            number % 24
-        ));
+        let hour = number % 24;
+        let _ = writeln!(list, "copy {number},20 GB,vault,cut-1,{hour:02}:00");
     }
     let list = Scratch::new("long.csv", &list);
     let ran = day(list.path(), &[]);

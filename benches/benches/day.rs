@@ -28,8 +28,8 @@ impl Network for One<'_> {
     }
 }
 
-/// Twenty desks with so many jobs in a day and a night, reading and writing, every fifth read back.
-fn example(count: usize) -> (Site, Vec<Job>, Paths, Draws) {
+/// Twenty desks with so many jobs, spread over a day or all at one hour, reading and writing, every fifth read back.
+fn example(count: usize, spread: bool) -> (Site, Vec<Job>, Paths, Draws) {
     let catalogue = Catalogue::embedded().expect("the catalogue is sound");
     let text = row_of_switches(20, 12, Doubtful::Desks);
     let site = read(&text, &[], &catalogue).expect("the site is sound");
@@ -37,7 +37,11 @@ fn example(count: usize) -> (Site, Vec<Job>, Paths, Draws) {
     let mut list = "what,size,from,to,earliest,due,read back\n".to_owned();
     for number in 0..count {
         let desk = &site.desks[number % site.desks.len()].name;
-        let (hour, minute) = (number * 7 % 24, number * 13 % 60);
+        let (hour, minute) = if spread {
+            (number * 7 % 24, number * 13 % 60)
+        } else {
+            (20, 0)
+        };
         let size = 5 + number * 37 % 60;
         let (from, to, back) = if number % 2 == 0 {
             (array, desk, "no")
@@ -60,7 +64,15 @@ fn example(count: usize) -> (Site, Vec<Job>, Paths, Draws) {
 /// The fluid of one case, event by event.
 #[divan::bench(args = [10, 100, 500])]
 fn one_case(bencher: divan::Bencher, count: usize) {
-    let (_, jobs, ways, mut draws) = example(count);
+    let (_, jobs, ways, mut draws) = example(count, true);
+    bencher
+        .bench_local(|| -> Day { day(&jobs, &One(&ways), &mut draws).expect("the day is sound") });
+}
+
+/// The same, all beginning at eight in the evening.
+#[divan::bench(args = [10, 100, 500])]
+fn one_case_at_once(bencher: divan::Bencher, count: usize) {
+    let (_, jobs, ways, mut draws) = example(count, false);
     bencher
         .bench_local(|| -> Day { day(&jobs, &One(&ways), &mut draws).expect("the day is sound") });
 }
@@ -68,7 +80,7 @@ fn one_case(bencher: divan::Bencher, count: usize) {
 /// All cases that are played of it.
 #[divan::bench(args = [10, 100, 500], sample_count = 10)]
 fn all_cases(bencher: divan::Bencher, count: usize) {
-    let (_, jobs, ways, mut draws) = example(count);
+    let (_, jobs, ways, mut draws) = example(count, true);
     bencher.bench_local(|| -> Day { day(&jobs, &ways, &mut draws).expect("the day is sound") });
 }
 

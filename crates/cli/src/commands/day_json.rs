@@ -30,6 +30,7 @@ struct Day<'a> {
 }
 
 #[derive(Serialize)]
+#[allow(clippy::struct_field_names)] // keys of the contract
 struct Job<'a> {
     job: &'a str,
     from: String,

@@ -67,7 +67,7 @@ impl Shown<'_> {
         });
         if let Some(worst) = worst {
             let ends = worst.ends.map_or_else(String::new, |e| clock(e.p50));
-            let by = worst.late_by.map_or_else(String::new, |by| hours(by));
+            let by = worst.late_by.map_or_else(String::new, hours);
             return if late.len() == 1 {
                 format!(
                     "{} is late: it ends at {ends}, {by} after it is due.",
@@ -279,7 +279,7 @@ fn waits(job: &Played) -> String {
     };
     let all: Vec<String> = job.waits.iter().take(3).map(of).collect();
     if all.is_empty() {
-        "nothing that is known".to_owned()
+        "a way that carries nothing".to_owned()
     } else {
         all.join(", ")
     }

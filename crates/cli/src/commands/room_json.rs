@@ -45,6 +45,7 @@ struct Overloaded {
 }
 
 #[derive(Serialize)]
+#[allow(clippy::struct_field_names)] // keys of the contract
 struct Pictures<'a> {
     task: &'a str,
     desk: &'a str,

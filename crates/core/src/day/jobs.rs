@@ -1,11 +1,12 @@
 //! A list of jobs from a spreadsheet.
 
 use super::clock;
+use super::columns::{Column, Head, NAMES, NEEDED, head, plain, with_unit};
 use super::size::{self, Amount};
 use crate::catalogue::Catalogue;
 use crate::nearest::nearest;
-use crate::quantity::{DataRate, Information, Kind, Measure, Time, parse, seconds};
-use crate::sheet::{Cell, decoded, pointed, rows, written};
+use crate::quantity::{DataRate, Information, Measure, Time, parse, seconds};
+use crate::sheet::{Cell, decoded, rows, written};
 use crate::site::{Fault, Faults, Place, Site};
 use crate::spread::Spread;
 use std::ops::Range;
@@ -74,40 +75,6 @@ const EXAMPLE: &str = "what;size;from;to;earliest;due";
 /// How an hour is written.
 const HOURS: &str = "write hours and minutes: 18:00, or 06:00 +1 for the next day";
 
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Column {
-    What,
-    Size,
-    From,
-    To,
-    Earliest,
-    Due,
-    HeldTo,
-    ReadBack,
-}
-
-/// Names of the columns, the usual one first.
-const NAMES: &[(Column, &[&str])] = &[
-    (Column::What, &["what", "job", "name"]),
-    (Column::Size, &["size", "amount", "codec x hours"]),
-    (Column::From, &["from", "source"]),
-    (Column::To, &["to", "target"]),
-    (Column::Earliest, &["earliest", "start", "begins"]),
-    (Column::Due, &["due", "deadline"]),
-    (Column::HeldTo, &["held to", "at most"]),
-    (Column::ReadBack, &["read back", "verified", "verify"]),
-];
-
-/// Columns without which there is no job.
-const NEEDED: [Column; 3] = [Column::Size, Column::From, Column::To];
-
-impl Column {
-    fn name(self) -> &'static str {
-        let names = NAMES.iter().find(|(column, _)| *column == self);
-        names.and_then(|(_, names)| names.first()).unwrap_or(&"")
-    }
-}
-
 /// Reads a list of jobs of a site, and the text that faults point into.
 ///
 /// The first row names the columns, in any order: what, size, from, to, earliest, due, held to,
@@ -136,9 +103,6 @@ struct Reading<'a> {
     catalogue: &'a Catalogue,
     faults: Vec<Fault>,
 }
-
-/// A column, and the unit of its bare numbers.
-type Head = Option<(Column, Option<String>)>;
 
 /// A value and where it stands.
 type At<T> = Option<(T, Range<usize>)>;
@@ -514,45 +478,5 @@ impl Reading<'_> {
             fault = fault.fixed(span.clone(), fix);
         }
         self.faults.push(fault);
-    }
-}
-
-/// The words of a head, without strokes and brackets around a unit.
-fn plain(text: &str) -> String {
-    let letters = text.to_lowercase();
-    let words: String = letters
-        .chars()
-        .map(|c| if c.is_alphanumeric() { c } else { ' ' })
-        .collect();
-    words.split_whitespace().collect::<Vec<_>>().join(" ")
-}
-
-/// A column and the unit behind its name, as it was written.
-fn head(text: &str) -> Head {
-    let of = |name: &str| {
-        let found = NAMES.iter().find(|(_, names)| names.contains(&name));
-        found.map(|(column, _)| *column)
-    };
-    if let Some(column) = of(&plain(text)) {
-        return Some((column, None));
-    }
-    let (name, unit) = text.trim().rsplit_once([' ', '(', '['])?;
-    let unit = unit.trim_end_matches([')', ']']);
-    let column = of(&plain(name))?;
-    let kind = match column {
-        Column::Size => Kind::Information,
-        Column::HeldTo => Kind::DataRate,
-        _ => return None,
-    };
-    let known = crate::quantity::parse_base(kind, &format!("1 {unit}")).is_ok();
-    known.then(|| (column, Some(unit.to_owned())))
-}
-
-/// A number with a decimal point, and the unit of its column where it has none.
-fn with_unit(text: &str, unit: Option<&str>) -> String {
-    let text = pointed(text);
-    match unit {
-        Some(unit) if text.parse::<f64>().is_ok() => format!("{text} {unit}"),
-        _ => text,
     }
 }

@@ -10,6 +10,7 @@
 
 mod answer;
 mod clock;
+mod columns;
 mod course;
 mod jobs;
 mod paths;
