@@ -26,7 +26,7 @@ pub use transfer::Transfer;
 pub use unknowns::UnknownShare;
 pub use warning::{Warning, WarningKind};
 pub use way::Towards;
-pub(crate) use way::{Asked, Passed, Way, way};
+pub(crate) use way::{Asked, Common, Passed, Way, way};
 
 use crate::catalogue::{Catalogue, CatalogueFault};
 use crate::quantity::DataRate;
@@ -34,7 +34,7 @@ use crate::site::Site;
 use crate::spread::Draws;
 use crate::work::{Direction, Work};
 use build::Builder;
-pub(crate) use run::Cabling;
+use run::Cabling;
 
 /// What is asked.
 #[derive(Clone, Debug, PartialEq)]
