@@ -213,6 +213,20 @@ fn every_broken_list_draws_the_kept_fault() {
 }
 
 #[test]
+fn no_line_is_wider_than_the_screen() {
+    let list = Scratch::new(
+        "wide.csv",
+        "what,size,from,to,earliest,due\n\
+         a name that is a good deal longer than any screen has room for,6 TB,vault,cut-2,20:00,06:00 +1\n",
+    );
+    for ran in [day(list.path(), &[]), day(JOBS, &[])] {
+        for line in ran.out.lines() {
+            assert!(line.chars().count() <= 80, "{line}");
+        }
+    }
+}
+
+#[test]
 fn what_cannot_be_asked_together_is_refused() {
     let ran = day("nothing.csv", &[]);
     assert_eq!(ran.code, 2);

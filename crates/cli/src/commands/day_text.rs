@@ -9,6 +9,9 @@ use std::fmt::Write;
 /// Below this share of cases a job that is done in time in the middle is told to be at risk.
 const SURE: f64 = 0.95;
 
+/// Letters of a job's name that a screen has room for.
+const LONGEST: usize = 22;
+
 /// What is shown of a day.
 pub(super) struct Shown<'a> {
     pub site: &'a Site,
@@ -58,7 +61,11 @@ impl Shown<'_> {
         let jobs = &self.day.jobs;
         let never: Vec<&Played> = jobs.iter().filter(|j| j.ends.is_none()).collect();
         if let Some(first) = never.first() {
-            return format!("{} never ends: {}.", first.job.what, waits(first));
+            return format!(
+                "{} does not end in more than one case of twenty: it waits for {}.",
+                first.job.what,
+                waits(first)
+            );
         }
         let late: Vec<&Played> = jobs.iter().filter(|j| !j.is_in_time()).collect();
         let worst = late.iter().max_by(|a, b| {
@@ -151,7 +158,7 @@ impl Shown<'_> {
                     .map_or_else(|| "never".to_owned(), |e| clock(of(e)))
             };
             table.row(vec![
-                job.job.what.clone(),
+                short(&job.job.what),
                 clock(job.job.earliest),
                 ends(|e| e.p50),
                 ends(|e| e.p95),
@@ -285,6 +292,15 @@ fn waits(job: &Played) -> String {
     }
 }
 
+/// A name that leaves room for the other columns.
+fn short(name: &str) -> String {
+    if name.chars().count() <= LONGEST {
+        return name.to_owned();
+    }
+    let begin: String = name.chars().take(LONGEST - 2).collect();
+    format!("{}..", begin.trim_end())
+}
+
 /// A duration in hours and minutes.
 pub(super) fn hours(time: Time) -> String {
     let minutes = time.get::<units::time::minute>().max(0.0).round();
@@ -301,6 +317,14 @@ pub(super) fn hours(time: Time) -> String {
 mod tests {
     use super::*;
     use narrows_core::quantity::seconds;
+
+    #[test]
+    fn long_names_are_cut_and_short_ones_are_not() {
+        assert_eq!(short("card A of the morning"), "card A of the morning");
+        let cut = short("the whole of the second card of the morning");
+        assert_eq!(cut, "the whole of the sec..");
+        assert_eq!(cut.chars().count(), LONGEST);
+    }
 
     #[test]
     fn durations_carry_over_to_hours() {
