@@ -394,7 +394,14 @@ fn limits(
                 alone: false,
                 share: share(count),
                 if_lifted_megabytes_per_s: without
-                    .and_then(|(_, drawn)| lifted_middle(&found.rates[flow], &drawn.rates[flow])),
+                    .and_then(|(_, drawn)| lifted_middle(&found.rates[flow], &drawn.rates[flow]))
+                    .map(|rate| {
+                        let asked = [&about.demand, &about.held_to].into_iter().flatten();
+                        asked.fold(rate, |least, cap| {
+                            let cap = DataRate::from_base(middle(cap));
+                            if cap < least { cap } else { least }
+                        })
+                    }),
             });
         }
     }

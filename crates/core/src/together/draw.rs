@@ -8,8 +8,11 @@ use std::ops::Range;
 /// More workers would wait for memory.
 const MOST_WORKERS: usize = 8;
 
-/// Draws in which a place is lifted: enough for a middle, and compared draw by draw.
-const LIFTED_DRAWS: usize = 512;
+/// Visits times draws that lifting a place may take: all draws of a usual site, fewer of a large one.
+const LIFTING: usize = 1 << 20;
+
+/// Enough draws for a middle.
+const LEAST_LIFTED: usize = 256;
 
 /// Fewer draws are not worth a worker.
 const LEAST_DRAWS: usize = 64;
@@ -29,7 +32,8 @@ pub(super) struct Drawn {
 
 /// The first draws with a place lifted, as if that were no limit.
 pub(super) fn without(network: &Network, place: usize) -> Drawn {
-    let count = network.count.min(LIFTED_DRAWS);
+    let draws = LIFTING / network.passings.len().max(1);
+    let count = network.count.min(draws.max(LEAST_LIFTED));
     on_workers(network, (Some(place), count), workers())
 }
 
