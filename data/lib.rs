@@ -15,6 +15,7 @@ pub const NUMBERS: &[(&str, &str)] = &[
     ("data/layouts.csv", include_str!("layouts.csv")),
     ("data/codec-rates.csv", include_str!("codec-rates.csv")),
     ("data/tasks.csv", include_str!("tasks.csv")),
+    ("data/room.csv", include_str!("room.csv")),
 ];
 
 /// Codecs: names, the rule that gives their rate, and where it comes from.
@@ -41,4 +42,10 @@ pub const SITES: &[(&str, &str)] = &[
 ];
 
 /// Example tasks by the name of the site that they belong to.
-pub const TASKS: &[(&str, &str)] = &[("granary-lane", include_str!("tasks/granary-lane.toml"))];
+pub const TASKS: &[(&str, &str)] = &[
+    ("granary-lane", include_str!("tasks/granary-lane.toml")),
+    ("pictures", include_str!("tasks/pictures.toml")),
+];
+
+/// The example lists of jobs by name.
+pub const JOBS: &[(&str, &str)] = &[("granary-lane", include_str!("jobs/granary-lane.csv"))];

@@ -6,6 +6,7 @@ use serde_json::Value;
 use std::collections::BTreeSet;
 
 const EXAMPLE: &str = "data/sites/granary-lane.toml";
+const JOBS: &str = "data/jobs/granary-lane.csv";
 const TASKS: &str = "data/tasks/granary-lane.toml";
 
 fn json(arguments: &[&str]) -> Value {
@@ -390,6 +391,91 @@ fn together_has_the_promised_keys() {
 }
 
 #[test]
+fn room_has_the_promised_keys() {
+    let top = json(&["together", EXAMPLE, "--tasks", TASKS, "--format", "json"]);
+    let room = &top["answer"]["room"];
+    has(
+        room,
+        &[
+            "more_desks",
+            "pictures",
+            "read_ahead_s",
+            "spells_per_hour_allowed",
+            "not_counted",
+        ],
+    );
+    let kinds = room["more_desks"].as_array().unwrap();
+    assert!(!kinds.is_empty());
+    for more in kinds {
+        has(
+            more,
+            &[
+                "tasks",
+                "desks",
+                "material",
+                "megabytes_per_s",
+                "at_once_p50",
+                "at_once_surely",
+                "full_first",
+                "pausing",
+                "not_told",
+                "if_they_pause",
+            ],
+        );
+        assert!(more["at_once_surely"].as_u64() <= more["at_once_p50"].as_u64());
+        let pausing = more["pausing"].as_str().unwrap();
+        assert!(["counted", "few", "not-told"].contains(&pausing));
+        assert_eq!(more["if_they_pause"].is_null(), pausing != "counted");
+        assert_eq!(more["not_told"].is_null(), pausing != "not-told");
+    }
+}
+
+#[test]
+fn a_day_has_the_promised_keys() {
+    let top = json(&["together", EXAMPLE, "--day", JOBS, "--format", "json"]);
+    has(
+        &top,
+        &[
+            "version",
+            "command",
+            "site",
+            "warnings",
+            "assumptions",
+            "cautions",
+        ],
+    );
+    assert_eq!(top["command"], "together");
+    let day = &top["answer"]["day"];
+    has(day, &["in_time", "cases", "jobs"]);
+    for job in day["jobs"].as_array().unwrap() {
+        has(
+            job,
+            &[
+                "job",
+                "from",
+                "to",
+                "size_bytes",
+                "read_back",
+                "earliest_s",
+                "due_s",
+                "ends_s",
+                "in_time",
+                "in_time_probability",
+                "done_when_due_share",
+                "late_by_s",
+                "megabytes_per_s",
+                "needs_megabytes_per_s",
+                "waits",
+            ],
+        );
+        has(&job["ends_s"], &["p05", "p50", "p95"]);
+        for wait in job["waits"].as_array().unwrap() {
+            has(wait, &["for", "share"]);
+        }
+    }
+}
+
+#[test]
 fn every_key_is_documented() {
     let docs = std::fs::read_to_string(root().join("docs/json.md")).unwrap();
     let mut found = BTreeSet::new();
@@ -433,6 +519,15 @@ fn every_key_is_documented() {
             "5 MB/s",
             "--set",
             "task.7.held-to=20 MB/s",
+            "--format",
+            "json",
+        ],
+        &["together", EXAMPLE, "--day", JOBS, "--format", "json"],
+        &[
+            "together",
+            EXAMPLE,
+            "--tasks",
+            "data/tasks/pictures.toml",
             "--format",
             "json",
         ],

@@ -304,6 +304,11 @@ pub(crate) struct Together {
     /// cases do, and where a task that plays in time is short in the median
     #[arg(long, value_name = "RATE")]
     pub need: Option<String>,
+    /// Play a day in place of tasks: a CSV file of jobs with the columns
+    /// what,size,from,to,earliest,due and, where needed, held to,read back; exit code 1 where a job
+    /// is late in the median
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["tasks", "work", "direction", "need"])]
+    pub day: Option<PathBuf>,
     /// How to print the answer
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,

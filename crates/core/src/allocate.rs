@@ -83,6 +83,18 @@ pub enum ProblemFault {
     Amount,
 }
 
+impl std::fmt::Display for ProblemFault {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(match self {
+            Self::Weight => "a weight is not above zero",
+            Self::Place => "a flow visits a place that is not there",
+            Self::Amount => "a cost, a demand or a time is below zero or no number",
+        })
+    }
+}
+
+impl std::error::Error for ProblemFault {}
+
 /// Fills all flows until each meets its demand or a full resource.
 ///
 /// # Errors

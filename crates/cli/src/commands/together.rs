@@ -7,7 +7,7 @@ use narrows_core::quantity::{DataRate, parse};
 use narrows_core::site::Site;
 use narrows_core::site::parts::in_argument;
 use narrows_core::spread::{Draws, USUAL_DRAWS};
-use narrows_core::together::{Question, Together as Answer, answer};
+use narrows_core::together::{Question, Together as Answer, answer, room_of};
 use narrows_core::work::{Activity, Direction};
 
 /// Predicts what everybody gets at once, and compares where something is changed.
@@ -22,6 +22,10 @@ fn work_out(arguments: &Together, screen: &mut Screen<'_>) -> Result<Outcome, St
         Some(path) => Some(input::file(path, screen)?),
         None => None,
     };
+    if let Some(list) = &arguments.day {
+        let site = input::site_with_tasks(&description, None, &arguments.set, &catalogue, screen)?;
+        return super::day::run(list, &site, &catalogue, arguments.format, screen);
+    }
     let question = question(arguments, &description, screen)?;
     let mut draws = Draws::new(USUAL_DRAWS);
     let mut ask = |sets: &[String], screen: &mut Screen<'_>| -> Result<Answer, Stop> {
@@ -34,8 +38,18 @@ fn work_out(arguments: &Together, screen: &mut Screen<'_>) -> Result<Outcome, St
     } else {
         Some(ask(&arguments.set, screen)?)
     };
+    let site = input::site_with_tasks(
+        &description,
+        tasks.as_ref(),
+        &arguments.set,
+        &catalogue,
+        screen,
+    )?;
+    let room = room_of(&site, &catalogue, &mut draws)
+        .map_err(|fault| refused(&fault.to_string(), screen))?;
     let shown = together_text::Shown {
         arguments,
+        room: &room,
         before: &before,
         after: after.as_ref(),
         width: screen.width,
@@ -93,11 +107,9 @@ fn predict(
     draws: &mut Draws,
     screen: &mut Screen<'_>,
 ) -> Result<Answer, Stop> {
-    answer(site, question, catalogue, draws).map_err(|fault| {
-        input::refuse(
-            screen,
-            &fault.to_string(),
-            "look at the site with narrows check",
-        )
-    })
+    answer(site, question, catalogue, draws).map_err(|fault| refused(&fault.to_string(), screen))
+}
+
+fn refused(fault: &str, screen: &mut Screen<'_>) -> Stop {
+    input::refuse(screen, fault, "look at the site with narrows check")
 }

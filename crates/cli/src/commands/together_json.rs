@@ -1,3 +1,4 @@
+use super::room_json::Room;
 use super::together_text::Shown;
 use narrows_core::budget::Warning;
 use narrows_core::site::Assumption;
@@ -27,10 +28,15 @@ struct Shares<'a> {
 #[derive(Serialize)]
 #[serde(untagged)]
 enum Body<'a> {
-    One(Shares<'a>),
+    One {
+        #[serde(flatten)]
+        shares: Shares<'a>,
+        room: Room<'a>,
+    },
     Two {
         before: Shares<'a>,
         after: Shares<'a>,
+        room: Room<'a>,
     },
 }
 
@@ -53,10 +59,14 @@ pub(super) fn render(shown: &Shown<'_>) -> serde_json::Result<String> {
         assumptions: &latest.assumptions,
         cautions: &latest.cautions,
         answer: match shown.after {
-            None => Body::One(shares(shown.before)),
+            None => Body::One {
+                shares: shares(shown.before),
+                room: Room::of(shown.room),
+            },
             Some(after) => Body::Two {
                 before: shares(shown.before),
                 after: shares(after),
+                room: Room::of(shown.room),
             },
         },
     };

@@ -6,7 +6,7 @@ use crate::render::table::{Side, Table};
 use narrows_core::budget::Towards;
 use narrows_core::quantity::Ratio;
 use narrows_core::quantity::units::ratio::one;
-use narrows_core::together::{SharedHop, TaskShare, Together};
+use narrows_core::together::{SharedHop, SiteRoom, TaskShare, Together};
 use narrows_core::work::Direction;
 use std::fmt::Write;
 
@@ -18,6 +18,8 @@ pub(super) struct Shown<'a> {
     pub arguments: &'a Arguments,
     pub before: &'a Together,
     pub after: Option<&'a Together>,
+    /// What there is room for beside all that.
+    pub room: &'a SiteRoom,
     pub width: usize,
 }
 
@@ -127,6 +129,7 @@ impl Shown<'_> {
         self.materials(&mut out);
         self.places(&mut out);
         self.totals(&mut out);
+        out.push_str(&super::room_text::section(self.room, self.width));
         self.needs(&mut out);
         self.remarks(&mut out);
         out

@@ -2,12 +2,12 @@
 
 use super::describe::{Describing, length};
 use super::run::CableRun;
-use super::sheet::{Cell, decoded, rows};
 use super::words::{Said, Words};
 use crate::catalogue::Catalogue;
 use crate::copper::{Bundle, Celsius, Conductor, Gauge, LengthBasis, Pairs, Screen};
 use crate::nearest::nearest;
 use crate::quantity::{Length, LinkRate, metres, parse};
+use crate::sheet::{Cell, decoded, pointed, rows, written};
 use crate::site::{FaultSource, Faults};
 use crate::spread::Spread;
 use std::ops::Range;
@@ -159,17 +159,6 @@ fn list(text: &str, catalogue: &Catalogue) -> Result<JackList, Faults> {
     }
 }
 
-/// The place of what a cell says, if it says something.
-fn written(cell: &Cell) -> Option<Range<usize>> {
-    let text = cell.text.trim();
-    if text.is_empty() || text.eq_ignore_ascii_case("unknown") || text == "?" || text == "-" {
-        return None;
-    }
-    let lead = cell.text.len() - cell.text.trim_start().len();
-    let start = (cell.span.start + lead).min(cell.span.end);
-    Some(start..(start + text.len()).min(cell.span.end))
-}
-
 type Head = Option<(Column, HeadUnit)>;
 
 fn heads(cells: &[Cell], words: &mut Words<'_>) -> (Vec<Head>, Vec<String>) {
@@ -263,18 +252,6 @@ fn head(plain: &str) -> Head {
         HeadUnit::None => true,
     };
     fits.then_some((column, unit))
-}
-
-/// A number as spreadsheets write it, with a decimal point.
-fn pointed(text: &str) -> String {
-    let bytes = text.as_bytes();
-    let digit = |i: usize| bytes.get(i).is_some_and(u8::is_ascii_digit);
-    text.char_indices()
-        .map(|(i, c)| {
-            let inside = c == ',' && i > 0 && digit(i - 1) && digit(i + 1);
-            if inside { '.' } else { c }
-        })
-        .collect()
 }
 
 fn rate(span: &Range<usize>, words: &mut Words<'_>) -> Option<LinkRate> {

@@ -11,7 +11,6 @@ mod parts;
 mod power;
 mod rates;
 mod run;
-mod sheet;
 mod words;
 
 pub use describe::in_words;

@@ -5,6 +5,7 @@ pub mod copper;
 pub mod copying;
 pub mod drives;
 pub mod ethernet;
+pub mod frames;
 pub mod host;
 pub mod requests;
 pub mod transport;

@@ -9,10 +9,15 @@
 mod answer;
 mod draw;
 mod network;
+mod pictures;
+mod room;
 mod tally;
+mod ways;
 
 pub use answer::{ShareLimit, ShareRange, SharedHop, TaskShare, Together, Total};
 pub use network::Network;
+pub use pictures::{Handling, SEVERAL, Sees};
+pub use room::{AtOnce, MoreDesks, Pausing, SiteRoom, room_of};
 
 use crate::budget::{BudgetFault, Warning};
 use crate::catalogue::Catalogue;

@@ -1,8 +1,8 @@
 use super::*;
-use crate::cable::sheet::{decoded, rows};
 use crate::cable::{JackList, jacks};
 use crate::copper::{Bundle, Celsius, LengthBasis, Neighbours};
 use crate::quantity::metres;
+use crate::sheet::{decoded, rows};
 use proptest::prelude::*;
 
 fn read(bytes: &[u8]) -> JackList {
