@@ -32,6 +32,8 @@ pub(crate) enum Command {
     Facts(Facts),
     /// Compare layouts of drives in a number of bays: space, rates, safety and price
     Layouts(Layouts),
+    /// Say which desk gets which port of a switch: a patch list to carry to the closet
+    Ports(Ports),
 }
 
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
@@ -259,6 +261,21 @@ pub(crate) struct Layouts {
     /// Also show layouts that another beats in everything
     #[arg(long)]
     pub all: bool,
+    /// How to print the answer
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Ports {
+    /// The site file
+    pub site: PathBuf,
+    /// A list of jacks from a spreadsheet: jack, panel port, desk, traced, and what is known of each cable
+    #[arg(long, value_name = "FILE")]
+    pub jacks: Option<PathBuf>,
+    /// Change a value first, for example 'switch.attic.port.fast.count=4' (repeatable)
+    #[arg(long, value_name = "PATH=VALUE")]
+    pub set: Vec<String>,
     /// How to print the answer
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,

@@ -76,6 +76,7 @@ where
         Command::Check(check) => commands::check::run(check, &mut screen),
         Command::Facts(facts) => commands::facts::run(facts, &mut screen),
         Command::Layouts(layouts) => commands::layouts::run(layouts, &mut screen),
+        Command::Ports(ports) => commands::ports::run(ports, &mut screen),
     };
     let flushed = screen.out.flush();
     match done.and_then(|outcome| flushed.map(|()| outcome)) {

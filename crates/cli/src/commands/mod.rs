@@ -21,3 +21,6 @@ pub(crate) mod facts;
 pub(crate) mod layouts;
 mod layouts_json;
 mod layouts_text;
+pub(crate) mod ports;
+mod ports_json;
+mod ports_text;

@@ -1,6 +1,7 @@
 //! A list of jacks from a spreadsheet.
 
 use super::describe::{Describing, length};
+use super::record::{JackRecord, Noted};
 use super::run::CableRun;
 use super::sheet::{Cell, decoded, rows};
 use super::words::{Said, Words};
@@ -8,7 +9,7 @@ use crate::catalogue::Catalogue;
 use crate::copper::{Bundle, Celsius, Conductor, Gauge, LengthBasis, Pairs, Screen};
 use crate::nearest::nearest;
 use crate::quantity::{Length, LinkRate, metres, parse};
-use crate::site::{FaultSource, Faults};
+use crate::site::{Fault, FaultSource, Faults};
 use crate::spread::Spread;
 use std::ops::Range;
 
@@ -19,6 +20,8 @@ pub struct JackList {
     pub runs: Vec<CableRun>,
     /// Heads of columns that say nothing of a cable.
     pub unused: Vec<String>,
+    /// Where each jack leads, one a row.
+    pub records: Vec<JackRecord>,
 }
 
 /// A longer list is no building that this is made for.
@@ -53,6 +56,21 @@ columns! {
     Ports: "ports", "port rate";
     Power: "power", "power class";
     Negotiated: "negotiated", "negotiated rate";
+    Panel: "panel port", "panel", "patch panel";
+    Room: "room";
+    Desk: "desk";
+    Switch: "switch";
+    Traced: "traced", "how traced", "how sure";
+}
+
+impl Column {
+    /// Whether it says where a jack leads, and nothing of its cable.
+    fn of_the_record(self) -> bool {
+        matches!(
+            self,
+            Self::Panel | Self::Room | Self::Desk | Self::Switch | Self::Traced
+        )
+    }
 }
 
 /// A unit that stands in the head of a column, so that its cells may be bare numbers.
@@ -72,13 +90,33 @@ enum HeadUnit {
 /// # Errors
 /// With every cell that cannot be read.
 pub fn jacks(bytes: &[u8], catalogue: &Catalogue) -> (String, Result<JackList, Faults>) {
-    let text = decoded(bytes);
-    let found = list(&text, catalogue);
+    let (text, list, faults) = as_far_as_it_goes(bytes, catalogue);
+    let found = if faults.is_empty() {
+        Ok(list)
+    } else {
+        Err(Faults::ordered(faults))
+    };
     (text, found)
 }
 
-fn list(text: &str, catalogue: &Catalogue) -> Result<JackList, Faults> {
-    let mut words = Words::new(text, FaultSource::File);
+/// As [`jacks`], with what can be read beside the faults, for whoever looks for more of them.
+pub(crate) fn as_far_as_it_goes(
+    bytes: &[u8],
+    catalogue: &Catalogue,
+) -> (String, JackList, Vec<Fault>) {
+    let text = decoded(bytes);
+    let mut words = Words::new(&text, FaultSource::File);
+    let list = list(&text, catalogue, &mut words);
+    let faults = words.faults;
+    (text, list, faults)
+}
+
+fn list(text: &str, catalogue: &Catalogue, words: &mut Words<'_>) -> JackList {
+    let mut list = JackList {
+        runs: Vec::new(),
+        unused: Vec::new(),
+        records: Vec::new(),
+    };
     let rows = match rows(text) {
         Ok(rows) => rows,
         Err(at) => {
@@ -102,9 +140,10 @@ fn list(text: &str, catalogue: &Catalogue) -> Result<JackList, Faults> {
                 help,
             );
         }
-        return Err(Faults::ordered(words.faults));
+        return list;
     };
-    let (columns, unused) = heads(head, &mut words);
+    let (columns, unused) = heads(head, words);
+    list.unused = unused;
     if body.is_empty() && words.faults.is_empty() {
         let span = head.first().map_or(0..0, |cell| cell.span.clone());
         words.fault(
@@ -119,22 +158,32 @@ fn list(text: &str, catalogue: &Catalogue) -> Result<JackList, Faults> {
         let span = span.map_or(0..0, |cell| cell.span.clone());
         let found = format!("{} rows", body.len());
         words.fault(span, "too many jacks", found, "leave at most 10000 rows");
-        return Err(Faults::ordered(words.faults));
+        return list;
     }
-    let mut runs = Vec::with_capacity(body.len());
     for (number, row) in body.iter().enumerate() {
         let mut said = Said::default();
         let mut label = format!("row {}", number + 2);
         let mut negotiated = None;
+        let mut record = JackRecord::default();
         for (cell, column) in row.iter().zip(&columns) {
             let Some((column, unit)) = column else {
                 continue;
             };
             let Some(span) = written(cell) else { continue };
+            let plain = || cell.text.split_whitespace().collect::<Vec<_>>().join(" ");
+            let noted = || Some(Noted::new(&plain(), span.clone()));
             match column {
-                Column::Jack => label = cell.text.split_whitespace().collect::<Vec<_>>().join(" "),
-                Column::Negotiated => negotiated = rate(&span, &mut words),
-                _ => value(*column, *unit, span, &mut said, &mut words),
+                Column::Jack => {
+                    label = plain();
+                    record.jack = noted();
+                }
+                Column::Panel => record.panel = noted(),
+                Column::Room => record.room = noted(),
+                Column::Desk => record.desk = noted(),
+                Column::Switch => record.switch = noted(),
+                Column::Traced => record.traced = noted(),
+                Column::Negotiated => negotiated = rate(&span, words),
+                _ => value(*column, *unit, span, &mut said, words),
             }
         }
         let whole = match (row.first(), row.last()) {
@@ -147,16 +196,15 @@ fn list(text: &str, catalogue: &Catalogue) -> Result<JackList, Faults> {
             prefix: &format!("{label}."),
             whole,
         };
-        if let Some(mut run) = describing.run(&said, &mut words) {
+        record.label.clone_from(&label);
+        if let Some(mut run) = describing.run(&said, words) {
             run.negotiated = negotiated;
-            runs.push(run);
+            record.run = Some(list.runs.len());
+            list.runs.push(run);
         }
+        list.records.push(record);
     }
-    if words.faults.is_empty() {
-        Ok(JackList { runs, unused })
-    } else {
-        Err(Faults::ordered(words.faults))
-    }
+    list
 }
 
 /// The place of what a cell says, if it says something.
@@ -201,7 +249,12 @@ fn heads(cells: &[Cell], words: &mut Words<'_>) -> (Vec<Head>, Vec<String>) {
                 words.fault(span, "a column twice", found, "remove one of the two");
                 columns.push(None);
             }
-            Some(found) => columns.push(Some(found)),
+            Some(found) => {
+                if found.0.of_the_record() {
+                    unused.push(cell.text.trim().to_owned());
+                }
+                columns.push(Some(found));
+            }
             None => {
                 let all = NAMES.iter().flat_map(|(_, names)| names.iter().copied());
                 if let Some(near) = nearest(&plain, all) {
@@ -361,7 +414,13 @@ fn value(
 ) {
     let exact = |found: Option<Spread<Length>>| found.map(|length| length.median());
     match column {
-        Column::Jack | Column::Negotiated => {}
+        Column::Jack
+        | Column::Negotiated
+        | Column::Panel
+        | Column::Room
+        | Column::Desk
+        | Column::Switch
+        | Column::Traced => {}
         Column::Cable => {
             let before = words.faults.len();
             words.take(span.clone(), said);

@@ -1,0 +1,525 @@
+//! Who gets the fast ports: desks, jacks and ports of switches, and a patch list to carry to the closet.
+//!
+//! Each desk at each port is the budget of the site patched so: the rates that its cable holds with their
+//! chances, its card and disk, and the way behind the port. Desks whose streams only a fast port carries
+//! come first; then the waiting of all desks together is the least there is; then links that several
+//! streams share are checked by the one rule for sharing, and the arrangement is changed where one would
+//! be over-full.
+
+mod assign;
+mod map;
+mod patching;
+mod reach;
+mod seats;
+#[cfg(test)]
+mod tests;
+
+pub use map::{Jack, Traced, jack_map};
+
+use crate::allocate::ProblemFault;
+use crate::budget::{BudgetFault, RateRange};
+use crate::cable::Cabling;
+use crate::catalogue::{Catalogue, CatalogueFault};
+use crate::quantity::{DataRate, Information, LinkRate, Ratio, Time, units};
+use crate::site::{End, Site};
+use crate::work::Direction;
+use patching::{Cost, Patched, Patching, SECOND, Stream};
+use reach::{Reached, side};
+use seats::{Hole, Kind, Seat, holes, reached, seats};
+
+/// Something that a desk does every day.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Load {
+    /// Name of the desk.
+    pub desk: String,
+    /// What it does, in a few words.
+    pub what: String,
+    /// Which way the data go.
+    pub direction: Direction,
+    /// A rate that it must have to run, as playing does.
+    pub demand: Option<DataRate>,
+    /// Data a day that somebody waits for.
+    pub per_day: Option<Information>,
+}
+
+/// What is asked.
+#[derive(Clone, Debug)]
+pub struct Question<'a> {
+    /// The installation as it is patched today.
+    pub site: &'a Site,
+    /// Jacks; a desk without one stays on its switch, over its run of the site.
+    pub jacks: &'a [Jack],
+    /// What the desks do. With none, every desk waits for the same.
+    pub loads: &'a [Load],
+    /// How many draws.
+    pub draws: usize,
+    /// On how many processors at once; the answer is the same for any number.
+    pub workers: usize,
+}
+
+/// A port of a switch, or one of several equal ones.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct SwitchPort {
+    /// Name of the switch.
+    pub switch: String,
+    /// Name of the port, or of the group of equal ones.
+    pub port: String,
+    /// The rate it is sold as.
+    pub rate: LinkRate,
+}
+
+/// One line of the patch list.
+#[derive(Clone, Debug)]
+pub struct Patch {
+    /// The desk.
+    pub desk: String,
+    /// The jack, or the run of the site where no list has the desk.
+    pub jack: String,
+    /// Whether a list has it.
+    pub listed: bool,
+    /// The port of the patch panel.
+    pub panel: Option<String>,
+    /// The room.
+    pub room: Option<String>,
+    /// How sure the label is.
+    pub traced: Traced,
+    /// Where it is patched today.
+    pub today: SwitchPort,
+    /// Where it should be; none where there is no port for it.
+    pub port: Option<SwitchPort>,
+    /// The rates that the link may come up with, the slowest first, with their chances.
+    pub links: Vec<(LinkRate, Ratio)>,
+    /// Reading, alone, as the desk's own budget has it.
+    pub read: Option<RateRange>,
+    /// Writing, alone.
+    pub write: Option<RateRange>,
+    /// What somebody waits in a day, as it is patched today; none where no data flow.
+    pub waits_today: Option<Time>,
+    /// What somebody would wait then.
+    pub waits: Option<Time>,
+}
+
+impl Patch {
+    /// Whether the cord stays where it is.
+    pub fn stays(&self) -> bool {
+        self.port.as_ref() == Some(&self.today)
+    }
+
+    /// The likeliest rate of the link.
+    pub fn link(&self) -> Option<(LinkRate, Ratio)> {
+        let likelier = |a: (LinkRate, Ratio), b: (LinkRate, Ratio)| if b.1 >= a.1 { b } else { a };
+        self.links.iter().copied().reduce(likelier)
+    }
+}
+
+/// A stream and whether it gets what it needs.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Carried {
+    /// The desk.
+    pub desk: String,
+    /// What it does.
+    pub what: String,
+    /// Which way.
+    pub direction: Direction,
+    /// What it needs.
+    pub demand: DataRate,
+    /// What it gets with all others at once.
+    pub gets: DataRate,
+    /// The chance that its own link carries it.
+    pub chance: Ratio,
+    /// Links that are full, where it is short of one that is shared.
+    pub full: Vec<String>,
+    /// Whether it gets what it needs.
+    pub met: bool,
+}
+
+/// A link that several desks share, and what the streams take of it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Shared {
+    /// Its run in the site.
+    pub run: String,
+    /// Its ends.
+    pub between: [String; 2],
+    /// Which way.
+    pub direction: Direction,
+    /// What it carries, nineteen times in twenty.
+    pub carries: DataRate,
+    /// What the streams over it need.
+    pub wanted: DataRate,
+}
+
+/// The answer.
+#[derive(Clone, Debug)]
+pub struct Answer {
+    /// Name of the site.
+    pub site: String,
+    /// One line a desk, in the order of the site.
+    pub patches: Vec<Patch>,
+    /// Desks that no patch cord reaches, with why.
+    pub apart: Vec<(String, String)>,
+    /// Streams, in the order of the loads.
+    pub streams: Vec<Carried>,
+    /// Links behind the ports that streams pass.
+    pub shared: Vec<Shared>,
+    /// Ports that are free afterwards, the fastest first, with how many.
+    pub free: Vec<(SwitchPort, usize)>,
+    /// What was assumed that each desk waits for, where nobody said.
+    pub assumed: Option<Information>,
+    /// Links that the arrangement of the least waiting would have over-filled.
+    pub relieved: Vec<String>,
+    /// Whether the search for an arrangement that holds was given up.
+    pub given_up: bool,
+}
+
+impl Answer {
+    /// Whether every stream gets what it needs, and every desk a port.
+    pub fn met(&self) -> bool {
+        self.streams.iter().all(|s| s.met) && self.patches.iter().all(|p| p.port.is_some())
+    }
+
+    /// What all wait in a day, as patched today and afterwards; none where one waits for ever.
+    pub fn waits(&self) -> (Option<Time>, Option<Time>) {
+        let sum = |of: fn(&Patch) -> Option<Time>| {
+            let each = self.patches.iter().map(of);
+            each.reduce(|a, b| Some(a? + b?)).flatten()
+        };
+        (sum(|p| p.waits_today), sum(|p| p.waits))
+    }
+}
+
+/// Why there is no answer.
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
+pub enum PortsFault {
+    /// No desk hangs on a switch by a cable.
+    NothingToPatch,
+    /// A load of a desk that the site does not have.
+    NoDesk(String),
+    /// A row that the catalogue lacks.
+    Catalogue(CatalogueFault),
+    /// A budget that cannot be had.
+    Budget(BudgetFault),
+    /// A model that cannot be used.
+    Model(String),
+}
+
+impl std::fmt::Display for PortsFault {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::NothingToPatch => write!(f, "no desk hangs on a switch by a cable"),
+            Self::NoDesk(name) => write!(f, "there is no desk '{name}'"),
+            Self::Catalogue(fault) => write!(f, "{fault}"),
+            Self::Budget(fault) => write!(f, "{fault}"),
+            Self::Model(what) => write!(f, "{what}"),
+        }
+    }
+}
+
+impl std::error::Error for PortsFault {}
+
+impl From<CatalogueFault> for PortsFault {
+    fn from(fault: CatalogueFault) -> Self {
+        Self::Catalogue(fault)
+    }
+}
+
+impl From<BudgetFault> for PortsFault {
+    fn from(fault: BudgetFault) -> Self {
+        Self::Budget(fault)
+    }
+}
+
+impl From<ProblemFault> for PortsFault {
+    fn from(fault: ProblemFault) -> Self {
+        Self::Model(format!("sharing cannot be worked out: {fault:?}"))
+    }
+}
+
+/// Says which jack is patched to which port of a switch.
+///
+/// A desk whose streams only some ports carry gets one of those first: a stream rests on the rate that
+/// its link holds with nine chances in ten. Then what all desks together wait in a day is the least
+/// there is, each desk taken alone: the mean over what is not known. Then all streams are put on the
+/// links behind the ports at once, and the arrangement changes where one of them would be over-full: see
+/// `Patching::solve` for the rule. A desk is patched to another port only where that saves it more than a
+/// few seconds a day (`patching.worth-a-move`).
+///
+/// What the array and the NAS give several streams at once is not looked at.
+///
+/// # Errors
+/// Where no desk can be patched, a load names a desk that is not there, or a budget cannot be had.
+///
+/// Checked by `verify_the_patched_site_has_the_budget_that_was_told`,
+/// `verify_workers_do_not_change_the_patch_list`.
+pub fn ports(question: &Question<'_>, catalogue: &Catalogue) -> Result<Answer, PortsFault> {
+    let site = question.site;
+    let (assumed, loads) = loads(question, catalogue)?;
+    for load in &loads {
+        if !site.desks.iter().any(|d| d.name == load.desk) {
+            return Err(PortsFault::NoDesk(load.desk.clone()));
+        }
+    }
+    let cabling = Cabling::new(catalogue)?;
+    let (seats, apart) = seats(question, &cabling)?;
+    if seats.is_empty() {
+        return Err(PortsFault::NothingToPatch);
+    }
+    let (holes, kinds) = holes(site, &seats);
+    let reached = reached(question, &seats, &holes, catalogue)?;
+    let worth: Time = catalogue.spread("patching.worth-a-move")?.median();
+    let table = Table {
+        seats: &seats,
+        holes: &holes,
+        kinds: &kinds,
+        reached: &reached,
+        loads: &loads,
+        worth,
+    };
+    let (patching, runs) = table.patching(site);
+    let patched = patching.solve()?;
+    Ok(table.answer(site, (&patching, &runs), &patched, (apart, assumed)))
+}
+
+/// The loads that were told, or the same one for every desk.
+fn loads(
+    question: &Question<'_>,
+    catalogue: &Catalogue,
+) -> Result<(Option<Information>, Vec<Load>), PortsFault> {
+    if !question.loads.is_empty() {
+        return Ok((None, question.loads.to_vec()));
+    }
+    let size: Information = catalogue.spread("patching.usual-load")?.median();
+    let load = |desk: &crate::site::Desk| Load {
+        desk: desk.name.clone(),
+        what: "copy".to_owned(),
+        direction: Direction::Read,
+        demand: None,
+        per_day: Some(size),
+    };
+    let loads = question.site.desks.iter().map(load).collect();
+    Ok((Some(size), loads))
+}
+
+/// Desks against holes, with what each pair comes to.
+struct Table<'a> {
+    seats: &'a [Seat<'a>],
+    holes: &'a [Hole],
+    kinds: &'a [Kind],
+    /// `reached[seat][kind of hole]`; nothing where plug, rate or room do not fit.
+    reached: &'a [Vec<Option<Reached>>],
+    loads: &'a [Load],
+    worth: Time,
+}
+
+impl Table<'_> {
+    fn loads_of(&self, desk: &str) -> Vec<&Load> {
+        self.loads.iter().filter(|l| l.desk == desk).collect()
+    }
+
+    /// The pair of a desk and a hole.
+    fn at(&self, seat: usize, hole: usize) -> Option<&Reached> {
+        let kind = self.holes.get(hole)?.kind;
+        self.reached.get(seat)?.get(kind)?.as_ref()
+    }
+
+    /// The hole of the kind that a desk hangs on today.
+    fn today(&self, seat: &Seat<'_>) -> Option<usize> {
+        self.holes.iter().position(|hole| hole.end == *seat.today)
+    }
+
+    /// The problem in numbers, and the runs that its shared links are.
+    fn patching(&self, site: &Site) -> (Patching, Vec<usize>) {
+        let mut patching = Patching::default();
+        let mut runs: Vec<usize> = Vec::new();
+        for (index, seat) in self.seats.iter().enumerate() {
+            let loads = self.loads_of(&seat.desk.name);
+            for load in &loads {
+                if let Some(demand) = load.demand {
+                    patching.streams.push(Stream {
+                        desk: index,
+                        direction: load.direction,
+                        demand,
+                    });
+                }
+            }
+            let mut row = Vec::with_capacity(self.holes.len());
+            for hole in 0..self.holes.len() {
+                row.push(self.pair(index, hole, &loads, (&mut patching, &mut runs), site));
+            }
+            patching.pairs.push(row);
+        }
+        (patching, runs)
+    }
+
+    fn pair(
+        &self,
+        seat: usize,
+        hole: usize,
+        loads: &[&Load],
+        (patching, runs): (&mut Patching, &mut Vec<usize>),
+        site: &Site,
+    ) -> Option<patching::Pair> {
+        let reached = self.at(seat, hole)?;
+        let waits = reached.waits(loads)?;
+        let moves = self.holes.get(hole)?.end != *self.seats.get(seat)?.today;
+        let waits = if moves { waits + self.worth } else { waits };
+        let mut behind = Vec::new();
+        for direction in Direction::BOTH {
+            for (run, carries) in reached.behind(direction) {
+                if *run >= site.runs.len() {
+                    continue;
+                }
+                let link = runs.iter().position(|known| known == run).unwrap_or_else(|| {
+                    runs.push(*run);
+                    patching.shared.push([DataRate::default(); 2]);
+                    runs.len() - 1
+                });
+                if let Some(both) = patching.shared.get_mut(link) {
+                    both[side(direction)] = *carries;
+                }
+                if !behind.contains(&link) {
+                    behind.push(link);
+                }
+            }
+        }
+        Some(patching::Pair {
+            waits: steps(waits),
+            own: reached.own(),
+            behind,
+        })
+    }
+
+    fn answer(
+        &self,
+        site: &Site,
+        (patching, runs): (&Patching, &[usize]),
+        patched: &Patched,
+        (apart, assumed): (Vec<(String, String)>, Option<Information>),
+    ) -> Answer {
+        let run_name = |link: usize| {
+            let run = runs.get(link).and_then(|run| site.runs.get(*run));
+            run.map_or(String::new(), |run| format!("run.{}", run.number))
+        };
+        let patches = self.seats.iter().enumerate();
+        let patches = patches.map(|(i, seat)| self.patch(i, seat, patched.ports.get(i)));
+        let taken = patched.ports.iter().flatten();
+        let taken = taken.filter_map(|hole| Some(self.holes.get(*hole)?.kind));
+        Answer {
+            site: site.name.clone(),
+            patches: patches.collect(),
+            apart,
+            streams: self.streams(patching, patched, &run_name),
+            shared: shared(site, (patching, runs), patched),
+            free: seats::free(self.kinds, taken),
+            assumed,
+            relieved: patched.relieved.iter().map(|link| run_name(*link)).collect(),
+            given_up: patched.given_up,
+        }
+    }
+
+    fn patch(&self, index: usize, seat: &Seat<'_>, hole: Option<&Option<usize>>) -> Patch {
+        let hole = hole.copied().flatten();
+        let loads = self.loads_of(&seat.desk.name);
+        let reached = hole.and_then(|hole| self.at(index, hole));
+        let today = self.today(seat).and_then(|hole| self.at(index, hole));
+        Patch {
+            desk: seat.desk.name.clone(),
+            jack: seat.label.clone(),
+            listed: seat.jack.is_some(),
+            panel: seat.jack.and_then(|jack| jack.panel.clone()),
+            room: seat.jack.and_then(|jack| jack.room.clone()),
+            traced: seat.jack.map_or(Traced::Guess, |jack| jack.traced),
+            today: seat.today_port.clone(),
+            port: hole.and_then(|hole| self.holes.get(hole)).map(Hole::port),
+            links: reached.map_or_else(Vec::new, |reached| reached.law.clone()),
+            read: reached.and_then(|reached| reached.range(Direction::Read)),
+            write: reached.and_then(|reached| reached.range(Direction::Write)),
+            waits_today: today.and_then(|reached| reached.waits(&loads)),
+            waits: reached.and_then(|reached| reached.waits(&loads)),
+        }
+    }
+
+    fn streams(
+        &self,
+        patching: &Patching,
+        patched: &Patched,
+        run_name: &dyn Fn(usize) -> String,
+    ) -> Vec<Carried> {
+        let mut found = Vec::new();
+        // streams stand in the order of desks; loads of one desk in their own
+        let mut index = 0;
+        for (seat, one) in self.seats.iter().enumerate() {
+            for load in self.loads_of(&one.desk.name) {
+                let Some(demand) = load.demand else { continue };
+                let short = patched.short.iter().find(|short| short.stream == index);
+                let hole = patched.ports.get(seat).copied().flatten();
+                let reached = hole.and_then(|hole| self.at(seat, hole));
+                let wanted = patching.streams.iter();
+                let wanted = wanted
+                    .filter(|s| s.desk == seat && s.direction == load.direction)
+                    .fold(DataRate::default(), |sum, s| sum + s.demand);
+                found.push(Carried {
+                    desk: load.desk.clone(),
+                    what: load.what.clone(),
+                    direction: load.direction,
+                    demand,
+                    gets: short.map_or(demand, |short| short.gets),
+                    chance: reached.map_or(Ratio::default(), |reached| {
+                        reached.chance_of(wanted, load.direction)
+                    }),
+                    full: short.map_or_else(Vec::new, |short| {
+                        short.full.iter().map(|link| run_name(*link)).collect()
+                    }),
+                    met: short.is_none(),
+                });
+                index += 1;
+            }
+        }
+        found
+    }
+}
+
+/// Links behind the ports that streams pass, with what they need of them.
+fn shared(site: &Site, (patching, runs): (&Patching, &[usize]), patched: &Patched) -> Vec<Shared> {
+    let mut found = Vec::new();
+    for (link, run) in runs.iter().enumerate() {
+        let (Some(run), Some(carries)) = (site.runs.get(*run), patching.shared.get(link)) else {
+            continue;
+        };
+        for direction in Direction::BOTH {
+            let over = |stream: &&Stream| {
+                let port = patched.ports.get(stream.desk).copied().flatten();
+                let pair = port.and_then(|port| patching.pairs.get(stream.desk)?.get(port)?.as_ref());
+                stream.direction == direction && pair.is_some_and(|p| p.behind.contains(&link))
+            };
+            let wanted = patching.streams.iter().filter(over);
+            let wanted = wanted.fold(DataRate::default(), |sum, s| sum + s.demand);
+            if wanted > DataRate::default() {
+                found.push(Shared {
+                    run: format!("run.{}", run.number),
+                    between: [run.from.name.clone(), run.to.name.clone()],
+                    direction,
+                    carries: carries[side(direction)],
+                    wanted,
+                });
+            }
+        }
+    }
+    found
+}
+
+/// A time in whole steps.
+fn steps(time: Time) -> Cost {
+    let seconds = time.get::<units::time::second>();
+    // thirty years are far below the bound of an integer
+    (seconds * SECOND as f64).round() as Cost
+}
+
+/// An end as a port of a switch.
+fn switch_port(site: &Site, end: &End) -> Option<SwitchPort> {
+    Some(SwitchPort {
+        switch: end.name.clone(),
+        port: end.port.clone(),
+        rate: site.port(end)?.rate,
+    })
+}

@@ -1,0 +1,4 @@
+mod map;
+mod patching;
+mod site;
+mod waits;
