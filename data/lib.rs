@@ -14,7 +14,12 @@ pub const NUMBERS: &[(&str, &str)] = &[
     ("data/durability.csv", include_str!("durability.csv")),
     ("data/layouts.csv", include_str!("layouts.csv")),
     ("data/patching.csv", include_str!("patching.csv")),
+    ("data/codec-rates.csv", include_str!("codec-rates.csv")),
+    ("data/tasks.csv", include_str!("tasks.csv")),
 ];
+
+/// Codecs: names, the rule that gives their rate, and where it comes from.
+pub const CODECS: (&str, &str) = ("data/codecs.csv", include_str!("codecs.csv"));
 
 /// Choices: the words of an unknown with their weights.
 pub const CHOICES: (&str, &str) = ("data/choices.csv", include_str!("choices.csv"));
@@ -35,3 +40,6 @@ pub const SITES: &[(&str, &str)] = &[
     ("flash-array", include_str!("sites/flash-array.toml")),
     ("laptop-adapter", include_str!("sites/laptop-adapter.toml")),
 ];
+
+/// Example tasks by the name of the site that they belong to.
+pub const TASKS: &[(&str, &str)] = &[("granary-lane", include_str!("tasks/granary-lane.toml"))];

@@ -78,6 +78,25 @@ pub struct PortRates {
     pub source: String,
 }
 
+/// A codec as its row gives it; see [`crate::work::codecs`].
+#[derive(Clone, Debug)]
+pub struct CodecRow {
+    /// The word that ids are made of.
+    pub codec: String,
+    /// What people call it; the first is shown.
+    pub names: Vec<String>,
+    /// The word of the rule that gives its rate.
+    pub rule: String,
+    /// The number of the rule: 5th percentile, median, 95th.
+    pub number: [f64; 3],
+    /// How steady it is, in a word.
+    pub steadiness: String,
+    /// Where the rule comes from.
+    pub source: String,
+    /// What the number is, and where the rule ends.
+    pub note: String,
+}
+
 /// A row that cannot be used, or that is not there.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct CatalogueFault {
@@ -103,6 +122,7 @@ pub struct Catalogue {
     words: Vec<Word>,
     reach: Vec<Reach>,
     ports: Vec<PortRates>,
+    codecs: Vec<CodecRow>,
 }
 
 impl Catalogue {
@@ -161,6 +181,23 @@ impl Catalogue {
             });
             Ok(())
         })?;
+        let (file, text) = narrows_data::CODECS;
+        each_row(file, text, |row| {
+            catalogue.codecs.push(CodecRow {
+                codec: row.text(0)?,
+                names: row
+                    .text(1)?
+                    .split(';')
+                    .map(|n| n.trim().to_owned())
+                    .collect(),
+                rule: row.text(2)?,
+                number: [row.number(3)?, row.number(4)?, row.number(5)?],
+                steadiness: row.text(6)?,
+                source: row.text(7)?,
+                note: row.text(8)?,
+            });
+            Ok(())
+        })?;
         Ok(catalogue)
     }
 
@@ -207,6 +244,11 @@ impl Catalogue {
     /// What all ports know.
     pub fn ports(&self) -> &[PortRates] {
         &self.ports
+    }
+
+    /// All codecs, in the order of the file.
+    pub fn codecs(&self) -> &[CodecRow] {
+        &self.codecs
     }
 
     /// One constant.

@@ -16,12 +16,14 @@ use std::collections::{BTreeMap, BTreeSet, VecDeque};
 pub(super) struct Names {
     pub(super) machines: Vec<Named>,
     arrays: usize,
+    array_names: Vec<String>,
 }
 
 impl Names {
     pub(super) fn of(root: &Table) -> Self {
         let mut machines = Vec::new();
         let mut arrays = 0;
+        let mut array_names = Vec::new();
         for entry in &root.entries {
             // a section whose name is misspelt still names its machines
             let key = Section::Site
@@ -33,7 +35,9 @@ impl Names {
                 Some("switch") => Machine::Switch,
                 Some("desk") => Machine::Desk,
                 Some("array") => {
-                    arrays += names_in(&entry.node).len().max(1);
+                    let names = names_in(&entry.node);
+                    arrays += names.len().max(1);
+                    array_names.extend(names.into_iter().map(|(name, _)| name.to_owned()));
                     continue;
                 }
                 _ => continue,
@@ -46,14 +50,22 @@ impl Names {
                 });
             }
         }
-        Self { machines, arrays }
+        Self {
+            machines,
+            arrays,
+            array_names,
+        }
     }
 
     pub(super) fn nas(&self) -> Vec<&str> {
         self.of_kind(Machine::Nas)
     }
 
-    fn of_kind(&self, kind: Machine) -> Vec<&str> {
+    pub(super) fn array_names(&self) -> Vec<&str> {
+        self.array_names.iter().map(String::as_str).collect()
+    }
+
+    pub(super) fn of_kind(&self, kind: Machine) -> Vec<&str> {
         self.machines
             .iter()
             .filter(|m| m.machine == kind)

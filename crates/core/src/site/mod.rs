@@ -18,6 +18,7 @@ mod reader;
 mod runs;
 pub mod schema;
 mod syntax;
+mod tasks;
 mod tree;
 mod values;
 
@@ -29,7 +30,7 @@ pub use model::{
     Array, Assumption, Attachment, Chosen, Cpu, Desk, Drive, DriveSet, End, Known, Machine, Medium,
     Nas, Network, Origin, Port, Run, Service, Site, Socket, Switch, Value,
 };
-pub use read::{read, read_bytes};
+pub use read::{read, read_bytes, read_bytes_with_tasks};
 
 #[cfg(test)]
 #[allow(clippy::unwrap_used)]

@@ -3,6 +3,7 @@
 use crate::array::{DriveSize, Layout, LayoutFault, Level};
 use crate::quantity::{DataRate, Information, Length, LinkRate, Measure, Ratio, Time};
 use crate::spread::{Choice, Spread};
+use crate::work::Task;
 
 /// Where a value comes from.
 #[derive(Clone, Debug, PartialEq)]
@@ -72,6 +73,8 @@ pub struct Site {
     pub desks: Vec<Desk>,
     /// Cables and radio links.
     pub runs: Vec<Run>,
+    /// What the desks do, where it is told.
+    pub tasks: Vec<Task>,
     /// What the catalogue stood in for, in the order of the file.
     pub assumptions: Vec<Assumption>,
 }

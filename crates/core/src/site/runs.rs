@@ -3,8 +3,7 @@
 use super::fault::{Fault, Place};
 use super::model::{End, Known, Machine, Medium, Run, Value as Drawn};
 use super::reader::{Part, Read, Reader, Reported};
-use super::schema::Section;
-use super::tree::{Node, Value};
+use super::tree::Node;
 use super::values::no_such_word;
 use crate::quantity::{DataRate, Kind, Length, LinkRate, Measure, Ratio, UnitFault};
 use crate::spread::{Bounds, Choice, Spread, Words};
@@ -66,58 +65,6 @@ impl Laid {
 }
 
 impl Reader<'_> {
-    /// The parts under `[[run]]`.
-    pub(super) fn run_parts<'t>(&mut self, site: &Part<'t>) -> Vec<Part<'t>> {
-        let Some(entry) = site.table.get("run") else {
-            return Vec::new();
-        };
-        let Value::List(items) = &entry.node.value else {
-            self.whole = false;
-            if !matches!(entry.node.value, Value::Lost) {
-                let fault = Fault::new(
-                    entry.node.place.clone(),
-                    "a run has a header of its own kind",
-                    "one pair of brackets makes a part that there can be only one of",
-                    "write [[run]]",
-                );
-                let is_header = matches!(entry.node.value, Value::Table(_));
-                let span = entry.node.place.span.clone();
-                self.report(if is_header && entry.place.span.start == span.start + 1 {
-                    fault.fixed(span, "[[run]]")
-                } else {
-                    fault
-                });
-            }
-            return Vec::new();
-        };
-        let mut parts = Vec::new();
-        for (number, node) in items {
-            match &node.value {
-                Value::Table(table) => parts.push(Part {
-                    section: Section::Run,
-                    path: format!("run.{number}"),
-                    name: number.to_string(),
-                    place: node.place.clone(),
-                    table,
-                }),
-                Value::Lost => {}
-                other => {
-                    self.whole = false;
-                    self.report(Fault::new(
-                        node.place.clone(),
-                        format!("run.{number} has no fields"),
-                        format!("this is {}", other.noun()),
-                        "write [[run]]",
-                    ));
-                }
-            }
-        }
-        for part in &parts {
-            self.known_keys(part);
-        }
-        parts
-    }
-
     /// One run.
     pub(super) fn run(&mut self, part: &Part<'_>, machines: &[Named]) -> Laid {
         let ends = ["from", "to"].map(|key| self.end(part, key, machines));

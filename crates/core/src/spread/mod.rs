@@ -52,6 +52,12 @@ impl<Q: Measure> Spread<Q> {
         parse::law(Q::KIND, text, bounds).map(Self::from_law)
     }
 
+    /// The same, so many times as much: two layers take twice what one takes.
+    #[must_use]
+    pub fn times(&self, factor: f64) -> Self {
+        Self::from_law(self.law.times(factor))
+    }
+
     pub(crate) fn from_law(law: Law) -> Self {
         Self {
             law,

@@ -8,6 +8,7 @@ mod changes;
 mod properties;
 mod reading;
 mod table;
+mod tasks;
 
 /// The example that the tests change.
 const LANE: &str = narrows_data::SITES[0].1;
