@@ -71,6 +71,7 @@ where
     };
     let done = match &parsed.command {
         Command::Budget(budget) => commands::budget::run(budget, &mut screen),
+        Command::Buy(buy) => commands::buy::run(buy, &mut screen),
         Command::Capacity(capacity) => commands::capacity::run(capacity, &mut screen),
         Command::Cable(cable) => commands::cable::run(cable, &mut screen),
         Command::Check(check) => commands::check::run(check, &mut screen),

@@ -16,12 +16,22 @@ pub(crate) fn run(arguments: &Ports, screen: &mut Screen<'_>) -> std::io::Result
 fn work_out(arguments: &Ports, screen: &mut Screen<'_>) -> Result<Outcome, Stop> {
     let catalogue = input::catalogue(screen)?;
     let description = input::file(&arguments.site, screen)?;
-    let site = input::site(&description, &arguments.set, &catalogue, screen)?;
+    let tasks = match &arguments.tasks {
+        Some(path) => Some(input::file(path, screen)?),
+        None => None,
+    };
+    let site = input::site_with_tasks(
+        &description,
+        tasks.as_ref(),
+        &arguments.set,
+        &catalogue,
+        screen,
+    )?;
     let jacks = match &arguments.jacks {
         Some(path) => jacks(path, &site, &catalogue, screen)?,
         None => Vec::new(),
     };
-    let loads: Vec<Load> = Vec::new();
+    let loads = Load::of_site(&site);
     let question = Question {
         site: &site,
         jacks: &jacks,

@@ -13,6 +13,7 @@ mod layouts;
 mod luck;
 mod need;
 pub mod ports;
+pub mod purchases;
 mod rates;
 mod row;
 mod safe;

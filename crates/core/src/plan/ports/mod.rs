@@ -21,8 +21,8 @@ use crate::budget::{BudgetFault, RateRange};
 use crate::cable::Cabling;
 use crate::catalogue::{Catalogue, CatalogueFault};
 use crate::quantity::{DataRate, Information, LinkRate, Ratio, Time, units};
-use crate::site::{End, Site};
-use crate::work::Direction;
+use crate::site::{End, Site, Value};
+use crate::work::{Direction, Task};
 use patching::{Cost, Patched, Patching, SECOND, Stream};
 use reach::{Reached, side};
 use seats::{Hole, Kind, Seat, holes, reached, seats};
@@ -34,12 +34,34 @@ pub struct Load {
     pub desk: String,
     /// What it does, in a few words.
     pub what: String,
+    /// Which array, where there are several.
+    pub array: Option<String>,
     /// Which way the data go.
     pub direction: Direction,
     /// A rate that it must have to run, as playing does.
     pub demand: Option<DataRate>,
     /// Data a day that somebody waits for.
     pub per_day: Option<Information>,
+}
+
+impl Load {
+    /// What the tasks of a site need and wait for: the middle of what is known. Tasks that neither have a
+    /// deadline nor make anybody wait are left out.
+    pub fn of_site(site: &Site) -> Vec<Self> {
+        let load = |task: &Task| Self {
+            desk: task.desk.clone(),
+            what: match task.material_text() {
+                Some(material) => format!("{}: {material}", task.does.word()),
+                None => task.does.word().to_owned(),
+            },
+            array: Some(task.array.clone()),
+            direction: task.direction,
+            demand: task.demand.as_ref().map(Value::median),
+            per_day: task.per_day.as_ref().map(Value::median),
+        };
+        let counts = |load: &Self| load.demand.is_some() || load.per_day.is_some();
+        site.tasks.iter().map(load).filter(counts).collect()
+    }
 }
 
 /// What is asked.
@@ -292,6 +314,7 @@ fn loads(
     let load = |desk: &crate::site::Desk| Load {
         desk: desk.name.clone(),
         what: "copy".to_owned(),
+        array: None,
         direction: Direction::Read,
         demand: None,
         per_day: Some(size),

@@ -9,6 +9,7 @@ use crate::quantity::{DataRate, Information, LinkRate, Measure, Ratio, Time, rat
 use crate::site::{Desk, End, Machine, Medium, Port, Site, Socket};
 use crate::spread::Draws;
 use crate::work::{Activity, Direction, Work};
+use crate::working::percentiles;
 use std::collections::HashMap;
 use std::sync::Arc;
 
@@ -111,13 +112,24 @@ pub(super) fn law(holds: &Holds, both: &[LinkRate]) -> Holds {
 /// A way at one rate of its first link.
 #[derive(Clone, Debug)]
 pub(super) struct Way {
-    /// Reading and writing; nothing where the way leads nowhere.
-    pub flows: [Option<Side>; 2],
+    /// One an array and direction, in the order of the budget.
+    pub sides: Vec<Side>,
+}
+
+impl Way {
+    /// The way to an array, or to the first that there is.
+    fn side(&self, array: Option<&str>, direction: Direction) -> Option<&Side> {
+        self.sides.iter().find(|side| {
+            side.direction == direction && array.is_none_or(|array| side.array == array)
+        })
+    }
 }
 
 /// One direction of a way.
 #[derive(Clone, Debug)]
 pub(super) struct Side {
+    pub array: String,
+    pub direction: Direction,
     /// The rate in each draw.
     pub rates: Arc<[f64]>,
     /// The middle of seconds a byte.
@@ -173,15 +185,10 @@ impl<'a> Looking<'a> {
             &mut self.draws,
         )?;
         let port = desk_port(&patched, run);
-        let side = |direction: Direction| {
-            let flow = answer
-                .flows
-                .iter()
-                .find(|f| f.direction == direction && Some(f.port.as_str()) == port);
-            flow.and_then(|flow| side_of(flow, &patched, run))
-        };
+        let from_here = |flow: &&Flow| Some(flow.port.as_str()) == port;
+        let flows = answer.flows.iter().filter(from_here);
         Ok(Way {
-            flows: [side(Direction::Read), side(Direction::Write)],
+            sides: flows.filter_map(|flow| side_of(flow, &patched, run)).collect(),
         })
     }
 }
@@ -225,6 +232,8 @@ fn side_of(flow: &Flow, site: &Site, run: usize) -> Option<Side> {
     }
     let costs: f64 = flow.rates.iter().map(|rate| 1.0 / rate).sum();
     Some(Side {
+        array: flow.array.clone(),
+        direction: flow.direction,
         mean_cost: costs / flow.rates.len().max(1) as f64,
         rates: flow.rates.clone().into(),
         own: own?,
@@ -250,15 +259,15 @@ impl Reached {
         let mut sum = Time::default();
         for load in loads {
             let Some(size) = load.per_day else { continue };
-            sum += self.time(size, load.direction)?;
+            sum += self.time(size, load)?;
         }
         Some(sum)
     }
 
-    fn time(&self, size: Information, direction: Direction) -> Option<Time> {
+    fn time(&self, size: Information, load: &Load) -> Option<Time> {
         let mut seconds_a_byte = 0.0;
         for ((_, chance), way) in self.law.iter().zip(&self.ways) {
-            let side = way.flows.get(side(direction))?.as_ref()?;
+            let side = way.side(load.array.as_deref(), load.direction)?;
             seconds_a_byte += chance.get::<units::ratio::one>() * side.mean_cost;
         }
         Some(Time::from_base(size.base() * seconds_a_byte))
@@ -270,8 +279,8 @@ impl Reached {
         for ((_, chance), way) in self.law.iter().zip(&self.ways).rev() {
             faster += chance.get::<units::ratio::one>();
             if faster >= HOLDS - NEGLIGIBLE {
-                return [0, 1].map(|side| {
-                    let side = way.flows.get(side).and_then(Option::as_ref);
+                return Direction::BOTH.map(|direction| {
+                    let side = way.side(None, direction);
                     side.map_or(DataRate::default(), |side| side.own)
                 });
             }
@@ -283,7 +292,7 @@ impl Reached {
     pub(super) fn chance_of(&self, rate: DataRate, direction: Direction) -> Ratio {
         let each = self.law.iter().zip(&self.ways);
         each.filter(|(_, way)| {
-            let side = way.flows.get(side(direction)).and_then(Option::as_ref);
+            let side = way.side(None, direction);
             side.is_some_and(|side| side.own >= rate)
         })
         .fold(ratio(0.0), |sum, ((_, chance), _)| sum + *chance)
@@ -291,9 +300,13 @@ impl Reached {
 
     /// Percentiles over all rates of the link.
     pub(super) fn range(&self, direction: Direction) -> Option<RateRange> {
+        if let [way] = self.ways.as_slice() {
+            let rates = &way.side(None, direction)?.rates;
+            return Some(percentiles::<DataRate>(rates).into());
+        }
         let mut all: Vec<(f64, f64)> = Vec::new();
         for ((_, chance), way) in self.law.iter().zip(&self.ways) {
-            let side = way.flows.get(side(direction))?.as_ref()?;
+            let side = way.side(None, direction)?;
             let weight = chance.get::<units::ratio::one>() / side.rates.len().max(1) as f64;
             all.extend(side.rates.iter().map(|rate| (*rate, weight)));
         }
@@ -316,8 +329,7 @@ impl Reached {
 
     /// Links behind the port, by place of their runs, with what they carry.
     pub(super) fn behind(&self, direction: Direction) -> &[(usize, DataRate)] {
-        let way = self.ways.first();
-        let side = way.and_then(|way| way.flows.get(side(direction))?.as_ref());
+        let side = self.ways.first().and_then(|way| way.side(None, direction));
         side.map_or(&[], |side| &side.behind)
     }
 }

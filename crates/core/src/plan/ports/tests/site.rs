@@ -36,6 +36,7 @@ fn plays(desk: &str, rate: f64) -> Load {
     Load {
         desk: desk.to_owned(),
         what: "play".to_owned(),
+        array: None,
         direction: Direction::Read,
         demand: Some(megabytes_per_second(rate)),
         per_day: None,
@@ -46,6 +47,7 @@ fn waits(desk: &str, size: Information) -> Load {
     Load {
         desk: desk.to_owned(),
         what: "copy".to_owned(),
+        array: None,
         direction: Direction::Read,
         demand: None,
         per_day: Some(size),
