@@ -4,6 +4,7 @@
 //! A run in words is a list of parts behind commas, in any order: see [`in_words`].
 
 mod describe;
+mod heads;
 mod jacks;
 mod judge;
 mod of_site;

@@ -66,20 +66,8 @@ impl<'a> Shelf<'a> {
         bought.flat_map(|index| &self.offers[*index].sets).collect()
     }
 
-    pub(super) fn price(&self, mask: Mask) -> i64 {
-        self.members(mask)
-            .map(|index| self.offers[index].price.hundredths)
-            .fold(0, i64::saturating_add)
-    }
-
     pub(super) fn members(&self, mask: Mask) -> impl Iterator<Item = usize> + '_ {
         (0..self.offers.len()).filter(move |index| mask & bit(*index) != 0)
-    }
-
-    /// Whether all that is required is there, and nothing excludes another.
-    pub(super) fn allowed(&self, mask: Mask) -> bool {
-        self.members(mask)
-            .all(|index| self.closures[index] & !mask == 0 && self.excludes[index] & mask == 0)
     }
 
     /// Every combination that may be bought for no more than so much, nothing among them.
@@ -122,4 +110,97 @@ fn same_place(a: &Offer, b: &Offer) -> bool {
             inside && (one.path() != other.path() || one.value().1 != other.value().1)
         })
     })
+}
+
+#[cfg(test)]
+pub(super) mod tests {
+    use super::*;
+    use crate::quantity::Money;
+    use proptest::prelude::*;
+
+    pub(crate) fn offer(id: usize, price: i64, sets: &[&str]) -> Offer {
+        Offer {
+            id: format!("offer-{id}"),
+            label: None,
+            price: Money {
+                hundredths: price,
+                currency: "EUR".to_owned(),
+            },
+            sets: Edit::parse_all(sets).unwrap(),
+            requires: Vec::new(),
+            excludes: Vec::new(),
+        }
+    }
+
+    /// Offers with requirements among those before them, and exclusions that both name.
+    fn shelves() -> impl Strategy<Value = Vec<Offer>> {
+        let one = (0..500_i64, any::<(u8, u8)>(), 0..4_usize);
+        prop::collection::vec(one, 1..9).prop_map(|drafts| {
+            let mut offers: Vec<Offer> = Vec::new();
+            for (id, (price, (requires, excludes), place)) in drafts.into_iter().enumerate() {
+                // some set the same place
+                let set = format!("run.{}.cable=\"cat{id}\"", place + 1 + 4 * id.min(1) * (id % 3));
+                let mut made = offer(id, price, &[&set]);
+                let picked = |bits: u8| (0..id).filter(move |other| bits >> other & 3 == 3);
+                made.requires = picked(requires).collect();
+                made.excludes = picked(excludes).collect();
+                for other in made.excludes.clone() {
+                    offers[other].excludes.push(id);
+                }
+                offers.push(made);
+            }
+            offers
+        })
+    }
+
+    proptest! {
+        #[test]
+        fn property_combinations_are_those_that_are_allowed(
+            offers in shelves(), spend in prop::option::of(0..1500_i64),
+        ) {
+            let shelf = Shelf::new(&offers);
+            let mut found = shelf.combinations(spend);
+            found.sort_by_key(|c| c.mask);
+            let mut expected = Vec::new();
+            for mask in 0..1 << offers.len() {
+                let has = |i: &usize| mask >> i & 1 == 1;
+                let bought: Vec<usize> = (0..offers.len()).filter(has).collect();
+                let price: i64 = bought.iter().map(|i| offers[*i].price.hundredths).sum();
+                let required = bought.iter().all(|i| offers[*i].requires.iter().all(has));
+                let excluded = bought.iter().any(|i| offers[*i].excludes.iter().any(has));
+                // two that set one place to different things, unless one requires the other at some remove
+                let needs = |from: usize, to: usize| {
+                    let mut seen = vec![from];
+                    let mut at = 0;
+                    while at < seen.len() {
+                        seen.extend(offers[seen[at]].requires.clone());
+                        at += 1;
+                    }
+                    seen.contains(&to)
+                };
+                let clash = bought.iter().any(|a| bought.iter().any(|b| {
+                    a < b
+                        && offers[*a].sets[0].path() == offers[*b].sets[0].path()
+                        && !needs(*b, *a)
+                }));
+                if required && !excluded && !clash && spend.is_none_or(|spend| price <= spend) {
+                    expected.push(Combination { price, mask });
+                }
+            }
+            prop_assert_eq!(found, expected);
+        }
+    }
+
+    #[test]
+    fn what_lies_inside_another_place_is_the_same_place() {
+        let offers = [
+            offer(0, 1, &["run.2={ from = \"desk.a\", to = \"nas.b\" }"]),
+            offer(1, 1, &["run.2.cable=\"cat6\""]),
+            offer(2, 1, &["run.2.cable=\"cat6\"", "run.3.cable=\"cat6\""]),
+        ];
+        let shelf = Shelf::new(&offers);
+        let masks: Vec<Mask> = shelf.combinations(None).iter().map(|c| c.mask).collect();
+        // the same value twice does no harm
+        assert!(masks.contains(&0b110) && !masks.contains(&0b011) && !masks.contains(&0b101));
+    }
 }

@@ -173,7 +173,13 @@ fn purchase(
 ) -> Purchase {
     let (was, is) = (together(before), together(after));
     // both endless: nothing is saved
-    let less = |(was, is): (&f64, &f64)| if was == is { 0.0 } else { was - is };
+    let less = |(was, is): (&f64, &f64)| {
+        if was.is_finite() || is.is_finite() {
+            was - is
+        } else {
+            0.0
+        }
+    };
     let saves: Vec<f64> = was.iter().zip(&is).map(less).collect();
     let desks: Vec<DeskGets> = site
         .desks

@@ -11,6 +11,7 @@ mod drawn;
 mod helps;
 mod memo;
 mod offers;
+mod relations;
 mod relevance;
 mod search;
 #[cfg(test)]

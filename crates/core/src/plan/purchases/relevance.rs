@@ -145,7 +145,7 @@ impl Ways {
 /// A desk gets what its own parts, the runs, ports and switches on its ways, and the machines and arrays
 /// at their ends give it. Where the end of one of those runs may move, it may lead over any port.
 ///
-/// Checked by `property_a_desk_gets_the_same_whatever_is_bought_for_others`.
+/// Checked by `property_no_combination_is_beaten_and_none_is_missing`.
 pub(super) fn relevant(site: &Site, offers: &[Offer]) -> Vec<Mask> {
     let touches: Vec<Vec<Touch>> = offers
         .iter()

@@ -1,1 +1,2 @@
-
+mod offers;
+mod search;
