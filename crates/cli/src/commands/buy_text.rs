@@ -262,8 +262,9 @@ impl Shown<'_> {
         }
         let mut heads: Vec<(String, Side)> = vec![("desk".to_owned(), Side::Left)];
         for way in ["read", "write"] {
-            for (name, _) in &shown {
-                heads.push((format!("{way} {name}"), Side::Right));
+            for (index, (name, _)) in shown.iter().enumerate() {
+                let way = if index == 0 { format!("{way} ") } else { String::new() };
+                heads.push((format!("{way}{name}"), Side::Right));
             }
         }
         let heads: Vec<(&str, Side)> = heads.iter().map(|(h, s)| (h.as_str(), *s)).collect();
@@ -350,8 +351,9 @@ impl Shown<'_> {
         if answer.fell_out > 0 {
             let _ = write!(
                 text,
-                " {} then equalled by something cheaper.",
-                counted(answer.fell_out, "was", "were")
+                " {} left out then: equalled by something cheaper, or noticeably better than the row above in \
+                 fewer than one case of ten.",
+                counted(answer.fell_out, "is", "are")
             );
         }
         self.push(out, &text);

@@ -93,7 +93,11 @@ impl Rows {
     }
 }
 
-/// Draws what is kept, and leaves out what turns out to be equalled by something cheaper.
+/// A difference that fewer cases show is not told, as in a comparison of budgets.
+const SHOWS: f64 = 0.1;
+
+/// Draws what is kept, and leaves out what turns out to be equalled by something cheaper, or to be hardly
+/// better than the row before it.
 pub(super) fn rows(
     site: &Site,
     front: &[Seen],
@@ -130,10 +134,10 @@ pub(super) fn rows(
         let Some(row) = row(combination, last) else {
             continue;
         };
-        let equals = |other: &Purchase| {
-            other.desks_met >= row.desks_met && rank(other) >= rank(&row)
-        };
-        if equals(&rows.today) || rows.purchases.iter().any(equals) {
+        let equals =
+            |other: &Purchase| other.desks_met >= row.desks_met && rank(other) >= rank(&row);
+        let hardly = row.beats < ratio(SHOWS);
+        if hardly || equals(&rows.today) || rows.purchases.iter().any(equals) {
             rows.fell_out += 1;
         } else {
             rows.purchases.push(row);

@@ -2,6 +2,7 @@
 
 use super::base::Base;
 use super::combos::{Combination, Mask, Shelf};
+use super::compose::Composer;
 use super::worth::{DeskWorth, Looking, Wants};
 use super::PurchaseFault;
 use crate::catalogue::Catalogue;
@@ -63,6 +64,8 @@ pub(super) struct Asking<'a> {
     pub shelf: &'a Shelf<'a>,
     pub wants: &'a Wants<'a>,
     pub catalogue: &'a Catalogue,
+    /// Puts sites together from parts that were read before; without one, each is read.
+    pub composer: Option<&'a Composer<'a>>,
     /// Makes the draws of one worker.
     pub draws: &'a (dyn Fn() -> Draws + Sync),
     pub workers: usize,
@@ -233,7 +236,11 @@ fn one<T>(
     looking: &mut Looking<'_>,
     keep: &(dyn Fn(DeskWorth) -> T + Sync),
 ) -> Result<Done<T>, PurchaseFault> {
-    let site = match asking.base.with(&asking.shelf.edits(mask), asking.catalogue) {
+    let site = match asking.composer {
+        Some(composer) => composer.site(mask),
+        None => asking.base.with(&asking.shelf.edits(mask), asking.catalogue),
+    };
+    let site = match site {
         Ok(site) => site,
         Err(faults) => {
             let why = faults.iter().next().map_or(String::new(), |f| f.title.clone());

@@ -7,6 +7,7 @@
 
 mod base;
 mod combos;
+mod compose;
 mod drawn;
 mod helps;
 mod memo;
@@ -16,6 +17,7 @@ mod relevance;
 mod search;
 #[cfg(test)]
 mod tests;
+mod touch;
 mod worth;
 
 pub use base::Base;
@@ -93,7 +95,8 @@ pub struct Answer {
     pub helps: Vec<Help>,
     /// How many combinations were looked at.
     pub looked_at: usize,
-    /// Combinations that were kept at first, and that drawing in full shows to be equalled.
+    /// Combinations that were kept at first, and that drawing in full shows to be equalled, or hardly better
+    /// than a cheaper one.
     pub fell_out: usize,
     /// Whether anything is needed: by a rate that was asked for, or by streams of tasks.
     pub needs: bool,
@@ -166,7 +169,8 @@ impl From<BudgetFault> for PurchaseFault {
 ///
 /// A combination is kept where no other that costs as much or less is as good in desks that get what they
 /// need and in what all wait in a day, the mean over a few draws, to three digits. Those are then drawn in full,
-/// with the same luck as things are today, and the same is asked again. First comes the purchase that saves
+/// with the same luck as things are today, and the same is asked again; what is noticeably better than the row
+/// before it in fewer than one case of ten is left out. First comes the purchase that saves
 /// most waiting for its money among those that are part of the best, and help in more than half of all
 /// cases.
 ///
@@ -202,13 +206,16 @@ pub fn purchases(
         need: question.need,
     };
     let shelf = Shelf::new(question.offers);
-    let relevant = relevance::relevant(&site, question.offers);
+    let touches = touch::touches(&site, question.offers);
+    let relevant = relevance::relevant(&site, &touches);
+    let composer = compose::Composer::new(&site, &touches, (question.base, &shelf), catalogue);
     let few = || Draws::new(SEARCH_DRAWS);
     let asking = Asking {
         base: question.base,
         shelf: &shelf,
         wants: &wants,
         catalogue,
+        composer: Some(&composer),
         draws: &few,
         workers: question.workers,
     };
@@ -219,6 +226,7 @@ pub fn purchases(
     let front = search::front(&mut memo, &combinations, &asking);
     let many = || Draws::new(question.draws);
     let drawing = Asking {
+        composer: None,
         draws: &many,
         ..asking
     };

@@ -1,55 +1,9 @@
 //! Which offers can matter to what a desk gets.
 
 use super::combos::{Mask, bit};
-use super::offers::Offer;
-use crate::change::Edit;
+use super::touch::{Touch, moving};
 use crate::site::{Desk, Machine, Run, Site};
 use std::collections::BTreeSet;
-
-/// What an edit touches.
-#[derive(Clone, Debug, PartialEq, Eq)]
-enum Touch {
-    Desk(String),
-    Nas(String),
-    Array(String),
-    /// A switch as a whole.
-    Switch(String),
-    /// A port, or group of equal ports, of a switch.
-    Port(String, String),
-    /// A run by its number, and whether its ends may move.
-    Run(usize, bool),
-    /// Anything.
-    All,
-}
-
-fn touch(edit: &Edit, site: &Site) -> Touch {
-    let steps: Vec<&str> = edit.steps().iter().map(|s| s.name.as_str()).collect();
-    match steps.as_slice() {
-        ["desk", name, ..] if site.desks.iter().any(|d| d.name == *name) => {
-            Touch::Desk((*name).to_owned())
-        }
-        ["nas", name, ..] if site.nas(name).is_some() => Touch::Nas((*name).to_owned()),
-        // an array that moves to another machine may matter to anybody
-        ["array", _, "nas", ..] => Touch::All,
-        ["array", name, _, ..] if site.arrays.iter().any(|a| a.name == *name) => {
-            Touch::Array((*name).to_owned())
-        }
-        ["switch", name, rest @ ..] if site.switches.iter().any(|s| s.name == *name) => {
-            match rest {
-                ["port", port, ..] => Touch::Port((*name).to_owned(), (*port).to_owned()),
-                _ => Touch::Switch((*name).to_owned()),
-            }
-        }
-        ["run", number, rest @ ..] => match number.parse::<usize>() {
-            Ok(number) if site.runs.iter().any(|r| r.number == number) => {
-                let moves = matches!(rest.first(), None | Some(&("from" | "to")));
-                Touch::Run(number, moves)
-            }
-            _ => Touch::All,
-        },
-        _ => Touch::All,
-    }
-}
 
 /// Runs, switches, machines and ports that a desk's ways may pass, whatever is bought.
 struct Ways {
@@ -123,14 +77,13 @@ impl Ways {
 
     fn concern(&self, touch: &Touch, desk: &Desk, site: &Site) -> bool {
         match touch {
-            Touch::All => true,
-            Touch::Desk(name) => *name == desk.name,
-            Touch::Nas(name) => self.nas.contains(name),
+            Touch::All | Touch::Network => true,
+            Touch::Desk(name, _) => *name == desk.name,
+            Touch::Nas(name, _) => self.nas.contains(name),
             Touch::Array(name) => {
                 let array = site.arrays.iter().find(|a| a.name == *name);
                 array.is_none_or(|array| self.nas.contains(&array.nas))
             }
-            Touch::Switch(name) => self.switches.contains(name),
             Touch::Port(switch, port) => {
                 let known = self.ports.contains(&(switch.clone(), port.clone()));
                 known || (self.any_port && self.switches.contains(switch))
@@ -146,19 +99,8 @@ impl Ways {
 /// at their ends give it. Where the end of one of those runs may move, it may lead over any port.
 ///
 /// Checked by `property_no_combination_is_beaten_and_none_is_missing`.
-pub(super) fn relevant(site: &Site, offers: &[Offer]) -> Vec<Mask> {
-    let touches: Vec<Vec<Touch>> = offers
-        .iter()
-        .map(|offer| offer.sets.iter().map(|edit| touch(edit, site)).collect())
-        .collect();
-    let moving: BTreeSet<usize> = touches
-        .iter()
-        .flatten()
-        .filter_map(|touch| match touch {
-            Touch::Run(number, true) => Some(*number),
-            _ => None,
-        })
-        .collect();
+pub(super) fn relevant(site: &Site, touches: &[Vec<Touch>]) -> Vec<Mask> {
+    let moving = moving(touches);
     site.desks
         .iter()
         .map(|desk| {

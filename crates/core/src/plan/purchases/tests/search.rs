@@ -2,13 +2,16 @@ use super::super::base::Base;
 use super::super::combos::tests::offer;
 use super::super::combos::{Combination, Mask, Shelf};
 use super::super::memo::{Asking, Memo};
+use super::super::compose::Composer;
 use super::super::relevance::relevant;
 use super::super::search::{Mean, SEARCH_DRAWS, Seen, front};
+use super::super::touch::touches;
 use super::super::worth::{DeskWorth, Looking, Wants};
 use super::super::{Answer, Help, Offer, Question, Why, purchases};
 use crate::catalogue::Catalogue;
 use crate::plan::ports::Load;
 use crate::quantity::{Money, megabytes, megabytes_per_second, ratio};
+use crate::site::Site;
 use crate::spread::Draws;
 use crate::work::{Activity, Direction};
 use proptest::prelude::*;
@@ -45,7 +48,7 @@ from = "desk.colour"
 to = "switch.attic.slow"
 cable = "cat5"
 length = "80 m"
-bundle = "loose"
+bundle = "tight"
 [[run]]
 from = "desk.sound"
 to = "switch.attic.slow"
@@ -249,7 +252,17 @@ proptest! {
         };
         let direct = by_trying(&shelf, &combinations, &wants, &catalogue);
         let site = base().with(&[], &catalogue).unwrap();
-        let relevant = relevant(&site, &offers);
+        let touches = touches(&site, &offers);
+        let relevant = relevant(&site, &touches);
+        let composer = Composer::new(&site, &touches, (base(), &shelf), &catalogue);
+        // a site of parts is the site itself
+        for combination in &combinations {
+            let Ok(whole) = base().with(&shelf.edits(combination.mask), &catalogue) else {
+                continue;
+            };
+            let made = composer.site(combination.mask).unwrap();
+            prop_assert_eq!(Site { assumptions: Vec::new(), ..whole }, made);
+        }
         // what does not matter to a desk changes nothing for it, to the last bit
         for (desk, matters) in relevant.iter().enumerate() {
             for (a, one) in combinations.iter().zip(&direct) {
@@ -268,6 +281,7 @@ proptest! {
             shelf: &shelf,
             wants: &wants,
             catalogue: &catalogue,
+            composer: Some(&composer),
             draws: &few,
             workers: 1,
         };
