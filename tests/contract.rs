@@ -6,6 +6,7 @@ use serde_json::Value;
 use std::collections::BTreeSet;
 
 const EXAMPLE: &str = "data/sites/granary-lane.toml";
+const TASKS: &str = "data/tasks/granary-lane.toml";
 
 fn json(arguments: &[&str]) -> Value {
     let ran = narrows(arguments);
@@ -431,6 +432,84 @@ fn purchases_have_the_promised_keys() {
 }
 
 #[test]
+fn together_has_the_promised_keys() {
+    let top = json(&["together", EXAMPLE, "--tasks", TASKS, "--format", "json"]);
+    has(
+        &top,
+        &[
+            "version",
+            "command",
+            "site",
+            "warnings",
+            "assumptions",
+            "cautions",
+            "answer",
+        ],
+    );
+    assert_eq!(top["command"], "together");
+    let answer = &top["answer"];
+    assert_eq!(answer["from_tasks"], true);
+    let tasks = answer["tasks"].as_array().unwrap();
+    assert_eq!(tasks.len(), 7);
+    for task in tasks {
+        has(
+            task,
+            &[
+                "id",
+                "desk",
+                "does",
+                "array",
+                "port",
+                "direction",
+                "material",
+                "because",
+                "demand_megabytes_per_s",
+                "held_to_megabytes_per_s",
+                "megabytes_per_s",
+                "alone_megabytes_per_s",
+                "short_probability",
+                "short_by_megabytes_per_s",
+                "limits",
+            ],
+        );
+        // a task has a deadline or it has none
+        assert_eq!(
+            task["demand_megabytes_per_s"].is_null(),
+            task["short_probability"].is_null()
+        );
+        let mut sum = 0.0;
+        for limit in task["limits"].as_array().unwrap() {
+            has(
+                limit,
+                &["hops", "alone", "share", "if_lifted_megabytes_per_s"],
+            );
+            sum += limit["share"].as_f64().unwrap();
+        }
+        // shares are written at six digits; in the rest a task gets all that it asks for
+        assert!(sum < 1.0 + 1e-4, "{sum}");
+    }
+    for hop in answer["shared_hops"].as_array().unwrap() {
+        has(
+            hop,
+            &[
+                "id",
+                "kind",
+                "label",
+                "note",
+                "towards",
+                "tasks",
+                "busy",
+                "full_probability",
+                "moving",
+            ],
+        );
+    }
+    for total in answer["totals"].as_array().unwrap() {
+        has(total, &["array", "direction", "megabytes_per_s"]);
+    }
+}
+
+#[test]
 fn every_key_is_documented() {
     let docs = std::fs::read_to_string(root().join("docs/json.md")).unwrap();
     let mut found = BTreeSet::new();
@@ -484,6 +563,14 @@ fn every_key_is_documented() {
             "500 EUR",
             "--need",
             "100 MB/s",
+            "together",
+            EXAMPLE,
+            "--tasks",
+            TASKS,
+            "--need",
+            "5 MB/s",
+            "--set",
+            "task.7.held-to=20 MB/s",
             "--format",
             "json",
         ],

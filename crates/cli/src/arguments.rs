@@ -36,6 +36,8 @@ pub(crate) enum Command {
     Layouts(Layouts),
     /// Say which desk gets which port of a switch: a patch list to carry to the closet
     Ports(Ports),
+    /// Predict what every task gets while all go on, who drops frames and how full each place is
+    Together(Together),
 }
 
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
@@ -309,6 +311,49 @@ pub(crate) struct Ports {
     /// Change a value first, for example 'switch.attic.port.fast.count=4' (repeatable)
     #[arg(long, value_name = "PATH=VALUE")]
     pub set: Vec<String>,
+    /// How to print the answer
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
+}
+
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Everyone {
+    /// Copy between the array and the desk's own disk
+    #[default]
+    Copy,
+    /// Stream without touching the desk's own disk
+    Play,
+}
+
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Way {
+    /// From the array
+    #[default]
+    Read,
+    /// To the array
+    Write,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Together {
+    /// The site file
+    pub site: PathBuf,
+    /// A file of [[task]] parts, in place of those of the site
+    #[arg(long, value_name = "FILE")]
+    pub tasks: Option<PathBuf>,
+    /// What every desk does where no tasks are told
+    #[arg(long, value_enum, default_value_t)]
+    pub work: Everyone,
+    /// Which way, then
+    #[arg(long, value_enum, default_value_t)]
+    pub direction: Way,
+    /// Change a value and compare, for example 'run.5.cable="cat6a"' or task.2.layers=1 (repeatable)
+    #[arg(long, value_name = "PATH=VALUE")]
+    pub set: Vec<String>,
+    /// A rate that every task should reach, for example "50 MB/s"; exit code 1 where fewer than 95 % of
+    /// cases do, and where a task that plays in time is short in the median
+    #[arg(long, value_name = "RATE")]
+    pub need: Option<String>,
     /// How to print the answer
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,

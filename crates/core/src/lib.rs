@@ -17,5 +17,6 @@ pub mod quantity;
 pub mod route;
 pub mod site;
 pub mod spread;
+pub mod together;
 pub mod work;
 pub mod working;

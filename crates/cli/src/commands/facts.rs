@@ -2,7 +2,7 @@ use crate::arguments::{Facts, Format};
 use crate::input::{self, Stop};
 use crate::render::table::{Side, Table};
 use crate::{Outcome, Screen};
-use narrows_core::catalogue::Catalogue;
+use narrows_core::catalogue::{Catalogue, CodecRow};
 use narrows_core::quantity::exact;
 use narrows_core::site::schema;
 use serde::Serialize;
@@ -38,10 +38,13 @@ fn work_out(arguments: &Facts, screen: &mut Screen<'_>) -> Result<Outcome, Stop>
     let mut rows = rows(&catalogue);
     if let Some(word) = &arguments.word {
         let word = word.to_lowercase();
+        // rates in print are asked for by their codec
+        let printed = |r: &Row| word == "codecs" && r.name.starts_with("codec.");
         rows.retain(|r| {
-            format!("{} {} {}", r.name, r.value, r.note)
-                .to_lowercase()
-                .contains(&word)
+            printed(r)
+                || format!("{} {} {}", r.name, r.value, r.note)
+                    .to_lowercase()
+                    .contains(&word)
         });
         if rows.is_empty() {
             return Err(input::refuse(
@@ -100,6 +103,12 @@ fn rows(catalogue: &Catalogue) -> Vec<Row> {
             source: n.source.clone(),
         }
     }));
+    rows.extend(catalogue.codecs().iter().map(|c| Row {
+        name: format!("codecs {}", c.names.first().unwrap_or(&c.codec)),
+        value: codec_value(c),
+        note: codec_note(c),
+        source: c.source.clone(),
+    }));
     rows.extend(catalogue.weights().iter().map(|w| Row {
         name: format!("choice {}", w.id),
         value: format!("{} {} %", w.word, w.percent),
@@ -122,6 +131,34 @@ fn rows(catalogue: &Catalogue) -> Vec<Row> {
         source: r.source.clone(),
     }));
     rows
+}
+
+/// The number of a codec's rule, as a range where it is one.
+fn codec_value(codec: &CodecRow) -> String {
+    let [low, likely, high] = codec.number;
+    let number = if low < high {
+        format!("{low}..{likely}..{high}")
+    } else {
+        likely.to_string()
+    };
+    match codec.rule.as_str() {
+        "printed" => "rates in print only".to_owned(),
+        "bits-per-pixel" => format!("{number} bits a pixel"),
+        "steps-of-4096" => format!("class {number}"),
+        "uhd-frame" => format!("{number} bytes a frame"),
+        "exr-half" => format!("by frame, header of {number} bytes"),
+        _ => "by frame".to_owned(),
+    }
+}
+
+fn codec_note(codec: &CodecRow) -> String {
+    let others = codec.names.get(1..).unwrap_or_default();
+    let also = if others.is_empty() {
+        String::new()
+    } else {
+        format!("; also called {}", others.join(", "))
+    };
+    format!("{}; {}{also}", codec.note, codec.steadiness)
 }
 
 fn table(rows: &[Row]) -> Table {

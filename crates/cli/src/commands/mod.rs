@@ -27,3 +27,7 @@ mod layouts_text;
 pub(crate) mod ports;
 mod ports_json;
 mod ports_text;
+pub(crate) mod together;
+mod together_json;
+mod together_names;
+mod together_text;

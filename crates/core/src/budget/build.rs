@@ -90,6 +90,10 @@ impl<'a, 'd> Builder<'a, 'd> {
         }
     }
 
+    pub(super) fn take_warnings(&mut self) -> Vec<Warning> {
+        std::mem::take(&mut self.warnings)
+    }
+
     pub(super) fn warn(&mut self, warning: Warning) {
         self.warnings.push(warning);
     }
@@ -128,7 +132,7 @@ impl<'a, 'd> Builder<'a, 'd> {
         )
     }
 
-    fn chain_over(
+    pub(super) fn chain_over(
         &mut self,
         desk: &Desk,
         route: &Route,

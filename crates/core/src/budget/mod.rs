@@ -11,17 +11,22 @@ mod flow;
 mod hop;
 mod link;
 mod run;
+mod shared;
 mod transfer;
 mod unknowns;
 mod warning;
+mod way;
 
 pub use branches::Branch;
 pub use compare::{Change, NOTICEABLE, compare};
+pub(crate) use flow::six_digits;
 pub use flow::{Answer, Ceiling, Flow, FlowHop, Limit, Need, RateRange, TimeRange};
 pub use hop::HopKind;
 pub use transfer::Transfer;
 pub use unknowns::UnknownShare;
 pub use warning::{Warning, WarningKind};
+pub use way::Towards;
+pub(crate) use way::{Asked, Passed, Way, way};
 
 use crate::catalogue::{Catalogue, CatalogueFault};
 use crate::quantity::DataRate;
