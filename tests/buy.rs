@@ -39,7 +39,11 @@ fn the_first_line_says_what_to_buy_first() {
     assert_eq!(ran.code, 0, "{}", ran.err);
     let text = one_line(&ran.out);
     assert!(text.starts_with("First buy stairs for 25 EUR"), "{text}");
-    assert!(ran.out.lines().all(|line| line.chars().count() <= 80), "{}", ran.out);
+    assert!(
+        ran.out.lines().all(|line| line.chars().count() <= 80),
+        "{}",
+        ran.out
+    );
     let top = json(&[]);
     let first = top["answer"]["first"].as_u64().unwrap() as usize;
     assert_eq!(ids(&top["answer"]["purchases"][first]), ["stairs"]);
@@ -49,7 +53,10 @@ fn the_first_line_says_what_to_buy_first() {
 fn rows_get_dearer_and_better_and_pass_what_belongs_together() {
     let top = json(&[]);
     let rows = top["answer"]["purchases"].as_array().unwrap();
-    let mut before = (0, top["answer"]["today"]["waits_s"]["mean"].as_f64().unwrap());
+    let mut before = (
+        0,
+        top["answer"]["today"]["waits_s"]["mean"].as_f64().unwrap(),
+    );
     for row in rows {
         let price = row["price"]["hundredths"].as_i64().unwrap();
         let waits = row["waits_s"]["mean"].as_f64().unwrap();
@@ -57,7 +64,10 @@ fn rows_get_dearer_and_better_and_pass_what_belongs_together() {
         before = (price, waits);
         let bought = ids(row);
         // neither does anything alone
-        assert_eq!(bought.contains(&"card-colour"), bought.contains(&"port-colour"));
+        assert_eq!(
+            bought.contains(&"card-colour"),
+            bought.contains(&"port-colour")
+        );
         assert!(!bought.contains(&"memory") && !bought.contains(&"cable-ingest"));
         assert!(!(bought.contains(&"drives") && bought.contains(&"drives-more")));
         assert!(!bought.contains(&"drives-more") || bought.contains(&"nas-new"));
@@ -83,7 +93,11 @@ fn before_and_after_are_those_of_the_budget() {
             let desks = row["desks"].as_array().unwrap();
             let desk = desks.iter().find(|d| d["desk"] == flow["desk"]).unwrap();
             let key = format!("{}_megabytes_per_s", flow["direction"].as_str().unwrap());
-            assert_eq!(desk[&key], flow["megabytes_per_s"], "{side} {}", flow["desk"]);
+            assert_eq!(
+                desk[&key], flow["megabytes_per_s"],
+                "{side} {}",
+                flow["desk"]
+            );
         }
     }
 }
@@ -93,16 +107,27 @@ fn money_and_needs_bound_what_is_bought() {
     let top = json(&["--spend", "200 EUR"]);
     let rows = top["answer"]["purchases"].as_array().unwrap();
     assert!(!rows.is_empty());
-    assert!(rows.iter().all(|r| r["price"]["hundredths"].as_i64().unwrap() <= 20_000));
+    assert!(
+        rows.iter()
+            .all(|r| r["price"]["hundredths"].as_i64().unwrap() <= 20_000)
+    );
     assert_eq!(offer(&top, "nas-new")["helps"], "too-dear");
     let ran = buy(&["--offers", OFFERS, "--need", "100 MB/s"]);
     assert_eq!(ran.code, 0, "{}", ran.out);
-    assert!(one_line(&ran.out).contains("5 of 5 desks then get what they need, 3 today"), "{}", ran.out);
+    assert!(
+        one_line(&ran.out).contains("5 of 5 desks then get what they need, 3 today"),
+        "{}",
+        ran.out
+    );
     let ran = buy(&["--offers", OFFERS, "--need", "300 MB/s"]);
     assert_eq!(ran.code, 1, "{}", ran.out);
     let ran = buy(&["--offers", OFFERS, "--spend", "10 EUR"]);
     assert_eq!(ran.code, 0, "{}", ran.err);
-    assert!(one_line(&ran.out).starts_with("Nothing among 10 offers for 10 EUR helps"), "{}", ran.out);
+    assert!(
+        one_line(&ran.out).starts_with("Nothing among 10 offers for 10 EUR helps"),
+        "{}",
+        ran.out
+    );
 }
 
 #[test]
@@ -152,7 +177,10 @@ fn faults_of_offers_are_drawn_all_at_once() {
 fn options_that_cannot_be_read_are_told_where() {
     for (arguments, said) in [
         (&["--spend", "1500"][..], "--spend cannot be read"),
-        (&["--spend", "1500 CHF"], "the prices are in EUR, and CHF is to be spent"),
+        (
+            &["--spend", "1500 CHF"],
+            "the prices are in EUR, and CHF is to be spent",
+        ),
         (&["--need", "fast"], "--need cannot be read"),
         (&["--work", "at-the-array"], "passes no desk"),
         (&["--set", "nas.stor.cpu=large"], "nas.stor"),
@@ -161,7 +189,11 @@ fn options_that_cannot_be_read_are_told_where() {
         let ran = buy(&[&["--offers", OFFERS], arguments].concat());
         assert_eq!((ran.code, ran.out.as_str()), (2, ""), "{arguments:?}");
         assert!(ran.err.contains(said), "{arguments:?} {}", ran.err);
-        assert!(ran.err.contains("help:") || ran.err.contains("= help"), "{}", ran.err);
+        assert!(
+            ran.err.contains("help:") || ran.err.contains("= help"),
+            "{}",
+            ran.err
+        );
     }
     let ran = buy(&["--offers", "nowhere.toml"]);
     assert_eq!(ran.code, 2);

@@ -320,7 +320,14 @@ fn ports_have_the_promised_keys() {
     ]);
     has(
         &top,
-        &["version", "command", "site", "assumptions", "cautions", "answer"],
+        &[
+            "version",
+            "command",
+            "site",
+            "assumptions",
+            "cautions",
+            "answer",
+        ],
     );
     assert_eq!(top["command"], "ports");
     let answer = &top["answer"];
@@ -341,7 +348,15 @@ fn ports_have_the_promised_keys() {
     for patch in answer["patches"].as_array().unwrap() {
         has(
             patch,
-            &["desk", "jack", "run", "panel_port", "room", "traced", "moves"],
+            &[
+                "desk",
+                "jack",
+                "run",
+                "panel_port",
+                "room",
+                "traced",
+                "moves",
+            ],
         );
         has(&patch["port"], &["switch", "port", "link_megabits_per_s"]);
         has(&patch["today"], &["switch", "port", "link_megabits_per_s"]);
@@ -371,7 +386,13 @@ fn ports_have_the_promised_keys() {
     for link in shared {
         has(
             link,
-            &["run", "between", "direction", "carries_megabytes_per_s", "wanted_megabytes_per_s"],
+            &[
+                "run",
+                "between",
+                "direction",
+                "carries_megabytes_per_s",
+                "wanted_megabytes_per_s",
+            ],
         );
     }
 }
@@ -382,7 +403,14 @@ fn purchases_have_the_promised_keys() {
     let top = json(&["buy", EXAMPLE, "--offers", offers, "--format", "json"]);
     has(
         &top,
-        &["version", "command", "site", "assumptions", "cautions", "answer"],
+        &[
+            "version",
+            "command",
+            "site",
+            "assumptions",
+            "cautions",
+            "answer",
+        ],
     );
     assert_eq!(top["command"], "buy");
     let answer = &top["answer"];
@@ -406,7 +434,13 @@ fn purchases_have_the_promised_keys() {
     for row in rows {
         has(
             row,
-            &["offers", "price", "desks_met", "helps_probability", "beats_probability"],
+            &[
+                "offers",
+                "price",
+                "desks_met",
+                "helps_probability",
+                "beats_probability",
+            ],
         );
         has(&row["price"], &["hundredths", "currency"]);
         assert!(row["price"]["hundredths"].is_i64());

@@ -51,15 +51,29 @@ fn the_first_line_says_who_gets_the_fast_ports_and_what_is_won() {
     let ran = ports(&["--jacks", JACKS]);
     assert_eq!(ran.code, 0, "{}", ran.err);
     let first: String = ran.out.lines().take(3).collect::<Vec<_>>().join(" ");
-    assert!(first.starts_with("cut-1 and cut-2 get the 2 ports of 10 Gb/s"), "{first}");
+    assert!(
+        first.starts_with("cut-1 and cut-2 get the 2 ports of 10 Gb/s"),
+        "{first}"
+    );
     assert!(first.contains("1 cord to move"), "{first}");
     let top = json(&["--jacks", JACKS]);
     let (before, after) = (&top["answer"]["waits_today_s"], &top["answer"]["waits_s"]);
-    assert!(before.as_f64().unwrap() > 1.5 * after.as_f64().unwrap(), "{before} {after}");
+    assert!(
+        before.as_f64().unwrap() > 1.5 * after.as_f64().unwrap(),
+        "{before} {after}"
+    );
     assert_eq!(patch(&top, "sound")["moves"], true);
     assert_eq!(patch(&top, "sound")["port"]["switch"], "attic");
-    assert_eq!(patch(&top, "ingest")["moves"], false, "its panel is next to the stairs only");
-    assert!(ran.out.lines().all(|line| line.chars().count() <= 80), "{}", ran.out);
+    assert_eq!(
+        patch(&top, "ingest")["moves"],
+        false,
+        "its panel is next to the stairs only"
+    );
+    assert!(
+        ran.out.lines().all(|line| line.chars().count() <= 80),
+        "{}",
+        ran.out
+    );
 }
 
 #[test]
@@ -80,11 +94,17 @@ fn every_form_has_the_same_numbers() {
             assert!((told / exact - 1.0).abs() < 0.006, "{row:?} {key} {exact}");
         }
         let likeliest = patch["links"].as_array().unwrap().iter();
-        let likeliest = likeliest.map(|l| l["probability"].as_f64().unwrap()).fold(0.0, f64::max);
+        let likeliest = likeliest
+            .map(|l| l["probability"].as_f64().unwrap())
+            .fold(0.0, f64::max);
         let told: f64 = row["%"].trim_start_matches(['<', '>']).parse().unwrap();
         assert!((told - 100.0 * likeliest).abs() <= 1.0, "{row:?}");
-        let sum: f64 = patch["links"].as_array().unwrap().iter()
-            .map(|l| l["probability"].as_f64().unwrap()).sum();
+        let sum: f64 = patch["links"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .map(|l| l["probability"].as_f64().unwrap())
+            .sum();
         assert!((sum - 1.0).abs() < 1e-4, "{sum}");
         assert!(markdown.contains(&format!("| {} | {} |", row["desk"], row["jack"])));
         assert!(text.contains(&row["jack"]));
@@ -116,7 +136,10 @@ fn a_stream_that_no_port_carries_ends_with_exit_code_1() {
     let ran = ports(&["--jacks", JACKS, "--tasks", tasks.path()]);
     assert_eq!(ran.code, 1, "{}", ran.err);
     let first: String = ran.out.lines().take(3).collect::<Vec<_>>().join(" ");
-    assert!(first.contains("no patching found carries the stream of colour"), "{first}");
+    assert!(
+        first.contains("no patching found carries the stream of colour"),
+        "{first}"
+    );
     let top = json(&["--jacks", JACKS, "--tasks", tasks.path()]);
     assert_eq!(top["answer"]["met"], false);
     // two streams of 8 MB/s behind the one link of 100 Mb/s

@@ -20,8 +20,7 @@ fn work_out(arguments: &Buy, screen: &mut Screen<'_>) -> Result<Outcome, Stop> {
     let catalogue = input::catalogue(screen)?;
     let spend = match &arguments.spend {
         Some(text) => Some(
-            Money::parse(text)
-                .map_err(|f| wrong(text, "--spend cannot be read", &f, screen))?,
+            Money::parse(text).map_err(|f| wrong(text, "--spend cannot be read", &f, screen))?,
         ),
         None => None,
     };
@@ -116,7 +115,11 @@ fn read(
     let file = input::file(&arguments.offers, screen)?;
     let Ok(text) = std::str::from_utf8(&file.bytes) else {
         let what = format!("{} is not text", file.path);
-        return Err(input::refuse(screen, &what, "save the offers as UTF-8 text"));
+        return Err(input::refuse(
+            screen,
+            &what,
+            "save the offers as UTF-8 text",
+        ));
     };
     offers(text, base, catalogue).map_err(|faults| input::show(&faults, &file, &[], screen))
 }

@@ -2,7 +2,7 @@
 
 use super::buy_text::{CAUTIONS, Shown, one};
 use narrows_core::budget::RateRange;
-use narrows_core::plan::purchases::{Help, Waiting, Purchase};
+use narrows_core::plan::purchases::{Help, Purchase, Waiting};
 use narrows_core::quantity::{Money, Time, in_megabytes_per_second, units};
 use narrows_core::site::Assumption;
 use serde::Serialize;

@@ -37,7 +37,11 @@ fn minutes(time: Time) -> String {
     let minutes = time.get::<units::time::minute>();
     if minutes.is_finite() {
         let text = three_digits(minutes.abs());
-        if minutes < 0.0 { format!("-{text}") } else { text }
+        if minutes < 0.0 {
+            format!("-{text}")
+        } else {
+            text
+        }
     } else {
         "endless".to_owned()
     }
@@ -66,11 +70,17 @@ impl Shown<'_> {
     }
 
     pub(super) fn offer(&self, index: usize) -> &str {
-        self.question.offers.get(index).map_or("", |offer| &offer.id)
+        self.question
+            .offers
+            .get(index)
+            .map_or("", |offer| &offer.id)
     }
 
     fn ids(&self, offers: &[usize]) -> Vec<String> {
-        offers.iter().map(|index| self.offer(*index).to_owned()).collect()
+        offers
+            .iter()
+            .map(|index| self.offer(*index).to_owned())
+            .collect()
     }
 
     pub(super) fn text(&self) -> String {
@@ -78,7 +88,11 @@ impl Shown<'_> {
         let mut out = String::new();
         self.push(&mut out, &self.headline());
         if !answer.purchases.is_empty() {
-            let _ = writeln!(out, "\n{}: what nothing cheaper equals, with what is there today:", answer.site);
+            let _ = writeln!(
+                out,
+                "\n{}: what nothing cheaper equals, with what is there today:",
+                answer.site
+            );
             out.push_str(&self.table().text(self.width));
             self.push(&mut out, &self.legend());
             self.desks(&mut out);
@@ -161,9 +175,16 @@ impl Shown<'_> {
     pub(super) fn table(&self) -> Table {
         let answer = self.answer;
         let mut table = Table::new(&self.heads());
-        for (row, purchase) in std::iter::once(&answer.today).chain(&answer.purchases).enumerate() {
+        for (row, purchase) in std::iter::once(&answer.today)
+            .chain(&answer.purchases)
+            .enumerate()
+        {
             let mut cells = vec![
-                if row == 0 { "-".to_owned() } else { row.to_string() },
+                if row == 0 {
+                    "-".to_owned()
+                } else {
+                    row.to_string()
+                },
                 amount(&purchase.price),
             ];
             if answer.needs {
@@ -202,7 +223,10 @@ impl Shown<'_> {
         }
         let heads: Vec<(&str, Side)> = heads.iter().map(|(h, s)| (h.as_str(), *s)).collect();
         let mut table = Table::new(&heads);
-        for (row, purchase) in std::iter::once(&answer.today).chain(&answer.purchases).enumerate() {
+        for (row, purchase) in std::iter::once(&answer.today)
+            .chain(&answer.purchases)
+            .enumerate()
+        {
             let mut cells = vec![row.to_string(), amount(&purchase.price)];
             if answer.needs {
                 cells.push(purchase.desks_met.to_string());
@@ -231,9 +255,11 @@ impl Shown<'_> {
                  since nobody described more; the mean. ",
                 show(size)
             ),
-            None => "wait: minutes a day that all desks together wait for what their tasks move; the \
+            None => {
+                "wait: minutes a day that all desks together wait for what their tasks move; the \
                      mean. "
-                .to_owned(),
+                    .to_owned()
+            }
         };
         let met = if self.answer.needs {
             "met: desks that get what they need in the median. "
@@ -244,7 +270,11 @@ impl Shown<'_> {
             "{met}{waits}saves: less than today, the mean, and in one case of twenty at either end, draw by \
              draw with the same luck. beats: the share of cases in which a twentieth less is waited than with \
              the row above{}.",
-            if self.answer.needs { ", or a desk more gets what it needs" } else { "" }
+            if self.answer.needs {
+                ", or a desk more gets what it needs"
+            } else {
+                ""
+            }
         )
     }
 
@@ -263,7 +293,11 @@ impl Shown<'_> {
         let mut heads: Vec<(String, Side)> = vec![("desk".to_owned(), Side::Left)];
         for way in ["read", "write"] {
             for (index, (name, _)) in shown.iter().enumerate() {
-                let way = if index == 0 { format!("{way} ") } else { String::new() };
+                let way = if index == 0 {
+                    format!("{way} ")
+                } else {
+                    String::new()
+                };
                 heads.push((format!("{way}{name}"), Side::Right));
             }
         }
@@ -360,7 +394,11 @@ impl Shown<'_> {
         if !answer.assumptions.is_empty() {
             let text = format!(
                 "{} assumed: narrows check {} lists them.",
-                counted(answer.assumptions.len(), "value of the site is", "values of the site are"),
+                counted(
+                    answer.assumptions.len(),
+                    "value of the site is",
+                    "values of the site are"
+                ),
                 self.path
             );
             self.push(out, &text);

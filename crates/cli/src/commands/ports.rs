@@ -41,7 +41,9 @@ fn work_out(arguments: &Ports, screen: &mut Screen<'_>) -> Result<Outcome, Stop>
     };
     let answer = ports(&question, &catalogue).map_err(|fault| {
         let help = match fault {
-            PortsFault::NothingToPatch => "a desk hangs on a switch by a [[run]] from the one to the other",
+            PortsFault::NothingToPatch => {
+                "a desk hangs on a switch by a [[run]] from the one to the other"
+            }
             _ => "ask narrows check what is missing in the site",
         };
         input::refuse(screen, &fault.to_string(), help)

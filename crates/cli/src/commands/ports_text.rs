@@ -83,7 +83,11 @@ impl Shown<'_> {
             let _ = write!(
                 text,
                 "; no patching found carries the {} of {}: {why}",
-                if short.len() == 1 { "stream" } else { "streams" },
+                if short.len() == 1 {
+                    "stream"
+                } else {
+                    "streams"
+                },
                 listed(&desks)
             );
         } else if !answer.streams.is_empty() {
@@ -108,10 +112,17 @@ impl Shown<'_> {
                     duration(before)
                 );
             } else {
-                let _ = write!(text, "; {all} wait {} a day for data, as today", duration(after));
+                let _ = write!(
+                    text,
+                    "; {all} wait {} a day for data, as today",
+                    duration(after)
+                );
             }
         }
-        let moves = answer.patches.iter().filter(|p| p.port.is_some() && !p.stays());
+        let moves = answer
+            .patches
+            .iter()
+            .filter(|p| p.port.is_some() && !p.stays());
         let moves = moves.count();
         let _ = write!(
             text,
@@ -173,7 +184,10 @@ impl Shown<'_> {
                 patch.jack.clone(),
                 patch.panel.clone().unwrap_or_else(|| "-".to_owned()),
                 if patch.stays() { "" } else { "*" }.to_owned(),
-                patch.port.as_ref().map_or("none left".to_owned(), port_name),
+                patch
+                    .port
+                    .as_ref()
+                    .map_or("none left".to_owned(), port_name),
                 link,
                 sure,
                 figure(|r| rate(r.p50)),
@@ -274,7 +288,8 @@ impl Shown<'_> {
                 continue;
             }
             any = true;
-            let minutes = |time: Option<Time>| time.map_or("-".to_owned(), crate::render::prose::minutes);
+            let minutes =
+                |time: Option<Time>| time.map_or("-".to_owned(), crate::render::prose::minutes);
             table.row(vec![
                 patch.desk.clone(),
                 port_name(&patch.today),
@@ -349,12 +364,21 @@ impl Shown<'_> {
                 "{} in no list of jacks, so {} where the site has {}: --jacks FILE lists jack, panel port, desk \
                  and cable.",
                 is_or_are(&unlisted),
-                if unlisted.len() == 1 { "it stays on the switch" } else { "they stay on the switches" },
+                if unlisted.len() == 1 {
+                    "it stays on the switch"
+                } else {
+                    "they stay on the switches"
+                },
                 if unlisted.len() == 1 { "it" } else { "them" },
             );
             let _ = writeln!(out, "{}", item(&text, self.width));
         }
-        if self.answer.patches.iter().any(|p| p.listed && p.traced != Traced::Verified) {
+        if self
+            .answer
+            .patches
+            .iter()
+            .any(|p| p.listed && p.traced != Traced::Verified)
+        {
             self.push(
                 out,
                 "Two ways to trace: a tone on the unplugged pair, heard at the panel; and the link light: a \
@@ -395,7 +419,11 @@ impl Shown<'_> {
         if !self.assumptions.is_empty() {
             lines.push(format!(
                 "{} assumed: narrows check {} lists them.",
-                counted(self.assumptions.len(), "value of the site is", "values of the site are"),
+                counted(
+                    self.assumptions.len(),
+                    "value of the site is",
+                    "values of the site are"
+                ),
                 self.path
             ));
         }
@@ -414,7 +442,11 @@ fn names(patches: &[Patch], which: impl Fn(&Patch) -> bool) -> Vec<&str> {
 }
 
 fn is_or_are(names: &[&str]) -> String {
-    format!("{} {}", listed(names), if names.len() == 1 { "is" } else { "are" })
+    format!(
+        "{} {}",
+        listed(names),
+        if names.len() == 1 { "is" } else { "are" }
+    )
 }
 
 fn one(value: Ratio) -> f64 {

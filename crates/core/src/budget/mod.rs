@@ -10,6 +10,7 @@ mod evaluate;
 mod flow;
 mod hop;
 mod link;
+mod plain;
 mod run;
 mod shared;
 mod transfer;
@@ -34,6 +35,7 @@ use crate::site::Site;
 use crate::spread::Draws;
 use crate::work::{Direction, Work};
 use build::Builder;
+pub(crate) use plain::{PlainFlow, plain_rates};
 pub(crate) use run::Cabling;
 
 /// What is asked.

@@ -16,8 +16,8 @@ mod run;
 mod sheet;
 mod words;
 
-pub use describe::in_words;
 pub(crate) use describe::in_copper;
+pub use describe::in_words;
 pub(crate) use jacks::as_far_as_it_goes;
 pub use jacks::{JackList, jacks};
 pub use judge::{Advice, Asked, Cabling, Carried, Held, OpticRow, RateRow, Report, TwinaxRow};

@@ -122,11 +122,7 @@ mod tests {
     }
 
     /// Most rows with a column, then the least sum, by trying everything.
-    fn by_trying(
-        costs: &[Vec<Option<Cost>>],
-        row: usize,
-        taken: &mut Vec<usize>,
-    ) -> (usize, Cost) {
+    fn by_trying(costs: &[Vec<Option<Cost>>], row: usize, taken: &mut Vec<usize>) -> (usize, Cost) {
         let Some(mine) = costs.get(row) else {
             return (0, 0);
         };
@@ -156,7 +152,9 @@ mod tests {
         let mut greedy = 0;
         let (mut rows, mut columns) = (vec![0, 1, 2, 3], vec![0, 1, 2, 3]);
         while !rows.is_empty() {
-            let cells = rows.iter().flat_map(|&r| columns.iter().map(move |&c| (r, c)));
+            let cells = rows
+                .iter()
+                .flat_map(|&r| columns.iter().map(move |&c| (r, c)));
             let (r, c) = cells.min_by_key(|&(r, c)| costs[r][c]).unwrap();
             greedy += costs[r][c].unwrap();
             rows.retain(|&row| row != r);

@@ -180,7 +180,8 @@ impl Patching {
         let mut short = Vec::new();
         for (index, stream) in self.streams.iter().enumerate() {
             let pair = self.pair(stream.desk, ports);
-            let dead = pair.is_none_or(|pair| pair.own[side(stream.direction)] <= DataRate::default());
+            let dead =
+                pair.is_none_or(|pair| pair.own[side(stream.direction)] <= DataRate::default());
             let gets = match shares.rates.get(index) {
                 Some(rate) if !dead => *rate,
                 _ => DataRate::default(),

@@ -3,7 +3,7 @@
 use super::map::Jack;
 use super::{Load, PortsFault};
 use crate::budget::{Cabling as Physics, Flow, Question, RateRange, answer_with};
-use crate::cable::{Asked, Cabling, Carried, CableRun, Joint, in_copper};
+use crate::cable::{Asked, CableRun, Cabling, Carried, Joint, in_copper};
 use crate::catalogue::Catalogue;
 use crate::quantity::{DataRate, Information, LinkRate, Measure, Ratio, Time, ratio, units};
 use crate::site::{Desk, End, Machine, Medium, Port, Site, Socket};
@@ -36,7 +36,12 @@ pub(super) fn of_jack(jack: &Jack, port: &Port, cabling: &Cabling) -> Result<Wir
     let mut run = jack.run.clone();
     let socket = match &mut run.joint {
         Joint::Copper { rates, .. } => {
-            *rates = port.knows.iter().copied().filter(|r| in_copper(*r)).collect();
+            *rates = port
+                .knows
+                .iter()
+                .copied()
+                .filter(|r| in_copper(*r))
+                .collect();
             Socket::Copper
         }
         _ => Socket::Cage,
@@ -65,7 +70,11 @@ fn holds(run: &CableRun, port: &Port, cabling: &Cabling) -> Result<Holds, PortsF
             rates.map(|rate| (*rate, ratio(1.0))).collect()
         }
         Carried::Twinax(rows) => {
-            let best = rows.iter().filter(|r| r.carries_plain).map(|r| r.rate).max();
+            let best = rows
+                .iter()
+                .filter(|r| r.carries_plain)
+                .map(|r| r.rate)
+                .max();
             let reached = |rate: &&LinkRate| best.is_some_and(|best| **rate <= best);
             let rates = port.knows.iter().filter(reached);
             rates.map(|rate| (*rate, ratio(1.0))).collect()
@@ -188,7 +197,9 @@ impl<'a> Looking<'a> {
         let from_here = |flow: &&Flow| Some(flow.port.as_str()) == port;
         let flows = answer.flows.iter().filter(from_here);
         Ok(Way {
-            sides: flows.filter_map(|flow| side_of(flow, &patched, run)).collect(),
+            sides: flows
+                .filter_map(|flow| side_of(flow, &patched, run))
+                .collect(),
         })
     }
 }

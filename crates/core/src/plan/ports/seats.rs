@@ -86,10 +86,9 @@ pub(super) fn seats<'a>(
                 _ => why = "its cable leads to the NAS itself",
             }
         }
-        let (Some((place, run, near, today)), Some(port)) = (
-            found,
-            found.and_then(|(_, _, near, _)| site.port(near)),
-        ) else {
+        let (Some((place, run, near, today)), Some(port)) =
+            (found, found.and_then(|(_, _, near, _)| site.port(near)))
+        else {
             apart.push((desk.name.clone(), why.to_owned()));
             continue;
         };
@@ -97,7 +96,10 @@ pub(super) fn seats<'a>(
             return Err(PortsFault::Model(format!("{today}: a port is missing")));
         };
         debug_assert_eq!(near.name, desk.name);
-        let jack = question.jacks.iter().find(|j| j.desk.as_ref() == Some(&desk.name));
+        let jack = question
+            .jacks
+            .iter()
+            .find(|j| j.desk.as_ref() == Some(&desk.name));
         let wire = match jack {
             Some(jack) => of_jack(jack, port, cabling)?,
             None => of_run(site, place, port, cabling)?,
@@ -125,7 +127,9 @@ fn of_run(
     cabling: &Cabling,
 ) -> Result<super::reach::Wire, PortsFault> {
     let run = site.runs.get(place);
-    let socket = run.and_then(|run| socket_of(&run.medium)).unwrap_or(Socket::Copper);
+    let socket = run
+        .and_then(|run| socket_of(&run.medium))
+        .unwrap_or(Socket::Copper);
     if socket == Socket::Cage {
         let holds = port.knows.iter().map(|rate| (*rate, ratio(1.0))).collect();
         return Ok(super::reach::Wire { socket, holds });
@@ -190,8 +194,10 @@ pub(super) fn holes(site: &Site, seats: &[Seat<'_>]) -> (Vec<Hole>, Vec<Kind>) {
 
 /// Ports that nothing is in once some holes are taken, the fastest first, with how many.
 pub(super) fn free(kinds: &[Kind], taken: impl Iterator<Item = usize>) -> Vec<(SwitchPort, usize)> {
-    let mut left: Vec<(SwitchPort, usize)> =
-        kinds.iter().map(|kind| (kind.port.clone(), kind.count)).collect();
+    let mut left: Vec<(SwitchPort, usize)> = kinds
+        .iter()
+        .map(|kind| (kind.port.clone(), kind.count))
+        .collect();
     for kind in taken {
         if let Some((_, count)) = left.get_mut(kind) {
             *count = count.saturating_sub(1);
@@ -249,7 +255,11 @@ fn row(
     holes: &[Hole],
     looking: &mut Looking<'_>,
 ) -> Result<Vec<Option<Reached>>, PortsFault> {
-    let kinds = holes.iter().map(|hole| hole.kind).max().map_or(0, |most| most + 1);
+    let kinds = holes
+        .iter()
+        .map(|hole| hole.kind)
+        .max()
+        .map_or(0, |most| most + 1);
     let mut found: Vec<Option<Reached>> = vec![None; kinds];
     let mut ways: Ways = HashMap::new();
     for hole in holes {
@@ -288,7 +298,13 @@ fn at(
     if socket != seat.socket || seat.port.socket != seat.socket {
         return Ok(None);
     }
-    let both: Vec<LinkRate> = seat.port.knows.iter().copied().filter(|r| knows.contains(r)).collect();
+    let both: Vec<LinkRate> = seat
+        .port
+        .knows
+        .iter()
+        .copied()
+        .filter(|r| knows.contains(r))
+        .collect();
     let law = law(&seat.holds, &both);
     if law.is_empty() {
         return Ok(None);

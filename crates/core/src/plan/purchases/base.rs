@@ -21,7 +21,12 @@ impl Base<'_> {
     /// # Errors
     /// Where that is no site.
     pub fn with(&self, more: &[&Edit], catalogue: &Catalogue) -> Result<Site, Faults> {
-        let all: Vec<Edit> = self.edits.iter().chain(more.iter().copied()).cloned().collect();
+        let all: Vec<Edit> = self
+            .edits
+            .iter()
+            .chain(more.iter().copied())
+            .cloned()
+            .collect();
         read_bytes_with_tasks(self.site, self.tasks, &all, catalogue)
     }
 

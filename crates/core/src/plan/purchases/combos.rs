@@ -47,7 +47,9 @@ impl<'a> Shelf<'a> {
                     offers[a].excludes.contains(b)
                         || (a != *b && !related && same_place(&offers[a], &offers[*b]))
                 };
-                (0..offers.len()).filter(clash).fold(0, |mask, b| mask | bit(b))
+                (0..offers.len())
+                    .filter(clash)
+                    .fold(0, |mask, b| mask | bit(b))
             })
             .collect();
         let mut order: Vec<usize> = (0..offers.len()).collect();
@@ -86,7 +88,9 @@ impl<'a> Shelf<'a> {
             return;
         };
         self.grow(at + 1, so_far, spend, found);
-        let price = so_far.price.saturating_add(self.offers[index].price.hundredths);
+        let price = so_far
+            .price
+            .saturating_add(self.offers[index].price.hundredths);
         let mask = so_far.mask | bit(index);
         // required offers come earlier in the order
         let whole = self.closures[index] & !mask == 0;
@@ -139,7 +143,10 @@ pub(super) mod tests {
             let mut offers: Vec<Offer> = Vec::new();
             for (id, (price, (requires, excludes), place)) in drafts.into_iter().enumerate() {
                 // some set the same place
-                let set = format!("run.{}.cable=\"cat{id}\"", place + 1 + 4 * id.min(1) * (id % 3));
+                let set = format!(
+                    "run.{}.cable=\"cat{id}\"",
+                    place + 1 + 4 * id.min(1) * (id % 3)
+                );
                 let mut made = offer(id, price, &[&set]);
                 let picked = |bits: u8| (0..id).filter(move |other| bits >> other & 3 == 3);
                 made.requires = picked(requires).collect();

@@ -72,7 +72,11 @@ impl<'a> Composer<'a> {
                 .iter()
                 .map(|d| of(&|t| matches!(t, Touch::Desk(name, _) if *name == d.name)))
                 .collect(),
-            runs: site.runs.iter().map(|r| of(&|t| of_run(t, r, &moving))).collect(),
+            runs: site
+                .runs
+                .iter()
+                .map(|r| of(&|t| of_run(t, r, &moving)))
+                .collect(),
             known: RwLock::new(BTreeMap::new()),
         }
     }
@@ -149,7 +153,8 @@ impl<'a> Composer<'a> {
 fn of_run(touch: &Touch, run: &Run, moving: &BTreeSet<usize>) -> bool {
     let ends = [&run.from, &run.to];
     let at = |machine: Machine, name: &str| {
-        ends.iter().any(|end| end.machine == machine && end.name == *name)
+        ends.iter()
+            .any(|end| end.machine == machine && end.name == *name)
     };
     match touch {
         Touch::Run(number, _) => *number == run.number,

@@ -70,7 +70,11 @@ impl Rows {
         let key = |row: &Purchase| (row.desks_met, -row.waits.mean.value);
         let better = |a: usize, b: usize| {
             let (x, y) = (key(&self.purchases[a]), key(&self.purchases[b]));
-            if y.partial_cmp(&x) == Some(std::cmp::Ordering::Greater) { b } else { a }
+            if y.partial_cmp(&x) == Some(std::cmp::Ordering::Greater) {
+                b
+            } else {
+                a
+            }
         };
         let Some(best) = (0..self.purchases.len()).reduce(better) else {
             return (None, None);
@@ -113,7 +117,8 @@ pub(super) fn rows(
     }));
     let mut memo: Memo<DeskWorth> = Memo::new(site, relevant);
     memo.fill(&asked, asking, &|worth| worth, progress)?;
-    let before = all(&memo, 0).ok_or_else(|| PurchaseFault::Model("the site is lost".to_owned()))?;
+    let before =
+        all(&memo, 0).ok_or_else(|| PurchaseFault::Model("the site is lost".to_owned()))?;
     let row = |combination: &Combination, last: Mask| {
         let after = all(&memo, combination.mask)?;
         let last = all(&memo, last)?;
@@ -203,7 +208,10 @@ fn purchase(
             hundredths: combination.price,
             currency: currency.to_owned(),
         },
-        desks_met: desks.iter().filter(|desk| desk.met >= ratio(LIKELY)).count(),
+        desks_met: desks
+            .iter()
+            .filter(|desk| desk.met >= ratio(LIKELY))
+            .count(),
         waits: Waiting::of(&is),
         saves: Waiting::of(&saves),
         helps: noticed(before, after),

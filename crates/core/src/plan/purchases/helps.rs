@@ -140,13 +140,20 @@ fn why(
     let Some(desk) = longest.and_then(|desk| site.desks.get(desk)) else {
         return Ok(Why::NotOnAnyWay);
     };
-    let Ok(after) = asking.base.with(&asking.shelf.edits(closure), asking.catalogue) else {
+    let Ok(after) = asking
+        .base
+        .with(&asking.shelf.edits(closure), asking.catalogue)
+    else {
         return Ok(Why::NotOnAnyWay);
     };
     let answer = looking.answer(&after, &desk.name, asking.wants.activity)?;
     let slower = |a, b| -> &Flow {
         let (a, b): (&Flow, &Flow) = (a, b);
-        if b.megabytes_per_s.p50 < a.megabytes_per_s.p50 { b } else { a }
+        if b.megabytes_per_s.p50 < a.megabytes_per_s.p50 {
+            b
+        } else {
+            a
+        }
     };
     let Some(flow) = answer.flows.iter().reduce(slower) else {
         return Ok(Why::NotOnAnyWay);
@@ -154,7 +161,10 @@ fn why(
     Ok(Why::StopsAt {
         desk: desk.name.clone(),
         direction: flow.direction,
-        hops: flow.limits.first().map_or_else(Vec::new, |limit| limit.hops.clone()),
+        hops: flow
+            .limits
+            .first()
+            .map_or_else(Vec::new, |limit| limit.hops.clone()),
         rate: flow.megabytes_per_s.p50,
     })
 }

@@ -1,10 +1,10 @@
 //! What each desk gets with each combination, worked out once for all that are the same to it.
 
+use super::PurchaseFault;
 use super::base::Base;
 use super::combos::{Combination, Mask, Shelf};
 use super::compose::Composer;
 use super::worth::{DeskWorth, Looking, Wants};
-use super::PurchaseFault;
 use crate::catalogue::Catalogue;
 use crate::site::Site;
 use crate::spread::Draws;
@@ -156,8 +156,11 @@ impl<T: Send> Memo<T> {
     }
 
     fn jobs(&self, combinations: &[Combination]) -> Vec<Job> {
-        let mut asked: Vec<Vec<bool>> =
-            self.tables.iter().map(|t| vec![false; t.known.len()]).collect();
+        let mut asked: Vec<Vec<bool>> = self
+            .tables
+            .iter()
+            .map(|t| vec![false; t.known.len()])
+            .collect();
         let mut jobs = Vec::new();
         for combination in combinations {
             let mut desks = Vec::new();
@@ -238,18 +241,25 @@ fn one<T>(
 ) -> Result<Done<T>, PurchaseFault> {
     let site = match asking.composer {
         Some(composer) => composer.site(mask),
-        None => asking.base.with(&asking.shelf.edits(mask), asking.catalogue),
+        None => asking
+            .base
+            .with(&asking.shelf.edits(mask), asking.catalogue),
     };
     let site = match site {
         Ok(site) => site,
         Err(faults) => {
-            let why = faults.iter().next().map_or(String::new(), |f| f.title.clone());
+            let why = faults
+                .iter()
+                .next()
+                .map_or(String::new(), |f| f.title.clone());
             return Ok((mask, Err(why)));
         }
     };
     let mut found = Vec::with_capacity(of.len());
     for desk in of {
-        let Some(name) = desks.get(*desk) else { continue };
+        let Some(name) = desks.get(*desk) else {
+            continue;
+        };
         let worth = looking.worth(&site, name, asking.wants)?;
         found.push((*desk, keep(worth)));
     }

@@ -104,7 +104,14 @@ pub fn offers(text: &str, base: &Base<'_>, catalogue: &Catalogue) -> Result<Vec<
     contradictions(&drafts, &closures, &excludes, &mut faults);
     if faults.is_empty() {
         for index in 0..drafts.len() {
-            tried(index, &drafts, &closures[index], base, catalogue, &mut faults);
+            tried(
+                index,
+                &drafts,
+                &closures[index],
+                base,
+                catalogue,
+                &mut faults,
+            );
         }
     }
     if !faults.is_empty() {
@@ -132,13 +139,23 @@ fn drafts(root: &Table, whole: bool, faults: &mut Vec<Fault>) -> Vec<Draft> {
         if entry.key != "offer" {
             let title = "a file of offers holds offers only";
             let found = format!("'{}' stands here", entry.key);
-            faults.push(Fault::new(entry.place.clone(), title, found, "write [[offer]]"));
+            faults.push(Fault::new(
+                entry.place.clone(),
+                title,
+                found,
+                "write [[offer]]",
+            ));
             continue;
         }
         let Value::List(items) = &entry.node.value else {
             let found = format!("this is {}", entry.node.value.noun());
             let title = "offers come in double brackets";
-            faults.push(Fault::new(entry.place.clone(), title, found, "write [[offer]]"));
+            faults.push(Fault::new(
+                entry.place.clone(),
+                title,
+                found,
+                "write [[offer]]",
+            ));
             continue;
         };
         for (number, item) in items {
@@ -295,7 +312,10 @@ fn price(entry: &Entry, faults: &mut Vec<Fault>) -> Option<(Money, Place)> {
 fn located(whole: &Place, first: Option<usize>, span: &Range<usize>) -> Place {
     Place {
         source: whole.source.clone(),
-        span: first.map_or_else(|| whole.span.clone(), |first| first + span.start..first + span.end),
+        span: first.map_or_else(
+            || whole.span.clone(),
+            |first| first + span.start..first + span.end,
+        ),
     }
 }
 
@@ -426,7 +446,9 @@ fn tried(
     catalogue: &Catalogue,
     faults: &mut Vec<Fault>,
 ) {
-    let Some(draft) = drafts.get(index) else { return };
+    let Some(draft) = drafts.get(index) else {
+        return;
+    };
     let mut edits = Vec::new();
     let mut own = Vec::new();
     for &one in closure {

@@ -25,7 +25,9 @@ pub(super) fn currencies(drafts: &[Draft], faults: &mut Vec<Fault>) {
 /// Every id once.
 pub(super) fn ids(drafts: &[Draft], faults: &mut Vec<Fault>) {
     for (i, draft) in drafts.iter().enumerate() {
-        let Some((id, place)) = &draft.id else { continue };
+        let Some((id, place)) = &draft.id else {
+            continue;
+        };
         let before = drafts.iter().take(i).filter_map(|d| d.id.as_ref());
         if let Some((_, first)) = before.into_iter().find(|(other, _)| other == id) {
             faults.push(
@@ -49,7 +51,11 @@ pub(super) fn links(
     drafts: &[Draft],
     faults: &mut Vec<Fault>,
 ) -> Vec<usize> {
-    let ids = || drafts.iter().filter_map(|d| d.id.as_ref().map(|(id, _)| id.as_str()));
+    let ids = || {
+        drafts
+            .iter()
+            .filter_map(|d| d.id.as_ref().map(|(id, _)| id.as_str()))
+    };
     let mut found = Vec::new();
     for (name, place) in list {
         if draft.id.as_ref().is_some_and(|(id, _)| id == name) {
@@ -162,7 +168,11 @@ pub(super) fn contradictions(
             faults.push(Fault::new(
                 place.clone(),
                 "an offer that can never be bought",
-                format!("{own} requires what excludes each other: {} and {}", name(a), name(b)),
+                format!(
+                    "{own} requires what excludes each other: {} and {}",
+                    name(a),
+                    name(b)
+                ),
                 "correct requires or excludes",
             ));
         }

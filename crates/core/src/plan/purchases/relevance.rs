@@ -39,16 +39,20 @@ impl Ways {
         }
         // a run between switches that may move can lead anywhere
         let trunk = |run: &&Run| !is_of_a_desk(run);
-        ways.any_port |= site.runs.iter().any(|run| trunk(&run) && moving.contains(&run.number));
+        ways.any_port |= site
+            .runs
+            .iter()
+            .any(|run| trunk(&run) && moving.contains(&run.number));
         if ways.any_port {
-            ways.switches.extend(site.switches.iter().map(|s| s.name.clone()));
+            ways.switches
+                .extend(site.switches.iter().map(|s| s.name.clone()));
         }
         loop {
             let before = ways.runs.len();
             for run in site.runs.iter().filter(trunk) {
-                let touches = [&run.from, &run.to].into_iter().any(|end| {
-                    end.machine == Machine::Switch && ways.switches.contains(&end.name)
-                });
+                let touches = [&run.from, &run.to]
+                    .into_iter()
+                    .any(|end| end.machine == Machine::Switch && ways.switches.contains(&end.name));
                 if touches {
                     ways.take(run);
                 }

@@ -85,32 +85,56 @@ pub(super) fn front(
     combinations: &[Combination],
     asking: &Asking<'_>,
 ) -> Vec<Seen> {
-    let mut all: Vec<(Seen, i64)> = combinations
-        .iter()
-        .filter_map(|c| seen(memo, *c))
-        .map(|seen| (seen, seen.rank()))
-        .collect();
-    all.sort_unstable_by(|(a, x), (b, y)| {
-        (a.price, std::cmp::Reverse((a.met, *x)), a.mask.count_ones(), a.mask.reverse_bits()).cmp(&(
-            b.price,
-            std::cmp::Reverse((b.met, *y)),
-            b.mask.count_ones(),
-            b.mask.reverse_bits(),
-        ))
-    });
-    let mut kept: Vec<(Seen, i64)> = Vec::new();
-    for (seen, rank) in all {
-        let equalled = kept.iter().any(|(k, r)| k.met >= seen.met && *r >= rank);
-        if equalled || memo.refused.contains_key(&seen.mask) {
-            continue;
-        }
-        match asking.base.with(&asking.shelf.edits(seen.mask), asking.catalogue) {
-            Ok(_) => kept.push((seen, rank)),
-            Err(faults) => {
-                let why = faults.iter().next().map_or(String::new(), |f| f.title.clone());
+    loop {
+        let kept = archive(memo, combinations);
+        let before = memo.refused.len();
+        for (seen, _) in &kept {
+            let read = asking
+                .base
+                .with(&asking.shelf.edits(seen.mask), asking.catalogue);
+            if let Err(faults) = read {
+                let why = faults
+                    .iter()
+                    .next()
+                    .map_or(String::new(), |f| f.title.clone());
                 memo.refused.insert(seen.mask, why);
             }
         }
+        // what a refused one equalled comes back
+        if memo.refused.len() == before {
+            return kept.into_iter().map(|(seen, _)| seen).collect();
+        }
     }
-    kept.into_iter().map(|(seen, _)| seen).collect()
+}
+
+/// Combinations that no cheaper one equals, whether or not they make sites; the cheapest first.
+fn archive(memo: &Memo<Mean>, combinations: &[Combination]) -> Vec<(Seen, i64)> {
+    let mut kept: Vec<(Seen, i64)> = Vec::new();
+    for combination in combinations {
+        let Some(seen) = seen(memo, *combination) else {
+            continue;
+        };
+        let new = (seen, seen.rank());
+        if kept.iter().any(|known| equals(known, &new)) || memo.refused.contains_key(&seen.mask) {
+            continue;
+        }
+        kept.retain(|known| !equals(&new, known));
+        kept.push(new);
+    }
+    kept.sort_unstable_by_key(|(seen, _)| seen.price);
+    kept
+}
+
+/// Whether the first costs no more and is as good; of two that are the same in both, whether it is the one to
+/// take.
+fn equals((a, x): &(Seen, i64), (b, y): &(Seen, i64)) -> bool {
+    let as_good = a.price <= b.price && a.met >= b.met && x >= y;
+    let same = (a.price, a.met, x) == (b.price, b.met, y);
+    let order = |seen: &Seen| {
+        (
+            seen.mask.count_ones(),
+            std::cmp::Reverse(seen.mask.reverse_bits()),
+        )
+    };
+    as_good && (!same || order(a) <= order(b))
 }

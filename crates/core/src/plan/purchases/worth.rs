@@ -1,7 +1,7 @@
 //! What a site is worth to one desk: waiting a day, and whether it gets what it needs.
 
 use super::PurchaseFault;
-use crate::budget::{Answer, Cabling, Flow, Question, answer_with};
+use crate::budget::{Answer, Cabling, PlainFlow, Question, answer_with, plain_rates};
 use crate::catalogue::Catalogue;
 use crate::plan::ports::Load;
 use crate::quantity::{DataRate, Measure};
@@ -45,18 +45,14 @@ impl<'a> Looking<'a> {
         })
     }
 
+    /// All that is to be told of a desk.
     pub(super) fn answer(
         &mut self,
         site: &Site,
         desk: &str,
         activity: Activity,
     ) -> Result<Answer, PurchaseFault> {
-        let question = Question {
-            work: Work::plain(activity),
-            desk: Some(desk.to_owned()),
-            working: false,
-            need: None,
-        };
+        let question = question(desk, activity);
         Ok(answer_with(
             site,
             &question,
@@ -66,13 +62,24 @@ impl<'a> Looking<'a> {
         )?)
     }
 
+    fn flows(
+        &mut self,
+        site: &Site,
+        desk: &str,
+        activity: Activity,
+    ) -> Result<Vec<PlainFlow>, PurchaseFault> {
+        let question = question(desk, activity);
+        let known = (self.catalogue, &self.physics);
+        Ok(plain_rates(site, desk, &question, known, &mut self.draws)?)
+    }
+
     pub(super) fn worth(
         &mut self,
         site: &Site,
         desk: &str,
         wants: &Wants<'_>,
     ) -> Result<DeskWorth, PurchaseFault> {
-        let copying = self.answer(site, desk, wants.activity)?;
+        let copying = self.flows(site, desk, wants.activity)?;
         let count = self.draws.count();
         let mut worth = DeskWorth {
             waits: vec![0.0; count],
@@ -100,7 +107,7 @@ impl<'a> Looking<'a> {
         if loads.iter().any(|load| load.demand.is_some()) {
             // a stream does not pass the desk's own disk
             let playing = if wants.activity == Activity::Copy {
-                self.answer(site, desk, Activity::Play)?
+                self.flows(site, desk, Activity::Play)?
             } else {
                 copying
             };
@@ -114,13 +121,23 @@ impl<'a> Looking<'a> {
     }
 }
 
+fn question(desk: &str, activity: Activity) -> Question {
+    Question {
+        work: Work::plain(activity),
+        desk: Some(desk.to_owned()),
+        working: false,
+        need: None,
+    }
+}
+
 /// The best of a desk's ports in each draw, to an array or to the first there is.
-fn best(answer: &Answer, array: Option<&str>, direction: Direction, count: usize) -> Vec<f64> {
-    let first = answer.flows.first().map(|flow| flow.array.as_str());
+fn best(flows: &[PlainFlow], array: Option<&str>, direction: Direction, count: usize) -> Vec<f64> {
+    let first = flows.first().map(|flow| flow.array.as_str());
     let array = array.or(first);
-    let fits = |flow: &&Flow| flow.direction == direction && Some(flow.array.as_str()) == array;
+    let fits =
+        |flow: &&PlainFlow| flow.direction == direction && Some(flow.array.as_str()) == array;
     let mut rates = vec![0.0; count];
-    for flow in answer.flows.iter().filter(fits) {
+    for flow in flows.iter().filter(fits) {
         for (best, rate) in rates.iter_mut().zip(&flow.rates) {
             *best = f64::max(*best, *rate);
         }

@@ -3,7 +3,9 @@ use crate::catalogue::Catalogue;
 use crate::site::{Site, read};
 
 fn site(catalogue: &Catalogue) -> Site {
-    let text = narrows_data::SITES.iter().find(|(name, _)| *name == "granary-lane");
+    let text = narrows_data::SITES
+        .iter()
+        .find(|(name, _)| *name == "granary-lane");
     read(text.unwrap().1, &[], catalogue).unwrap()
 }
 
@@ -18,7 +20,14 @@ fn a_list_is_read_with_where_each_jack_leads() {
     let jacks = found.unwrap();
     let told: Vec<_> = jacks
         .iter()
-        .map(|j| (j.label.as_str(), j.panel.as_deref(), j.desk.as_deref(), j.traced))
+        .map(|j| {
+            (
+                j.label.as_str(),
+                j.panel.as_deref(),
+                j.desk.as_deref(),
+                j.traced,
+            )
+        })
         .collect();
     assert_eq!(
         told,
@@ -58,7 +67,9 @@ fn everything_that_cannot_be_is_told_at_once_with_its_place() {
     // and what is wrong with the cables
     assert!(told.iter().any(|(_, spot)| *spot == "cat9"), "{told:?}");
     assert!(told.iter().any(|(_, spot)| *spot == "far"), "{told:?}");
-    let nearest = faults.iter().find(|f| f.title == "the site has no such switch");
+    let nearest = faults
+        .iter()
+        .find(|f| f.title == "the site has no such switch");
     let fix = nearest.and_then(|f| f.replacement.as_ref());
     assert_eq!(fix.map(|fix| fix.text.as_str()), Some("attic"));
 }

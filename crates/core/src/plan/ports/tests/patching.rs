@@ -49,8 +49,16 @@ fn a_link_behind_the_ports_that_would_be_over_full_is_relieved() {
     // both would stand behind the link, which carries one of their streams only
     let patching = Patching {
         pairs: vec![
-            vec![pair(1, 500.0, &[0]), pair(1, 500.0, &[0]), pair(50, 500.0, &[])],
-            vec![pair(1, 500.0, &[0]), pair(1, 500.0, &[0]), pair(20, 500.0, &[])],
+            vec![
+                pair(1, 500.0, &[0]),
+                pair(1, 500.0, &[0]),
+                pair(50, 500.0, &[]),
+            ],
+            vec![
+                pair(1, 500.0, &[0]),
+                pair(1, 500.0, &[0]),
+                pair(20, 500.0, &[]),
+            ],
         ],
         streams: vec![reads(0, 80.0), reads(1, 80.0)],
         shared: vec![both(110.0)],
@@ -148,7 +156,11 @@ fn puzzles() -> impl Strategy<Value = Patching> {
                         .into_iter()
                         .map(|(desk, read, demand)| Stream {
                             desk,
-                            direction: if read { Direction::Read } else { Direction::Write },
+                            direction: if read {
+                                Direction::Read
+                            } else {
+                                Direction::Write
+                            },
                             demand: megabytes_per_second(f64::from(demand) * 50.0),
                         })
                         .collect(),

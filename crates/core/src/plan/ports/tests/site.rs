@@ -11,7 +11,9 @@ use crate::work::{Activity, Direction, Work};
 const DRAWS: usize = 256;
 
 fn granary(edits: &[&str], catalogue: &Catalogue) -> Site {
-    let text = narrows_data::SITES.iter().find(|(name, _)| *name == "granary-lane");
+    let text = narrows_data::SITES
+        .iter()
+        .find(|(name, _)| *name == "granary-lane");
     let edits = Edit::parse_all(edits).unwrap();
     read(text.unwrap().1, &edits, catalogue).unwrap()
 }
@@ -62,7 +64,11 @@ fn where_to(answer: &Answer) -> Vec<(&str, String)> {
             .as_ref()
             .map_or("none".to_owned(), |p| format!("{} {}", p.switch, p.port))
     };
-    answer.patches.iter().map(|p| (p.desk.as_str(), port(p))).collect()
+    answer
+        .patches
+        .iter()
+        .map(|p| (p.desk.as_str(), port(p)))
+        .collect()
 }
 
 fn of<'a>(answer: &'a Answer, desk: &str) -> &'a super::super::Patch {
@@ -99,7 +105,8 @@ fn verify_the_patched_site_has_the_budget_that_was_told() {
 fn verify_workers_do_not_change_the_patch_list() {
     let catalogue = Catalogue::embedded().unwrap();
     let site = granary(&[], &catalogue);
-    let rows = "A;1;cut-1;;cat5e;31\nB;2;cut-2;;cat5e;55\nC;3;colour;;cat5e;28\nD;4;sound;;unknown;20\n";
+    let rows =
+        "A;1;cut-1;;cat5e;31\nB;2;cut-2;;cat5e;55\nC;3;colour;;cat5e;28\nD;4;sound;;unknown;20\n";
     let jacks = jacks(rows, &site, &catalogue);
     let told = |workers: usize| {
         let question = Question {
@@ -139,14 +146,22 @@ fn the_longest_waiting_gets_the_fast_port_unless_its_cable_or_card_cannot_use_it
     let catalogue = Catalogue::embedded().unwrap();
     // one fast port for the two desks that have a fast card
     let site = granary(
-        &["switch.attic.port.fast.count=2", "run.3.to=\"switch.attic.slow\""],
+        &[
+            "switch.attic.port.fast.count=2",
+            "run.3.to=\"switch.attic.slow\"",
+        ],
         &catalogue,
     );
     let rows = "A;1;cut-1;;cat6a;20\nB;2;cut-2;;cat6a;20\nC;3;colour;;cat6a;20\n";
     let list = jacks(rows, &site, &catalogue);
     let large = megabytes(2e6);
     let small = megabytes(2e5);
-    let answer = ask(&site, &list, &[waits("cut-1", small), waits("cut-2", large)], &catalogue);
+    let answer = ask(
+        &site,
+        &list,
+        &[waits("cut-1", small), waits("cut-2", large)],
+        &catalogue,
+    );
     assert_eq!(of(&answer, "cut-2").port.as_ref().unwrap().port, "fast");
     // its card knows 1 Gb/s: nothing would be saved
     let loads = [waits("cut-1", small), waits("colour", large)];
@@ -156,7 +171,12 @@ fn the_longest_waiting_gets_the_fast_port_unless_its_cable_or_card_cannot_use_it
     // its cable carries no more either
     let rows = "A;1;cut-1;;cat6a;20\nB;2;cut-2;;cat5;95\nC;3;colour;;cat6a;20\n";
     let list = jacks(rows, &site, &catalogue);
-    let answer = ask(&site, &list, &[waits("cut-1", small), waits("cut-2", large)], &catalogue);
+    let answer = ask(
+        &site,
+        &list,
+        &[waits("cut-1", small), waits("cut-2", large)],
+        &catalogue,
+    );
     assert_eq!(of(&answer, "cut-1").port.as_ref().unwrap().port, "fast");
 }
 
@@ -164,10 +184,14 @@ fn the_longest_waiting_gets_the_fast_port_unless_its_cable_or_card_cannot_use_it
 fn streams_come_first_and_shared_links_are_not_over_filled() {
     let catalogue = Catalogue::embedded().unwrap();
     let site = granary(
-        &["switch.attic.port.fast.count=2", "run.3.to=\"switch.attic.slow\""],
+        &[
+            "switch.attic.port.fast.count=2",
+            "run.3.to=\"switch.attic.slow\"",
+        ],
         &catalogue,
     );
-    let rows = "A;1;cut-1;;cat6a;20\nB;2;cut-2;;cat6a;20\nS;7;sound;;cat6a;12\nN;9;ingest;;cat6a;9\n";
+    let rows =
+        "A;1;cut-1;;cat6a;20\nB;2;cut-2;;cat6a;20\nS;7;sound;;cat6a;12\nN;9;ingest;;cat6a;9\n";
     let list = jacks(rows, &site, &catalogue);
     let loads = [waits("cut-1", megabytes(5e6)), plays("cut-2", 300.0)];
     let answer = ask(&site, &list, &loads, &catalogue);
@@ -184,7 +208,12 @@ fn streams_come_first_and_shared_links_are_not_over_filled() {
         // half of 100 Mb/s less headers
         assert!(stream.gets > megabytes_per_second(5.4) && stream.gets < megabytes_per_second(6.0));
     }
-    let taken: DataRate = answer.shared.iter().find(|s| s.run == "run.5").unwrap().wanted;
+    let taken: DataRate = answer
+        .shared
+        .iter()
+        .find(|s| s.run == "run.5")
+        .unwrap()
+        .wanted;
     assert!((taken.get::<units::data_rate::megabyte_per_second>() - 16.0).abs() < 1e-9);
     // one of them may leave
     let one = "S;7;sound;;cat6a;12\nN;9;ingest;stairs;cat6a;9\n";

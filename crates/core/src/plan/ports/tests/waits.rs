@@ -6,7 +6,10 @@ use crate::quantity::{DataRate, Information, LinkRate, Time, megabytes, units::t
 
 /// `D / min(r)`.
 fn waiting(load: Information, rates: &[DataRate]) -> Option<Time> {
-    let slowest = rates.iter().copied().reduce(|a, b| if b < a { b } else { a })?;
+    let slowest = rates
+        .iter()
+        .copied()
+        .reduce(|a, b| if b < a { b } else { a })?;
     (slowest > DataRate::default()).then(|| load / slowest)
 }
 
@@ -44,7 +47,10 @@ fn validate_waiting_of_five_loads() {
     let ports: Vec<f64> = found.iter().flatten().map(|&c| PORTS[c]).collect();
     let expected = [2.5, 10.0, 10.0, 1.0, 1.0];
     let far = |(a, b): (&f64, &f64)| (a - b).abs();
-    assert!(ports.iter().zip(&expected).map(far).sum::<f64>() < 1e-9, "{ports:?}");
+    assert!(
+        ports.iter().zip(&expected).map(far).sum::<f64>() < 1e-9,
+        "{ports:?}"
+    );
 }
 
 #[test]

@@ -2,7 +2,9 @@ use super::super::{Base, offers};
 use crate::catalogue::Catalogue;
 
 fn base() -> Base<'static> {
-    let text = narrows_data::SITES.iter().find(|(name, _)| *name == "granary-lane");
+    let text = narrows_data::SITES
+        .iter()
+        .find(|(name, _)| *name == "granary-lane");
     Base {
         site: text.unwrap().1.as_bytes(),
         tasks: None,
@@ -22,7 +24,9 @@ fn faults(text: &str) -> Vec<(String, String)> {
 
 fn has(text: &str, title: &str, spot: &str) {
     let found = faults(text);
-    let there = found.iter().any(|(t, s)| t.contains(title) && s.contains(spot));
+    let there = found
+        .iter()
+        .any(|(t, s)| t.contains(title) && s.contains(spot));
     assert!(there, "{title} at {spot} in {found:?}");
 }
 
@@ -41,11 +45,17 @@ fn offers_are_read_as_lists_and_as_tables() {
     let sets: Vec<&str> = made[1].sets.iter().map(|s| s.text()).collect();
     assert_eq!(
         sets,
-        ["desk.colour.port.a.rate=\"10 Gb/s\"", "switch.attic.port.fast.count=4"]
+        [
+            "desk.colour.port.a.rate=\"10 Gb/s\"",
+            "switch.attic.port.fast.count=4"
+        ]
     );
     assert_eq!((made[1].name(), made[0].name()), ("a card", "a"));
     assert_eq!(made[1].price.hundredths, 9990);
-    assert_eq!((&made[1].requires[..], &made[1].excludes[..]), (&[0][..], &[2][..]));
+    assert_eq!(
+        (&made[1].requires[..], &made[1].excludes[..]),
+        (&[0][..], &[2][..])
+    );
     // both name each other, whoever said so
     assert_eq!(made[2].excludes, [1]);
 }
@@ -59,34 +69,71 @@ fn what_an_offer_lacks_or_has_wrong_is_told() {
     has("[[offer]]\nid='a'\n", "has no 'price'", "offer");
     has("[[offer]]\nid='a'\n", "has no 'set'", "offer");
     has(&GOOD.replace("id='a'", "id=3"), "'id' is not written", "3");
-    has(&GOOD.replace("id='a'", "id=''"), "'id' cannot be shown", "''");
+    has(
+        &GOOD.replace("id='a'", "id=''"),
+        "'id' cannot be shown",
+        "''",
+    );
     has(&GOOD.replace("price=", "prize="), "no such key", "prize");
     has(&GOOD.replace("10 EUR", "-10 EUR"), "no price", "-10 EUR");
-    has(&GOOD.replace("'10 EUR'", "10"), "'price' is not written", "10");
-    has(&GOOD.replace("['run.3.cable=\"cat6a\"']", "[]"), "sets nothing", "[]");
-    has(&GOOD.replace("['run.3.cable=\"cat6a\"']", "[3]"), "sets nothing in a site", "3");
-    has(&GOOD.replace("run.3.cable=", "run.3.cable "), "this is not an edit", "run.3");
-    has(&format!("{GOOD}requires=[3]\n"), "'requires' is not written", "[3]");
+    has(
+        &GOOD.replace("'10 EUR'", "10"),
+        "'price' is not written",
+        "10",
+    );
+    has(
+        &GOOD.replace("['run.3.cable=\"cat6a\"']", "[]"),
+        "sets nothing",
+        "[]",
+    );
+    has(
+        &GOOD.replace("['run.3.cable=\"cat6a\"']", "[3]"),
+        "sets nothing in a site",
+        "3",
+    );
+    has(
+        &GOOD.replace("run.3.cable=", "run.3.cable "),
+        "this is not an edit",
+        "run.3",
+    );
+    has(
+        &format!("{GOOD}requires=[3]\n"),
+        "'requires' is not written",
+        "[3]",
+    );
 }
 
 #[test]
 fn what_does_not_fit_together_is_told() {
     has(&format!("{GOOD}{GOOD}"), "two offers of one id", "'a'");
     let other = GOOD.replace("'a'", "'b'");
-    has(&format!("{GOOD}{}", other.replace("EUR", "CHF")), "two currencies", "10 CHF");
+    has(
+        &format!("{GOOD}{}", other.replace("EUR", "CHF")),
+        "two currencies",
+        "10 CHF",
+    );
     has(&format!("{GOOD}requires=['a']\n"), "requires itself", "'a'");
     has(&format!("{GOOD}excludes=['a']\n"), "excludes itself", "'a'");
-    has(&format!("{GOOD}excludes=['bb']\n{other}"), "no such offer", "'bb'");
+    has(
+        &format!("{GOOD}excludes=['bb']\n{other}"),
+        "no such offer",
+        "'bb'",
+    );
     let ring = format!("{GOOD}requires=['b']\n{other}requires=['c']\n{}", {
         let third = GOOD.replace("'a'", "'c'");
         format!("{third}requires=['a']\n")
     });
     has(&ring, "in a circle", "'b'");
-    let told = faults(&ring).iter().filter(|(title, _)| title.contains("circle")).count();
+    let told = faults(&ring)
+        .iter()
+        .filter(|(title, _)| title.contains("circle"))
+        .count();
     assert_eq!(told, 1, "a circle is told once");
     let never = format!("{GOOD}requires=['b']\nexcludes=['b']\n{other}");
     has(&never, "never be bought", "'a'");
-    let many: String = (0..21).map(|i| GOOD.replace("'a'", &format!("'o{i}'"))).collect();
+    let many: String = (0..21)
+        .map(|i| GOOD.replace("'a'", &format!("'o{i}'")))
+        .collect();
     has(&many, "too many offers", "offer");
 }
 
@@ -96,10 +143,20 @@ fn what_the_site_does_not_take_is_told_at_its_place() {
     has(&GOOD.replace("cat6a", "cat9"), "", "cat9");
     // the port is full: it takes another offer
     let full = GOOD.replace("run.3.cable=\"cat6a\"", "run.4.to=\"switch.attic.fast\"");
-    has(&full, "switch.attic.fast is used by 4 runs", "switch.attic.fast");
+    has(
+        &full,
+        "switch.attic.fast is used by 4 runs",
+        "switch.attic.fast",
+    );
     let catalogue = Catalogue::embedded().unwrap();
     let told = offers(&full, &base(), &catalogue).unwrap_err();
-    assert!(told.iter().next().unwrap().help.contains("name that in requires"));
+    assert!(
+        told.iter()
+            .next()
+            .unwrap()
+            .help
+            .contains("name that in requires")
+    );
     // a port of which fewer are left makes the site itself wrong
     let fewer = GOOD.replace("run.3.cable=\"cat6a\"", "switch.attic.port.fast.count=1");
     has(&fewer, "with this offer the site is wrong", "'a'");

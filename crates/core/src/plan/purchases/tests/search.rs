@@ -1,8 +1,8 @@
 use super::super::base::Base;
 use super::super::combos::tests::offer;
 use super::super::combos::{Combination, Mask, Shelf};
-use super::super::memo::{Asking, Memo};
 use super::super::compose::Composer;
+use super::super::memo::{Asking, Memo};
 use super::super::relevance::relevant;
 use super::super::search::{Mean, SEARCH_DRAWS, Seen, front};
 use super::super::touch::touches;
@@ -112,7 +112,11 @@ fn a_card_helps_only_with_the_port_and_the_cable() {
     assert!(best.saves.mean > Default::default());
     // with too little money for all three, nothing of it is bought
     let poor = ask(&question(&offers, Some(30_000), None));
-    assert!(poor.purchases.iter().all(|p| p.offers.iter().all(|o| *o == 3)));
+    assert!(
+        poor.purchases
+            .iter()
+            .all(|p| p.offers.iter().all(|o| *o == 3))
+    );
     assert!(matches!(poor.helps[0], Help::Nothing(_)));
 }
 
@@ -124,10 +128,16 @@ fn what_does_nothing_is_told_with_where_it_stops() {
         offer(2, 90_000, &[r#"run.2.cable="cat6a""#]),
     ];
     let answer = ask(&question(&offers, Some(1000), None));
-    let Help::Nothing(Why::StopsAt { desk, hops, rate, .. }) = &answer.helps[0] else {
+    let Help::Nothing(Why::StopsAt {
+        desk, hops, rate, ..
+    }) = &answer.helps[0]
+    else {
         panic!("{:?}", answer.helps);
     };
-    assert_eq!((desk.as_str(), &hops[..]), ("colour", &["run.2".to_owned()][..]));
+    assert_eq!(
+        (desk.as_str(), &hops[..]),
+        ("colour", &["run.2".to_owned()][..])
+    );
     assert!(*rate < megabytes_per_second(125.0));
     assert_eq!(answer.helps[1], Help::Nothing(Why::NotOnAnyWay));
     assert_eq!(answer.helps[2], Help::TooDear);
@@ -216,7 +226,9 @@ fn by_trying(
 ) -> Vec<Option<[DeskWorth; 2]>> {
     let mut looking = Looking::new(catalogue, Draws::new(SEARCH_DRAWS)).unwrap();
     let each = combinations.iter().map(|combination| {
-        let site = base().with(&shelf.edits(combination.mask), catalogue).ok()?;
+        let site = base()
+            .with(&shelf.edits(combination.mask), catalogue)
+            .ok()?;
         let mut worth = |desk| looking.worth(&site, desk, wants).unwrap();
         Some([worth("colour"), worth("sound")])
     });
