@@ -597,6 +597,10 @@ fn every_key_is_documented() {
             "500 EUR",
             "--need",
             "100 MB/s",
+            "--format",
+            "json",
+        ],
+        &[
             "together",
             EXAMPLE,
             "--tasks",

@@ -2,21 +2,37 @@
 
 use super::offers::Draft;
 use crate::nearest::nearest;
+use crate::quantity::Money;
 use crate::site::{Fault, Place};
 
-/// All prices in one currency.
+/// All prices in one currency: that of most of them.
 pub(super) fn currencies(drafts: &[Draft], faults: &mut Vec<Fault>) {
-    let mut prices = drafts.iter().filter_map(|d| d.price.as_ref());
-    let Some((first, place)) = prices.next() else {
+    let prices: Vec<_> = drafts.iter().filter_map(|d| d.price.as_ref()).collect();
+    let count = |currency: &str| {
+        let same = prices
+            .iter()
+            .filter(|(price, _)| price.currency == currency);
+        same.count()
+    };
+    // of equally many the first
+    let more = |a, b| {
+        let (one, other): (&(Money, Place), &(Money, Place)) = (a, b);
+        if count(&other.0.currency) > count(&one.0.currency) {
+            b
+        } else {
+            a
+        }
+    };
+    let Some((usual, place)) = prices.iter().copied().reduce(more) else {
         return;
     };
-    for (price, at) in prices {
-        if price.currency != first.currency {
+    for (price, at) in &prices {
+        if price.currency != usual.currency {
             let found = format!("this is in {}", price.currency);
-            let help = format!("write all prices in {}", first.currency);
+            let help = format!("write all prices in {}", usual.currency);
             faults.push(
                 Fault::new(at.clone(), "prices in two currencies", found, help)
-                    .also(place.clone(), format!("this is in {}", first.currency)),
+                    .also(place.clone(), format!("this is in {}", usual.currency)),
             );
         }
     }
