@@ -59,13 +59,11 @@ pub(super) fn assign(costs: &[Vec<Option<Cost>>]) -> Vec<Option<usize>> {
             let Some(column) = next else { break };
             seen[column] = true;
             at = Some(column);
-            match holder[column] {
-                Some(other) => row = other,
-                None => {
-                    end = Some(column);
-                    break;
-                }
-            }
+            let Some(other) = holder[column] else {
+                end = Some(column);
+                break;
+            };
+            row = other;
         }
         let Some(end) = end else { continue };
         let whole = distance[end];
@@ -80,18 +78,11 @@ pub(super) fn assign(costs: &[Vec<Option<Cost>>]) -> Vec<Option<usize>> {
             }
         }
         let mut column = end;
-        loop {
-            match before[column] {
-                Some(earlier) => {
-                    holder[column] = holder[earlier];
-                    column = earlier;
-                }
-                None => {
-                    holder[column] = Some(start);
-                    break;
-                }
-            }
+        while let Some(earlier) = before[column] {
+            holder[column] = holder[earlier];
+            column = earlier;
         }
+        holder[column] = Some(start);
     }
     let mut found = vec![None; rows];
     for (column, holder) in holder.iter().enumerate() {

@@ -62,11 +62,17 @@ fn from_desk<'a>(run: &'a crate::site::Run, desk: &str) -> Option<(&'a End, &'a 
         .find(|(near, _)| near.machine == Machine::Desk && near.name == desk)
 }
 
+/// A desk that no cord reaches, and why.
+type Apart = (String, String);
+
+/// What one desk gets at each kind of hole.
+type Row = Result<Vec<Option<Reached>>, PortsFault>;
+
 /// Desks that can be patched, and those that cannot with why.
 pub(super) fn seats<'a>(
     question: &Question<'a>,
     cabling: &Cabling,
-) -> Result<(Vec<Seat<'a>>, Vec<(String, String)>), PortsFault> {
+) -> Result<(Vec<Seat<'a>>, Vec<Apart>), PortsFault> {
     let site = question.site;
     let mut seats = Vec::new();
     let mut apart = Vec::new();
@@ -216,7 +222,6 @@ pub(super) fn reached(
     catalogue: &Catalogue,
 ) -> Result<Vec<Vec<Option<Reached>>>, PortsFault> {
     let next = AtomicUsize::new(0);
-    type Row = Result<Vec<Option<Reached>>, PortsFault>;
     let rows: Mutex<Vec<(usize, Row)>> = Mutex::new(Vec::new());
     let work = || {
         let mut looking = match Looking::new(question.site, catalogue, question.draws) {
@@ -312,13 +317,12 @@ fn at(
     let mut found = Vec::with_capacity(law.len());
     for (rate, _) in &law {
         let key = (end.name.clone(), mtu, *rate);
-        let way = match ways.get(&key) {
-            Some(way) => way.clone(),
-            None => {
-                let way = looking.way(seat.desk, seat.run, end, *rate)?;
-                ways.insert(key, way.clone());
-                way
-            }
+        let way = if let Some(way) = ways.get(&key) {
+            way.clone()
+        } else {
+            let way = looking.way(seat.desk, seat.run, end, *rate)?;
+            ways.insert(key, way.clone());
+            way
         };
         found.push(way);
     }

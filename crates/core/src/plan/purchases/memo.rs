@@ -186,6 +186,9 @@ impl<T: Send> Memo<T> {
 /// What came of a combination: each desk's worth, or why it makes no site.
 type Done<T> = (Mask, Result<Vec<(usize, T)>, String>);
 
+/// What came of a job, by its number.
+type Numbered<T> = (usize, Result<Done<T>, PurchaseFault>);
+
 fn worked<T: Send>(
     jobs: &[Job],
     desks: &[String],
@@ -194,7 +197,7 @@ fn worked<T: Send>(
     progress: &(dyn Fn(usize, usize) + Sync),
 ) -> Result<Vec<Done<T>>, PurchaseFault> {
     let next = AtomicUsize::new(0);
-    let done: Mutex<Vec<(usize, Result<Done<T>, PurchaseFault>)>> = Mutex::new(Vec::new());
+    let done: Mutex<Vec<Numbered<T>>> = Mutex::new(Vec::new());
     let work = || {
         let looking = Looking::new(asking.catalogue, (asking.draws)());
         let mut looking = match looking {

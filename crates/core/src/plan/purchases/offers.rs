@@ -103,15 +103,8 @@ pub fn offers(text: &str, base: &Base<'_>, catalogue: &Catalogue) -> Result<Vec<
     let closures = circles(&drafts, &requires, &mut faults);
     contradictions(&drafts, &closures, &excludes, &mut faults);
     if faults.is_empty() {
-        for index in 0..drafts.len() {
-            tried(
-                index,
-                &drafts,
-                &closures[index],
-                base,
-                catalogue,
-                &mut faults,
-            );
+        for (index, closure) in closures.iter().enumerate() {
+            tried(index, &drafts, closure, base, catalogue, &mut faults);
         }
     }
     if !faults.is_empty() {
@@ -461,24 +454,21 @@ fn tried(
         return;
     };
     for fault in &found {
-        match base.edit_of(fault) {
+        if let Some(at) = base.edit_of(fault) {
             // that of another offer is told there
-            Some(at) => {
-                if let Some(Some(written)) = own.get(at) {
-                    let mut moved = moved(fault, written);
-                    // what does not fit another part may fit with another offer
-                    if fault.also.is_some() {
-                        moved.help = format!("{}; {ANOTHER}", moved.help);
-                    }
-                    faults.push(moved);
+            if let Some(Some(written)) = own.get(at) {
+                let mut moved = moved(fault, written);
+                // what does not fit another part may fit with another offer
+                if fault.also.is_some() {
+                    moved.help = format!("{}; {ANOTHER}", moved.help);
                 }
+                faults.push(moved);
             }
-            None => {
-                let place = draft.id.as_ref().map_or(&draft.place, |(_, place)| place);
-                let help = format!("{}; {ANOTHER}", fault.help);
-                let title = format!("with this offer the site is wrong: {}", fault.title);
-                faults.push(Fault::new(place.clone(), title, &fault.found, help));
-            }
+            continue;
         }
+        let place = draft.id.as_ref().map_or(&draft.place, |(_, place)| place);
+        let help = format!("{}; {ANOTHER}", fault.help);
+        let title = format!("with this offer the site is wrong: {}", fault.title);
+        faults.push(Fault::new(place.clone(), title, &fault.found, help));
     }
 }

@@ -7,6 +7,7 @@ fn both(rate: f64) -> [DataRate; 2] {
     [megabytes_per_second(rate); 2]
 }
 
+#[allow(clippy::unnecessary_wraps)] // a cell of the table
 fn pair(seconds: i128, own: f64, behind: &[usize]) -> Option<Pair> {
     Some(Pair {
         waits: seconds * SECOND,

@@ -42,7 +42,7 @@ fn offers_are_read_as_lists_and_as_tables() {
     );
     let made = offers(&text, &base(), &catalogue).unwrap();
     assert_eq!(made.len(), 3);
-    let sets: Vec<&str> = made[1].sets.iter().map(|s| s.text()).collect();
+    let sets: Vec<&str> = made[1].sets.iter().map(crate::change::Edit::text).collect();
     assert_eq!(
         sets,
         [

@@ -10,7 +10,7 @@ use super::super::worth::{DeskWorth, Looking, Wants};
 use super::super::{Answer, Help, Offer, Question, Why, purchases};
 use crate::catalogue::Catalogue;
 use crate::plan::ports::Load;
-use crate::quantity::{Money, megabytes, megabytes_per_second, ratio};
+use crate::quantity::{Money, Time, megabytes, megabytes_per_second, ratio};
 use crate::site::Site;
 use crate::spread::Draws;
 use crate::work::{Activity, Direction};
@@ -64,7 +64,7 @@ fn base() -> Base<'static> {
     }
 }
 
-fn question<'a>(offers: &'a [Offer], spend: Option<i64>, need: Option<f64>) -> Question<'a> {
+fn question(offers: &[Offer], spend: Option<i64>, need: Option<f64>) -> Question<'_> {
     Question {
         base: base(),
         offers,
@@ -109,7 +109,7 @@ fn a_card_helps_only_with_the_port_and_the_cable() {
     let best = &answer.purchases[answer.best.unwrap()];
     assert!(best.offers.starts_with(&[0, 1, 2]));
     assert!(best.price.hundredths >= 34_000);
-    assert!(best.saves.mean > Default::default());
+    assert!(best.saves.mean > Time::default());
     // with too little money for all three, nothing of it is bought
     let poor = ask(&question(&offers, Some(30_000), None));
     assert!(
@@ -194,7 +194,7 @@ const POOL: [&[&str]; 11] = [
     &[r#"desk.sound.disk="nvme-gen3""#],
     &[r#"desk.sound.port.a.rate="2.5 Gb/s""#],
     &[r#"switch.attic.port.slow.rate="2.5 Gb/s""#],
-    &[r#"switch.attic.port.fast.count=3"#],
+    &["switch.attic.port.fast.count=3"],
     &[r#"run.3.to="switch.attic.fast""#],
     &[r#"array.vault.drives="8 x 8 TB hdd-7200""#],
     &[r#"nas.store.memory="32 GB""#],
