@@ -61,7 +61,10 @@ fn middle(rate: &Value) -> f64 {
 #[test]
 fn the_first_line_says_who_drops_frames_and_what_is_full() {
     let ran = afternoon(&[]);
-    assert_eq!(ran.code, 1, "colour does not get its picture over 1 Gb/s beside a backup");
+    assert_eq!(
+        ran.code, 1,
+        "colour does not get its picture over 1 Gb/s beside a backup"
+    );
     let first: String = ran.out.split("\n\n").next().unwrap().replace('\n', " ");
     assert!(first.contains("colour play drops frames in"), "{first}");
     assert!(first.contains("3 tasks take what is left"), "{first}");
@@ -75,7 +78,10 @@ fn the_first_line_says_who_drops_frames_and_what_is_full() {
     let colour = task(answer, "colour", "play");
     let share = colour["short_probability"].as_f64().unwrap();
     assert!(share >= 0.5);
-    assert!(first.contains(&format!("(needs {:.1} MB/s", middle(&colour["demand_megabytes_per_s"]))));
+    assert!(first.contains(&format!(
+        "(needs {:.1} MB/s",
+        middle(&colour["demand_megabytes_per_s"])
+    )));
 }
 
 #[test]
@@ -88,11 +94,20 @@ fn tasks_that_fit_end_well() {
     );
     let ran = together(&[EXAMPLE, "--tasks", tasks.path()]);
     assert_eq!(ran.code, 0, "{}{}", ran.out, ran.err);
-    assert!(ran.out.starts_with("All 2 that play in time get what they need; sound backup is left 5.00"), "{}", ran.out);
+    assert!(
+        ran.out
+            .starts_with("All 2 that play in time get what they need; sound backup is left 5.00"),
+        "{}",
+        ran.out
+    );
     // a need is met by nobody who asks for less
     let need = together(&[EXAMPLE, "--tasks", tasks.path(), "--need", "10 MB/s"]);
     assert_eq!(need.code, 1);
-    assert!(need.out.contains("Not met, with the share of cases"), "{}", need.out);
+    assert!(
+        need.out.contains("Not met, with the share of cases"),
+        "{}",
+        need.out
+    );
     assert!(need.out.contains("sound backup (0 %)"), "{}", need.out);
 }
 
@@ -101,7 +116,9 @@ fn one_task_alone_is_its_budget() {
     let tasks = Scratch::new("one.toml", "[[task]]\ndesk = \"cut-1\"\ndoes = \"copy\"\n");
     let ran = together(&[EXAMPLE, "--tasks", tasks.path(), "--format", "json"]);
     let one = json(&ran);
-    let budget = json(&narrows(&["budget", EXAMPLE, "--desk", "cut-1", "--format", "json"]));
+    let budget = json(&narrows(&[
+        "budget", EXAMPLE, "--desk", "cut-1", "--format", "json",
+    ]));
     let flows = budget["answer"]["flows"].as_array().unwrap();
     let read = flows.iter().find(|f| f["direction"] == "read").unwrap();
     let share = &one["answer"]["tasks"][0];
@@ -115,13 +132,26 @@ fn without_tasks_every_desk_is_at_work_and_it_is_said() {
     let ran = together(&[EXAMPLE]);
     assert_eq!(ran.code, 0);
     assert!(ran.out.contains("No tasks are told"), "{}", ran.out);
-    assert!(ran.out.starts_with("With all 5 desks at once"), "{}", ran.out);
+    assert!(
+        ran.out.starts_with("With all 5 desks at once"),
+        "{}",
+        ran.out
+    );
     let play = json(&together(&[
-        EXAMPLE, "--work", "play", "--direction", "write", "--format", "json",
+        EXAMPLE,
+        "--work",
+        "play",
+        "--direction",
+        "write",
+        "--format",
+        "json",
     ]));
     assert_eq!(play["answer"]["from_tasks"], false);
     for task in play["answer"]["tasks"].as_array().unwrap() {
-        assert_eq!((&task["does"], &task["direction"]), (&"play".into(), &"write".into()));
+        assert_eq!(
+            (&task["does"], &task["direction"]),
+            (&"play".into(), &"write".into())
+        );
         // nobody gets more than alone
         let got = middle(&task["megabytes_per_s"]);
         assert!(got <= middle(&task["alone_megabytes_per_s"]) * 1.000001);
@@ -154,10 +184,17 @@ fn every_form_has_the_same_numbers() {
 #[test]
 fn a_change_is_compared_with_what_was_before() {
     let ran = afternoon(&["--set", "task.7.held-to=20 MB/s"]);
-    assert!(ran.out.starts_with("With task.7.held-to=20 MB/s: "), "{}", ran.out);
+    assert!(
+        ran.out.starts_with("With task.7.held-to=20 MB/s: "),
+        "{}",
+        ran.out
+    );
     assert!(ran.out.contains("before"), "{}", ran.out);
     let both = json(&afternoon(&[
-        "--set", "task.7.held-to=20 MB/s", "--format", "json",
+        "--set",
+        "task.7.held-to=20 MB/s",
+        "--format",
+        "json",
     ]));
     let (before, after) = (&both["answer"]["before"], &both["answer"]["after"]);
     let got = |answer: &Value| middle(&task(answer, "colour", "play")["megabytes_per_s"]);
@@ -174,9 +211,21 @@ fn faults_of_tasks_are_drawn_where_they_are() {
     let ran = together(&[EXAMPLE, "--tasks", tasks.path()]);
     assert_eq!(ran.code, 2);
     assert!(ran.out.is_empty());
-    assert!(ran.err.contains(&format!("{}:2:9", tasks.path())), "{}", ran.err);
-    assert!(ran.err.contains("task.1.desk names no desk of this site"), "{}", ran.err);
-    assert!(ran.err.contains("did you mean 'ProRes 422 HQ'?"), "{}", ran.err);
+    assert!(
+        ran.err.contains(&format!("{}:2:9", tasks.path())),
+        "{}",
+        ran.err
+    );
+    assert!(
+        ran.err.contains("task.1.desk names no desk of this site"),
+        "{}",
+        ran.err
+    );
+    assert!(
+        ran.err.contains("did you mean 'ProRes 422 HQ'?"),
+        "{}",
+        ran.err
+    );
     let none = together(&[EXAMPLE, "--tasks", "data/tasks/nowhere.toml"]);
     assert_eq!(none.code, 2);
     assert!(none.err.contains("there is no such file"), "{}", none.err);
@@ -189,7 +238,21 @@ fn faults_of_tasks_are_drawn_where_they_are() {
 fn facts_list_codecs_with_rules_and_rates_in_print() {
     let ran = narrows(&["facts", "codecs"]);
     assert_eq!(ran.code, 0);
-    assert!(ran.out.contains("codecs ProRes 422 HQ: 3.5555555555555554 bits a pixel"), "{}", ran.out);
-    assert!(ran.out.contains("codec.prores-422-hq.3840x2160.25: 737 Mb/s"), "{}", ran.out);
-    assert!(narrows(&["facts", "task"]).out.contains("field task.NUMBER.held-to"));
+    assert!(
+        ran.out
+            .contains("codecs ProRes 422 HQ: 3.5555555555555554 bits a pixel"),
+        "{}",
+        ran.out
+    );
+    assert!(
+        ran.out
+            .contains("codec.prores-422-hq.3840x2160.25: 737 Mb/s"),
+        "{}",
+        ran.out
+    );
+    assert!(
+        narrows(&["facts", "task"])
+            .out
+            .contains("field task.NUMBER.held-to")
+    );
 }

@@ -27,8 +27,7 @@ pub(super) fn stopped_by(task: &TaskShare) -> String {
     worth
         .iter()
         .map(|limit| {
-            let places: Vec<String> = limit.hops.iter().map(|id| place(id, limit.alone)).collect();
-            let mut text = places.join(" with ");
+            let mut text = places(limit);
             if limit.alone {
                 text.push_str(" (alone too)");
             }
@@ -40,6 +39,12 @@ pub(super) fn stopped_by(task: &TaskShare) -> String {
         })
         .collect::<Vec<_>>()
         .join(", ")
+}
+
+/// The places of a limit in a few words.
+pub(super) fn places(limit: &ShareLimit) -> String {
+    let names: Vec<String> = limit.hops.iter().map(|id| place(id, limit.alone)).collect();
+    names.join(" with ")
 }
 
 /// A site path in a few words.
@@ -124,7 +129,9 @@ fn deadlines(tasks: &[TaskShare]) -> Vec<String> {
         })
         .collect();
     if let Some(last) = parts.last_mut().filter(|_| !risky.is_empty()) {
-        last.push_str(&format!(", though {} of cases", risky.join(" and ")));
+        last.push_str(", though ");
+        last.push_str(&risky.join(" and "));
+        last.push_str(" of cases");
     }
     parts
 }

@@ -1,4 +1,4 @@
-use super::together_names::{headline, stopped_by};
+use super::together_names::{headline, places, stopped_by};
 use crate::arguments::Together as Arguments;
 use crate::commands::budget_names::together as counted_ids;
 use crate::render::prose::{item, paragraph, rate, share};
@@ -123,6 +123,7 @@ impl Shown<'_> {
         let _ = writeln!(out, "{}", paragraph(&self.title(), self.width, 0));
         out.push_str(&self.short_table().text(self.width));
         let _ = writeln!(out, "{}", paragraph(&self.legend(), self.width, 0));
+        self.lifted(&mut out);
         self.materials(&mut out);
         self.places(&mut out);
         self.totals(&mut out);
@@ -169,6 +170,30 @@ impl Shown<'_> {
              stop there with nobody else there.",
         );
         text
+    }
+
+    /// What those who are short would get without the place that stops them most.
+    fn lifted(&self, out: &mut String) {
+        let parts: Vec<String> = self
+            .latest()
+            .tasks
+            .iter()
+            .filter(|t| t.is_short())
+            .filter_map(|t| {
+                let limit = t.limits.iter().find(|l| !l.alone)?;
+                let then = limit.if_lifted_megabytes_per_s?;
+                Some(format!(
+                    "{} would get {} MB/s if {} were no limit",
+                    self.name_of(t),
+                    rate(then),
+                    places(limit)
+                ))
+            })
+            .collect();
+        if !parts.is_empty() {
+            let text = format!("In the median {}.", parts.join(", "));
+            let _ = writeln!(out, "\n{}", paragraph(&text, self.width, 0));
+        }
     }
 
     /// What is played and exported, with where its rate comes from.

@@ -7,6 +7,9 @@ use crate::quantity::Measure;
 use std::cmp::Reverse;
 use std::collections::BinaryHeap;
 
+/// A resource that is no busier than this when all its flows get all that they ask for never stops one.
+const NEVER_FULL: f64 = 1.0 - 1e-9;
+
 /// A sum whose rounding is kept beside it, so that what was added can be taken away again.
 ///
 /// Source: Neumaier, ZAMM 54 (1974) 39.
@@ -51,7 +54,7 @@ struct Place {
     held: Sum,
     /// Seconds for each level of those that rise.
     slope: Sum,
-    /// How many visits still rise.
+    /// How many visits still rise; none where it cannot become full.
     rising: usize,
 }
 
@@ -84,6 +87,10 @@ pub(crate) struct Filler {
     /// The event at which each flow stopped, from 1; zero while it rises.
     stopped: Vec<u32>,
     event: u32,
+    /// The level at which each flow meets its demand.
+    met_at: Vec<f64>,
+    /// Turns a byte of each visit, where there are heads that move for it.
+    turns: Vec<f64>,
     /// Flows with a demand, that of the lowest level first.
     demands: Vec<u32>,
     heap: BinaryHeap<Reverse<(u64, u32)>>,
@@ -155,6 +162,8 @@ impl Filler {
             places: vec![Place::default(); resources],
             moves: vec![Moves::default(); resources],
             stopped: vec![0; flows],
+            met_at: vec![f64::INFINITY; flows],
+            turns: vec![0.0; problem.visits.len()],
             ..Self::default()
         }
     }
@@ -202,41 +211,18 @@ impl Filler {
         self.event = 0;
         self.rate.fill(0.0);
         self.demands.clear();
-        self.demands
-            .extend((0..self.most.len() as u32).filter(|&f| self.most[f as usize].is_finite()));
-        let (most, weight) = (&self.most, &self.weight);
-        let key = |f: u32| most[f as usize] / weight[f as usize];
+        for (flow, (most, weight)) in self.most.iter().zip(&self.weight).enumerate() {
+            self.met_at[flow] = most / weight;
+            if most.is_finite() {
+                self.demands.push(flow as u32);
+            }
+        }
+        let met_at = &self.met_at;
+        let key = |f: u32| met_at[f as usize];
         self.demands
             .sort_unstable_by(|&a, &b| key(a).total_cmp(&key(b)).then(a.cmp(&b)));
         for resource in 0..self.places.len() {
-            let mut place = Place::default();
-            let heads = self.move_heads[resource] > 0.0;
-            let moves = &mut self.moves[resource];
-            moves.held = Sum::default();
-            moves.slope = Sum::default();
-            moves.most_held = 0.0;
-            moves.first = 0;
-            moves.order.clear();
-            for &visit in self.of_resource.get(resource) {
-                let v = visit as usize;
-                if self.cost[v] > 0.0 {
-                    let weight = self.weight[self.flow_of[v] as usize];
-                    place.slope.add(self.cost[v] * weight);
-                    place.rising += 1;
-                    if heads {
-                        moves.slope.add(weight / self.turn[v]);
-                        moves.order.push(visit);
-                    }
-                }
-            }
-            let turns = |v: u32| {
-                let v = v as usize;
-                weight[self.flow_of[v] as usize] / self.turn[v]
-            };
-            moves
-                .order
-                .sort_unstable_by(|&a, &b| turns(b).total_cmp(&turns(a)).then(a.cmp(&b)));
-            self.places[resource] = place;
+            self.empty(resource);
         }
         for resource in 0..self.places.len() {
             if let Some(level) = self.now(resource as u32) {
@@ -245,8 +231,48 @@ impl Filler {
         }
     }
 
+    /// A resource on which everything rises from nothing. What cannot become full, whatever its flows
+    /// take, is left out of all that follows.
+    fn empty(&mut self, resource: usize) {
+        let mut place = Place::default();
+        let time = self.move_heads[resource];
+        let moves = &mut self.moves[resource];
+        moves.held = Sum::default();
+        moves.slope = Sum::default();
+        moves.most_held = 0.0;
+        moves.first = 0;
+        moves.order.clear();
+        let mut most = 0.0;
+        for &visit in self.of_resource.get(resource) {
+            let v = visit as usize;
+            if self.cost[v] > 0.0 {
+                let flow = self.flow_of[v] as usize;
+                let weight = self.weight[flow];
+                place.slope.add(self.cost[v] * weight);
+                place.rising += 1;
+                most += self.cost[v] * self.most[flow];
+                if time > 0.0 {
+                    self.turns[v] = 1.0 / self.turn[v];
+                    most += time * self.turns[v] * self.most[flow];
+                    moves.slope.add(weight * self.turns[v]);
+                    moves.order.push(visit);
+                }
+            }
+        }
+        if most <= NEVER_FULL {
+            self.places[resource] = Place::default();
+            return;
+        }
+        let (turns, weight, flow_of) = (&self.turns, &self.weight, &self.flow_of);
+        let key = |v: u32| turns[v as usize] * weight[flow_of[v as usize] as usize];
+        moves
+            .order
+            .sort_unstable_by(|&a, &b| key(b).total_cmp(&key(a)).then(a.cmp(&b)));
+        self.places[resource] = place;
+    }
+
     fn demand_level(&self, flow: u32) -> f64 {
-        self.most[flow as usize] / self.weight[flow as usize]
+        self.met_at[flow as usize]
     }
 
     /// The level at which a resource is full, were there no other and no demand met on the way.
@@ -273,7 +299,7 @@ impl Filler {
         }
         let steepest = moves.order.get(moves.first).map_or(0.0, |&visit| {
             let v = visit as usize;
-            self.weight[self.flow_of[v] as usize] / self.turn[v]
+            self.weight[self.flow_of[v] as usize] * self.turns[v]
         });
         let (turns, rise) = (moves.held.value(), moves.slope.value());
         let all = (1.0 - held - time * turns) / (slope + time * rise);
@@ -375,14 +401,18 @@ impl Filler {
                 }
                 let resource = self.resource_of[v] as usize;
                 let place = &mut self.places[resource];
+                if place.rising == 0 {
+                    // it cannot become full
+                    continue;
+                }
                 place.held.add(cost * rate);
                 place.slope.add(-cost * weight);
                 place.rising -= 1;
                 if self.move_heads[resource] > 0.0 {
                     let moves = &mut self.moves[resource];
-                    let turns = rate / self.turn[v];
+                    let turns = rate * self.turns[v];
                     moves.held.add(turns);
-                    moves.slope.add(-weight / self.turn[v]);
+                    moves.slope.add(-weight * self.turns[v]);
                     moves.most_held = moves.most_held.max(turns);
                 }
             }
@@ -392,17 +422,20 @@ impl Filler {
     /// The share of its second for which a resource is busy, and the part of it that is moving.
     pub(crate) fn busy(&self, resource: usize) -> (f64, f64) {
         let (mut sum, mut all, mut most) = (0.0, 0.0, 0.0f64);
+        let time = self.move_heads[resource];
         for &visit in self.of_resource.get(resource) {
             let v = visit as usize;
             if self.cost[v] > 0.0 {
                 let rate = self.rate[self.flow_of[v] as usize];
                 sum += self.cost[v] * rate;
-                let turns = rate / self.turn[v];
-                all += turns;
-                most = most.max(turns);
+                if time > 0.0 {
+                    let turns = rate * self.turns[v];
+                    all += turns;
+                    most = most.max(turns);
+                }
             }
         }
-        let moving = self.move_heads[resource] * all.min(2.0 * (all - most));
+        let moving = time * all.min(2.0 * (all - most));
         (sum + moving, moving)
     }
 }

@@ -27,7 +27,7 @@ pub use transfer::Transfer;
 pub use unknowns::UnknownShare;
 pub use warning::{Warning, WarningKind};
 pub use way::Towards;
-pub(crate) use way::{Asked, Passed, Way, way};
+pub(crate) use way::{Asked, Common, Passed, Way, way};
 
 use crate::catalogue::{Catalogue, CatalogueFault};
 use crate::quantity::DataRate;

@@ -97,7 +97,7 @@ impl Builder<'_, '_> {
         if !spinning {
             return Ok(still);
         }
-        let move_heads = self.to_another_place(array)?;
+        let move_heads = self.time_to_move(array)?;
         let turn = match direction {
             Direction::Read => Some(self.turn_of_reading(array)?),
             Direction::Write => self.turn_of_writing(array, ceiling, &move_heads)?,
@@ -180,7 +180,7 @@ impl Builder<'_, '_> {
     }
 
     /// Time to move the heads to another stream's place: a random one of the filled part.
-    fn to_another_place(&mut self, array: &Array) -> Result<Column<Time>, BudgetFault> {
+    fn time_to_move(&mut self, array: &Array) -> Result<Column<Time>, BudgetFault> {
         let set = &array.drives;
         let pick = self.sheet.choice(&set.drive, class_of);
         let count = self.sheet.count();

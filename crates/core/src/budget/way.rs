@@ -13,6 +13,8 @@ use crate::site::{Array, Desk, Medium, Site};
 use crate::spread::Draws;
 use crate::work::{Activity, Direction, Work};
 use crate::working::Column;
+use std::cell::RefCell;
+use std::collections::HashMap;
 
 /// A place that several flows may pass.
 #[derive(Clone, Debug)]
@@ -57,11 +59,27 @@ pub(crate) struct Way {
     pub passed: Vec<Passed>,
 }
 
+/// What all ways of one question have in common, worked out once.
+pub(crate) struct Common {
+    cabling: Cabling,
+    /// Drives by array and direction.
+    drives: RefCell<HashMap<(String, Direction), Drives>>,
+}
+
+impl Common {
+    pub(crate) fn new(catalogue: &Catalogue) -> Result<Self, BudgetFault> {
+        Ok(Self {
+            cabling: Cabling::new(catalogue)?,
+            drives: RefCell::default(),
+        })
+    }
+}
+
 /// What a way needs to be built.
 pub(crate) struct Asked<'a> {
     pub site: &'a Site,
     pub catalogue: &'a Catalogue,
-    pub cabling: &'a Cabling,
+    pub common: &'a Common,
     pub activity: Activity,
     pub direction: Direction,
 }
@@ -81,7 +99,7 @@ pub(crate) fn way(
     };
     let mut builder = Builder::new(
         asked.site,
-        (asked.catalogue, asked.cabling),
+        (asked.catalogue, &asked.common.cabling),
         draws,
         &question,
         asked.direction,
@@ -109,7 +127,7 @@ pub(crate) fn way(
                 .collect()
         })
         .collect();
-    let passed = builder.passed(&chain, (route, array), asked.direction)?;
+    let passed = builder.passed(&chain, (route, array), asked)?;
     Ok(Some(Way {
         port: route.desk_port.clone(),
         alone: values,
@@ -126,8 +144,9 @@ impl Builder<'_, '_> {
         &mut self,
         chain: &Chain,
         (route, array): (&Route, &Array),
-        direction: Direction,
+        asked: &Asked<'_>,
     ) -> Result<Vec<Passed>, BudgetFault> {
+        let direction = asked.direction;
         let towards = match direction {
             Direction::Read => Towards::Desks,
             Direction::Write => Towards::Arrays,
@@ -183,7 +202,14 @@ impl Builder<'_, '_> {
                     passed.times = Some(self.sheet.value("cores", &nas.cpu.cores));
                 }
                 HopKind::Array => {
-                    passed.drives = Some(self.drives(array, direction, &hop.ceiling)?);
+                    let key = (array.name.clone(), direction);
+                    let known = asked.common.drives.borrow().get(&key).cloned();
+                    let drives = match known {
+                        Some(drives) => drives,
+                        None => self.drives(array, direction, &hop.ceiling)?,
+                    };
+                    asked.common.drives.borrow_mut().insert(key, drives.clone());
+                    passed.drives = Some(drives);
                 }
                 HopKind::Processor | HopKind::Window | HopKind::Requests | HopKind::Files => {
                     continue;

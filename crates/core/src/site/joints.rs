@@ -16,7 +16,7 @@ use std::collections::{BTreeMap, BTreeSet, VecDeque};
 pub(super) struct Names {
     pub(super) machines: Vec<Named>,
     arrays: usize,
-    array_names: Vec<String>,
+    of_arrays: Vec<String>,
 }
 
 impl Names {
@@ -53,7 +53,7 @@ impl Names {
         Self {
             machines,
             arrays,
-            array_names,
+            of_arrays: array_names,
         }
     }
 
@@ -62,7 +62,7 @@ impl Names {
     }
 
     pub(super) fn array_names(&self) -> Vec<&str> {
-        self.array_names.iter().map(String::as_str).collect()
+        self.of_arrays.iter().map(String::as_str).collect()
     }
 
     pub(super) fn of_kind(&self, kind: Machine) -> Vec<&str> {

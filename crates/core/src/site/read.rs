@@ -35,15 +35,15 @@ pub fn read_bytes_with_tasks(
     edits: &[Edit],
     catalogue: &Catalogue,
 ) -> Result<Site, Faults> {
-    let text = as_text(bytes, FaultSource::File)?;
+    let text = as_text(bytes, &FaultSource::File)?;
     let tasks = tasks
-        .map(|tasks| as_text(tasks, FaultSource::Tasks))
+        .map(|tasks| as_text(tasks, &FaultSource::Tasks))
         .transpose()?;
     read_texts(text, tasks, edits, catalogue)
 }
 
 /// Bytes that may be a description.
-fn as_text(bytes: &[u8], source: FaultSource) -> Result<&str, Faults> {
+fn as_text<'b>(bytes: &'b [u8], source: &FaultSource) -> Result<&'b str, Faults> {
     let at = |at: usize| Place {
         source: source.clone(),
         span: at..at,
@@ -97,10 +97,10 @@ fn read_texts(
     edits: &[Edit],
     catalogue: &Catalogue,
 ) -> Result<Site, Faults> {
-    let (mut root, mut faults) = syntax::parse(text, FaultSource::File);
+    let (mut root, mut faults) = syntax::parse(text, &FaultSource::File);
     let mut whole = faults.is_empty();
     if let Some(tasks) = tasks {
-        let (table, more) = syntax::parse(tasks, FaultSource::Tasks);
+        let (table, more) = syntax::parse(tasks, &FaultSource::Tasks);
         whole &= more.is_empty();
         faults.extend(more);
         faults.extend(replace_tasks(&mut root, table));

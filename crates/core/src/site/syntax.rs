@@ -9,7 +9,7 @@ use toml::de::{DeTable, DeValue};
 const LOOKED_UP: usize = 16;
 
 /// The tree of a text, as far as it can be read, and what TOML refuses in it.
-pub(crate) fn parse(text: &str, source: FaultSource) -> (Table, Vec<Fault>) {
+pub(crate) fn parse(text: &str, source: &FaultSource) -> (Table, Vec<Fault>) {
     let (table, errors) = DeTable::parse_recoverable(text);
     let mut faults = Vec::new();
     let mut broken = Vec::new();
@@ -37,9 +37,9 @@ pub(crate) fn parse(text: &str, source: FaultSource) -> (Table, Vec<Fault>) {
         broken: &broken,
     };
     for fault in &mut faults {
-        fault.source.clone_from(&source);
+        fault.source.clone_from(source);
         if let Some(also) = &mut fault.also {
-            also.place.source.clone_from(&source);
+            also.place.source.clone_from(source);
         }
     }
     (planter.table(table.get_ref()), faults)

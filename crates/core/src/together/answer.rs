@@ -394,7 +394,7 @@ fn limits(
                 alone: false,
                 share: share(count),
                 if_lifted_megabytes_per_s: without
-                    .map(|(_, drawn)| DataRate::from_base(middle(&drawn.rates[flow]))),
+                    .and_then(|(_, drawn)| lifted_middle(&found.rates[flow], &drawn.rates[flow])),
             });
         }
     }
@@ -413,6 +413,13 @@ fn limits(
     }
     all.sort_by(|a, b| b.share.total_cmp(&a.share));
     all
+}
+
+/// The median if a place were no limit: that of the draws in which it was lifted, set right by how far
+/// the median of those same draws lies from that of all. What lifting does not change keeps its median.
+fn lifted_middle(rates: &[f64], lifted: &[f64]) -> Option<DataRate> {
+    let same = middle(rates.get(..lifted.len())?);
+    (same > 0.0).then(|| DataRate::from_base(middle(lifted) * (middle(rates) / same)))
 }
 
 fn totals(site: &Site, network: &Network, found: &Drawn) -> Vec<Total> {

@@ -8,6 +8,9 @@ use std::ops::Range;
 /// More workers would wait for memory.
 const MOST_WORKERS: usize = 8;
 
+/// Draws in which a place is lifted: enough for a middle, and compared draw by draw.
+const LIFTED_DRAWS: usize = 512;
+
 /// Fewer draws are not worth a worker.
 const LEAST_DRAWS: usize = 64;
 
@@ -24,20 +27,33 @@ pub(super) struct Drawn {
     pub tally: Tally,
 }
 
-/// All draws; with a place lifted, as if that were no limit.
+/// The first draws with a place lifted, as if that were no limit.
+pub(super) fn without(network: &Network, place: usize) -> Drawn {
+    let count = network.count.min(LIFTED_DRAWS);
+    on_workers(network, (Some(place), count), workers())
+}
+
+/// All draws.
 ///
 /// Workers take draws in equal runs, and what they find is put together in that order, so that the
 /// answer does not depend on how many there are. Checked by
 /// `verify_the_answer_is_the_same_on_any_number_of_workers`.
-pub(super) fn all(network: &Network, lifted: Option<usize>) -> Drawn {
-    let workers = std::thread::available_parallelism()
-        .map_or(1, usize::from)
-        .min(MOST_WORKERS);
-    on_workers(network, lifted, workers)
+pub(super) fn all(network: &Network) -> Drawn {
+    on_workers(network, (None, network.count), workers())
 }
 
-pub(super) fn on_workers(network: &Network, lifted: Option<usize>, workers: usize) -> Drawn {
-    let count = network.count;
+fn workers() -> usize {
+    std::thread::available_parallelism()
+        .map_or(1, usize::from)
+        .min(MOST_WORKERS)
+}
+
+/// So many draws, with a place lifted or none.
+pub(super) fn on_workers(
+    network: &Network,
+    (lifted, count): (Option<usize>, usize),
+    workers: usize,
+) -> Drawn {
     let workers = workers.min(count / LEAST_DRAWS).max(1);
     let run = count.div_ceil(workers);
     let runs: Vec<Range<usize>> = (0..workers)

@@ -47,10 +47,10 @@ pub fn answer(
 ) -> Result<Together, BudgetFault> {
     let mut warnings: Vec<Warning> = Vec::new();
     let network = Network::of(site, question, catalogue, draws, &mut warnings)?;
-    let found = draw::all(&network, None);
+    let found = draw::all(&network);
     let lifted: Vec<(usize, draw::Drawn)> = tally::worth_lifting(&network, &found)
         .into_iter()
-        .map(|place| (place, draw::all(&network, Some(place))))
+        .map(|place| (place, draw::without(&network, place)))
         .collect();
     let scatter = answer::Scatter::drawn(&network, &found, catalogue, draws)?;
     Ok(answer::made(

@@ -2,7 +2,7 @@
 
 use super::Question;
 use crate::allocate::{Demand, Problem, Resource, Visit};
-use crate::budget::{Asked, BudgetFault, Cabling, HopKind, Passed, Towards, Warning, Way, way};
+use crate::budget::{Asked, BudgetFault, Common, HopKind, Passed, Towards, Warning, Way, way};
 use crate::catalogue::Catalogue;
 use crate::quantity::{DataRate, Information, Measure, Ratio, Time, TimePerInformation};
 use crate::site::{Array, Desk, Site};
@@ -88,7 +88,7 @@ type Which = (String, String, &'static str, Direction);
 struct Weaver<'a, 'd> {
     site: &'a Site,
     catalogue: &'a Catalogue,
-    cabling: Cabling,
+    common: Common,
     draws: &'d mut Draws,
     warnings: &'d mut Vec<Warning>,
     ways: HashMap<Which, Option<Rc<Costed>>>,
@@ -112,7 +112,7 @@ impl Network {
         let mut weaver = Weaver {
             site,
             catalogue,
-            cabling: Cabling::new(catalogue)?,
+            common: Common::new(catalogue)?,
             draws,
             warnings,
             ways: HashMap::new(),
@@ -204,7 +204,7 @@ impl Network {
 
     /// The rate of every flow in every draw: filled once a draw on all processors, nothing else.
     pub fn shared(&self) -> Vec<Vec<DataRate>> {
-        let found = super::draw::all(self, None);
+        let found = super::draw::all(self);
         let rates = |rates: Vec<f64>| rates.into_iter().map(DataRate::from_base).collect();
         found.rates.into_iter().map(rates).collect()
     }
@@ -396,7 +396,7 @@ impl Weaver<'_, '_> {
         let asked = Asked {
             site: self.site,
             catalogue: self.catalogue,
-            cabling: &self.cabling,
+            common: &self.common,
             activity,
             direction,
         };

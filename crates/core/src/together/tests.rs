@@ -108,9 +108,9 @@ fn verify_a_deadline_alone_gets_the_less_of_demand_and_budget() {
 #[test]
 fn verify_the_answer_is_the_same_on_any_number_of_workers() {
     let network = network(&site(LANE, AFTERNOON));
-    let one = draw::on_workers(&network, None, 1);
+    let one = draw::on_workers(&network, (None, DRAWS), 1);
     for workers in [2, 3, 4] {
-        let many = draw::on_workers(&network, None, workers);
+        let many = draw::on_workers(&network, (None, DRAWS), workers);
         assert_eq!(many.rates, one.rates);
         assert_eq!(many.busy, one.busy);
         assert_eq!(many.tally.one, one.tally.one);
@@ -122,7 +122,7 @@ fn verify_the_answer_is_the_same_on_any_number_of_workers() {
 fn verify_no_second_is_overfull_and_nobody_gets_more_than_asked_or_alone() {
     let site = site(LANE, AFTERNOON);
     let network = network(&site);
-    let found = draw::all(&network, None);
+    let found = draw::all(&network);
     for busy in &found.busy {
         assert!(busy.iter().all(|b| *b <= 1.0 + ALGEBRA));
     }
@@ -166,6 +166,9 @@ fn verify_two_desks_behind_one_slow_link_get_half_each_and_the_link_is_full() {
         );
         assert!(task.limits[0].hops.contains(&"run.5".to_owned()));
         assert!(!task.limits[0].alone);
+        // without that link each would have its own, as fast, for itself
+        let then = in_megabytes_per_second(task.limits[0].if_lifted_megabytes_per_s.unwrap());
+        assert!(then > 1.7 * median(task), "{then}");
         // a share over seconds is wider than what decides it
         let range = task.megabytes_per_s;
         assert!(range.p05 / range.p50 < crate::quantity::ratio(0.95));

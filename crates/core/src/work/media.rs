@@ -149,12 +149,13 @@ impl FrameRate {
                 denominator: under.trim().parse().ok().filter(|&n| n > 0)?,
             }
         } else {
-            let decimals = text.split_once('.').map_or(0, |(_, d)| d.len());
-            if decimals > 3 || !text.bytes().all(|b| b.is_ascii_digit() || b == b'.') {
+            let (whole, decimals) = text.split_once('.').unwrap_or((text, ""));
+            let digits = format!("{whole}{decimals}");
+            if decimals.len() > 3 || !digits.bytes().all(|b| b.is_ascii_digit()) {
                 return None;
             }
-            let denominator = 10u32.pow(decimals as u32);
-            let numerator = text.replace('.', "").parse::<u32>().ok()?;
+            let denominator = 10u32.pow(decimals.len() as u32);
+            let numerator = digits.parse::<u32>().ok()?;
             let common = greatest_common(numerator, denominator);
             Self {
                 numerator: numerator / common,
@@ -232,6 +233,9 @@ mod tests {
             ("-25 fps", "no frame rate"),
             ("1e3 fps", "no frame rate"),
             ("25/0 fps", "no frame rate"),
+            ("2.5.0 fps", "no frame rate"),
+            (". fps", "no frame rate"),
+            ("fps", "no frame rate"),
             ("99999 fps", "no frame rate"),
             ("9999999999999999 fps", "no frame rate"),
         ] {

@@ -78,7 +78,7 @@ pub(super) struct Draft {
 ///
 /// Checked by the tests `offers`.
 pub fn offers(text: &str, base: &Base<'_>, catalogue: &Catalogue) -> Result<Vec<Offer>, Faults> {
-    let (root, mut faults) = syntax::parse(text, FaultSource::File);
+    let (root, mut faults) = syntax::parse(text, &FaultSource::File);
     let whole = faults.is_empty();
     let drafts = drafts(&root, whole, &mut faults);
     currencies(&drafts, &mut faults);

@@ -8,6 +8,7 @@ use crate::site::schema::Section;
 use crate::site::{FaultSource, Faults, Site, read_bytes_with_tasks};
 use crate::work::{Direction, Does, Task};
 use approx::assert_relative_eq;
+use std::fmt::Write;
 
 const AFTERNOON: &str = narrows_data::TASKS[0].1;
 
@@ -153,6 +154,56 @@ fn faults_of_a_file_of_tasks_are_found_in_it() {
     );
 }
 
+/// Pieces of what people write into tasks, rightly and wrongly.
+const PIECES: [&str; 24] = [
+    "cut-1",
+    "play",
+    "export",
+    "ingest",
+    "multicam",
+    "880 Mb/s",
+    "ProRes 422 HQ",
+    "UHD",
+    "25 fps",
+    "3840x2160",
+    "x",
+    "0",
+    "-1",
+    "1e999",
+    "unknown",
+    "%",
+    "40 %",
+    "..",
+    "é",
+    "\u{202e}",
+    "2 x",
+    "24000/1001 fps",
+    "sd-uhs-ii",
+    " ",
+];
+
+proptest::proptest! {
+    #[test]
+    fn property_no_value_of_a_task_panics(
+        keys in proptest::collection::vec(0usize..20, 1..6),
+        pieces in proptest::collection::vec(proptest::collection::vec(0usize..24, 1..3), 6),
+    ) {
+        let fields: Vec<&str> = Section::Task.fields().map(|f| f.key).collect();
+        let mut text = "[[task]]\n".to_owned();
+        for (key, pieces) in keys.iter().zip(&pieces) {
+            let value: String = pieces.iter().map(|&p| PIECES[p]).collect();
+            let _ = writeln!(text, "{} = \"{value}\"", fields[key % fields.len()]);
+        }
+        if let Err(faults) = with(&text) {
+            for fault in &faults {
+                let of_tasks = fault.source == FaultSource::Tasks;
+                let whole = text.get(fault.span.clone()).is_some();
+                proptest::prop_assert!(!of_tasks || whole, "{} {}", text, fault);
+            }
+        }
+    }
+}
+
 #[test]
 fn edits_add_and_change_tasks_by_number() {
     let site = changed(&[
@@ -177,8 +228,7 @@ fn every_example_of_a_field_is_legal_in_a_task_that_may_have_it() {
     for field in Section::Task.fields() {
         let mut text = match field.key {
             "desk" | "does" => continue,
-            "demand" | "layers" => "does = \"play\"\n".to_owned(),
-            "codec" | "raster" | "frames" => "does = \"play\"\n".to_owned(),
+            "demand" | "layers" | "codec" | "raster" | "frames" => "does = \"play\"\n".to_owned(),
             "angles" => "does = \"multicam\"\n".to_owned(),
             "into" | "speed" => format!("does = \"export\"\n{media}"),
             "card" => "does = \"ingest\"\n".to_owned(),
@@ -187,7 +237,7 @@ fn every_example_of_a_field_is_legal_in_a_task_that_may_have_it() {
         if ["codec", "raster", "frames"].contains(&field.key) {
             text.push_str(media);
         } else {
-            text.push_str(&format!("{} = {}\n", field.key, field.example));
+            let _ = writeln!(text, "{} = {}", field.key, field.example);
         }
         if ["layers", "angles"].contains(&field.key) {
             text.push_str("demand = \"880 Mb/s\"\n");

@@ -4,7 +4,7 @@ use approx::assert_relative_eq;
 
 const RATES: [&str; 5] = ["23.976", "25", "29.97", "50", "59.94"];
 
-/// Printed targets of the ProRes family: name, then 1920x1080 and 3840x2160 by frame rate, in Mb/s.
+/// Printed targets of the `ProRes` family: name, then 1920x1080 and 3840x2160 by frame rate, in Mb/s.
 const PRORES: [(&str, [f64; 5], [f64; 5]); 6] = [
     (
         "ProRes 422 Proxy",
