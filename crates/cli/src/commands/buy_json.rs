@@ -1,6 +1,6 @@
 //! Purchases as a program reads them. Keys are a contract: see docs/json.md.
 
-use super::buy_text::{CAUTIONS, Shown, one};
+use super::buy_text::{CAUTIONS, Shown, one, why_nothing};
 use narrows_core::budget::RateRange;
 use narrows_core::plan::purchases::{Help, Purchase, Waiting};
 use narrows_core::quantity::{Money, Time, in_megabytes_per_second, units};
@@ -42,11 +42,11 @@ struct Row<'a> {
     saves_s: Range,
     helps_probability: f64,
     beats_probability: f64,
-    desks: Vec<Desk<'a>>,
+    desks: Vec<Gets<'a>>,
 }
 
 #[derive(Serialize)]
-struct Desk<'a> {
+struct Gets<'a> {
     desk: &'a str,
     read_megabytes_per_s: RateRange,
     write_megabytes_per_s: RateRange,
@@ -116,7 +116,7 @@ fn row<'a>(shown: &'a Shown<'_>, purchase: &'a Purchase) -> Row<'a> {
         desks: purchase
             .desks
             .iter()
-            .map(|desk| Desk {
+            .map(|desk| Gets {
                 desk: &desk.desk,
                 read_megabytes_per_s: desk.read,
                 write_megabytes_per_s: desk.write,
@@ -138,7 +138,7 @@ pub(super) fn render(shown: &Shown<'_>) -> serde_json::Result<String> {
                 ("with-others", others, None)
             }
             Help::TooDear => ("too-dear", Vec::new(), None),
-            Help::Nothing(why) => ("nothing", Vec::new(), Some(shown.why(why))),
+            Help::Nothing(why) => ("nothing", Vec::new(), Some(why_nothing(why))),
         };
         Offered {
             id: &offer.id,

@@ -344,7 +344,7 @@ impl Shown<'_> {
         }
         let nothing: Vec<_> = each()
             .filter_map(|(offer, help)| match help {
-                Help::Nothing(why) => Some((offer, self.why(why))),
+                Help::Nothing(why) => Some((offer, why_nothing(why))),
                 Help::TooDear => Some((offer, "dearer than what may be spent".to_owned())),
                 _ => None,
             })
@@ -355,23 +355,6 @@ impl Shown<'_> {
                 let text = format!("{}, {}: {why}.", named(offer), offer.price);
                 let _ = writeln!(out, "{}", item(&text, self.width));
             }
-        }
-    }
-
-    pub(super) fn why(&self, why: &Why) -> String {
-        match why {
-            Why::NotOnAnyWay => "no way of a desk passes what it changes".to_owned(),
-            Why::StopsAt {
-                desk,
-                direction,
-                hops,
-                rate: at,
-            } => format!(
-                "{desk} {}s {} MB/s with it too, held back most often by {}",
-                direction.word(),
-                rate(*at),
-                listed(hops)
-            ),
         }
     }
 
@@ -403,6 +386,24 @@ impl Shown<'_> {
             );
             self.push(out, &text);
         }
+    }
+}
+
+/// Why an offer does nothing, in a sentence without its end.
+pub(super) fn why_nothing(why: &Why) -> String {
+    match why {
+        Why::NotOnAnyWay => "no way of a desk passes what it changes".to_owned(),
+        Why::StopsAt {
+            desk,
+            direction,
+            hops,
+            rate: at,
+        } => format!(
+            "{desk} {}s {} MB/s with it too, held back most often by {}",
+            direction.word(),
+            rate(*at),
+            listed(hops)
+        ),
     }
 }
 

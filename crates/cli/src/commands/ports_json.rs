@@ -41,8 +41,8 @@ struct Line<'a> {
     panel_port: Option<&'a str>,
     room: Option<&'a str>,
     traced: Option<&'static str>,
-    today: Port<'a>,
-    port: Option<Port<'a>>,
+    today: Place<'a>,
+    port: Option<Place<'a>>,
     moves: bool,
     links: Vec<Chance>,
     read_megabytes_per_s: Option<RateRange>,
@@ -52,7 +52,7 @@ struct Line<'a> {
 }
 
 #[derive(Serialize)]
-struct Port<'a> {
+struct Place<'a> {
     switch: &'a str,
     port: &'a str,
     link_megabits_per_s: f64,
@@ -94,7 +94,7 @@ struct Apart<'a> {
 #[derive(Serialize)]
 struct Free<'a> {
     #[serde(flatten)]
-    port: Port<'a>,
+    port: Place<'a>,
     count: usize,
 }
 
@@ -114,8 +114,8 @@ fn megabytes(rate: DataRate) -> f64 {
     six_digits(in_megabytes_per_second(rate))
 }
 
-fn port(port: &SwitchPort) -> Port<'_> {
-    Port {
+fn port(port: &SwitchPort) -> Place<'_> {
+    Place {
         switch: &port.switch,
         port: &port.port,
         link_megabits_per_s: megabits(port.rate),
