@@ -13,6 +13,7 @@ pub const NUMBERS: &[(&str, &str)] = &[
     ("data/arrays.csv", include_str!("arrays.csv")),
     ("data/durability.csv", include_str!("durability.csv")),
     ("data/layouts.csv", include_str!("layouts.csv")),
+    ("data/patching.csv", include_str!("patching.csv")),
     ("data/codec-rates.csv", include_str!("codec-rates.csv")),
     ("data/tasks.csv", include_str!("tasks.csv")),
     ("data/room.csv", include_str!("room.csv")),

@@ -313,6 +313,160 @@ fn cable_has_the_promised_keys() {
 }
 
 #[test]
+fn ports_have_the_promised_keys() {
+    let jacks = "data/jacks/closet.csv";
+    let tasks = "data/tasks/granary-lane.toml";
+    let top = json(&[
+        "ports", EXAMPLE, "--jacks", jacks, "--tasks", tasks, "--format", "json",
+    ]);
+    has(
+        &top,
+        &[
+            "version",
+            "command",
+            "site",
+            "assumptions",
+            "cautions",
+            "answer",
+        ],
+    );
+    assert_eq!(top["command"], "ports");
+    let answer = &top["answer"];
+    has(
+        answer,
+        &[
+            "met",
+            "waits_today_s",
+            "waits_s",
+            "assumed_bytes_a_day",
+            "relieved",
+            "given_up",
+            "not_patched",
+            "spare_jacks",
+            "free_ports",
+        ],
+    );
+    for patch in answer["patches"].as_array().unwrap() {
+        has(
+            patch,
+            &[
+                "desk",
+                "jack",
+                "run",
+                "panel_port",
+                "room",
+                "traced",
+                "moves",
+            ],
+        );
+        has(&patch["port"], &["switch", "port", "link_megabits_per_s"]);
+        has(&patch["today"], &["switch", "port", "link_megabits_per_s"]);
+        for link in patch["links"].as_array().unwrap() {
+            has(link, &["link_megabits_per_s", "probability"]);
+        }
+        has(&patch["read_megabytes_per_s"], &["p05", "p50", "p95"]);
+        has(&patch["write_megabytes_per_s"], &["p05", "p50", "p95"]);
+    }
+    for stream in answer["streams"].as_array().unwrap() {
+        has(
+            stream,
+            &[
+                "desk",
+                "does",
+                "direction",
+                "needs_megabytes_per_s",
+                "gets_megabytes_per_s",
+                "own_link_probability",
+                "full",
+                "met",
+            ],
+        );
+    }
+    let shared = answer["shared_links"].as_array().unwrap();
+    assert!(!shared.is_empty());
+    for link in shared {
+        has(
+            link,
+            &[
+                "run",
+                "between",
+                "direction",
+                "carries_megabytes_per_s",
+                "wanted_megabytes_per_s",
+            ],
+        );
+    }
+}
+
+#[test]
+fn purchases_have_the_promised_keys() {
+    let offers = "data/offers/granary-lane.toml";
+    let top = json(&["buy", EXAMPLE, "--offers", offers, "--format", "json"]);
+    has(
+        &top,
+        &[
+            "version",
+            "command",
+            "site",
+            "assumptions",
+            "cautions",
+            "answer",
+        ],
+    );
+    assert_eq!(top["command"], "buy");
+    let answer = &top["answer"];
+    has(
+        answer,
+        &[
+            "met",
+            "needs",
+            "spend",
+            "need_megabytes_per_s",
+            "assumed_bytes_a_day",
+            "looked_at",
+            "fell_out",
+            "first",
+            "best",
+        ],
+    );
+    let mut rows = vec![&answer["today"]];
+    rows.extend(answer["purchases"].as_array().unwrap());
+    assert!(rows.len() > 2);
+    for row in rows {
+        has(
+            row,
+            &[
+                "offers",
+                "price",
+                "desks_met",
+                "helps_probability",
+                "beats_probability",
+            ],
+        );
+        has(&row["price"], &["hundredths", "currency"]);
+        assert!(row["price"]["hundredths"].is_i64());
+        for key in ["waits_s", "saves_s"] {
+            has(&row[key], &["mean", "p05", "p50", "p95"]);
+        }
+        for desk in row["desks"].as_array().unwrap() {
+            has(
+                desk,
+                &[
+                    "desk",
+                    "read_megabytes_per_s",
+                    "write_megabytes_per_s",
+                    "waits_s",
+                    "met_probability",
+                ],
+            );
+        }
+    }
+    for offer in answer["offers"].as_array().unwrap() {
+        has(offer, &["id", "label", "price", "helps", "with", "why"]);
+    }
+}
+
+#[test]
 fn together_has_the_promised_keys() {
     let top = json(&["together", EXAMPLE, "--tasks", TASKS, "--format", "json"]);
     has(
@@ -510,6 +664,28 @@ fn every_key_is_documented() {
         &["check", EXAMPLE, "--format", "json"],
         &["facts", "--format", "json"],
         &["layouts", EXAMPLE, "--need", "30 TB", "--format", "json"],
+        &[
+            "ports",
+            EXAMPLE,
+            "--jacks",
+            "data/jacks/closet.csv",
+            "--tasks",
+            "data/tasks/granary-lane.toml",
+            "--format",
+            "json",
+        ],
+        &[
+            "buy",
+            EXAMPLE,
+            "--offers",
+            "data/offers/granary-lane.toml",
+            "--spend",
+            "500 EUR",
+            "--need",
+            "100 MB/s",
+            "--format",
+            "json",
+        ],
         &[
             "together",
             EXAMPLE,

@@ -22,6 +22,8 @@ pub(crate) struct Arguments {
 pub(crate) enum Command {
     /// Predict read and write MB/s for each desk alone, and name what limits
     Budget(Budget),
+    /// Say what to buy first: every combination of offers that no cheaper one equals
+    Buy(Buy),
     /// Count the space of layouts to the byte, or the drives that a need takes
     Capacity(Capacity),
     /// Judge whether the cable in the wall carries a rate: margin, chances, what would help
@@ -32,6 +34,8 @@ pub(crate) enum Command {
     Facts(Facts),
     /// Compare layouts of drives in a number of bays: space, rates, safety and price
     Layouts(Layouts),
+    /// Say which desk gets which port of a switch: a patch list to carry to the closet
+    Ports(Ports),
     /// Predict what every task gets while all go on, who drops frames and how full each place is
     Together(Together),
 }
@@ -117,6 +121,34 @@ pub(crate) struct Parts {
     /// The array, for example "raid6 6 x 10 TB hdd-7200"
     #[arg(long, value_name = "LAYOUT", conflicts_with = "site")]
     pub array: Option<String>,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Buy {
+    /// The site file
+    pub site: PathBuf,
+    /// What could be bought: a file of [[offer]] with id, price and what it sets in the site
+    #[arg(long, value_name = "FILE")]
+    pub offers: PathBuf,
+    /// The most that may be spent, for example "1500 EUR"
+    #[arg(long, value_name = "MONEY")]
+    pub spend: Option<String>,
+    /// A rate that every desk should reach, reading and writing, for example "110 MB/s"; exit code 1
+    /// where nothing that may be bought does that for all
+    #[arg(long, value_name = "RATE")]
+    pub need: Option<String>,
+    /// What the desks do while somebody waits
+    #[arg(long, value_enum, default_value_t)]
+    pub work: WorkWord,
+    /// What the desks do every day, in place of the tasks of the site: a file of [[task]]
+    #[arg(long, value_name = "FILE")]
+    pub tasks: Option<PathBuf>,
+    /// Change a value first, for example nas.store.signed=plain (repeatable)
+    #[arg(long, value_name = "PATH=VALUE")]
+    pub set: Vec<String>,
+    /// How to print the answer
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
@@ -261,6 +293,24 @@ pub(crate) struct Layouts {
     /// Also show layouts that another beats in everything
     #[arg(long)]
     pub all: bool,
+    /// How to print the answer
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Ports {
+    /// The site file
+    pub site: PathBuf,
+    /// A list of jacks from a spreadsheet: jack, panel port, desk, traced, and what is known of each cable
+    #[arg(long, value_name = "FILE")]
+    pub jacks: Option<PathBuf>,
+    /// What the desks do, in place of the tasks of the site: a file of [[task]]
+    #[arg(long, value_name = "FILE")]
+    pub tasks: Option<PathBuf>,
+    /// Change a value first, for example 'switch.attic.port.fast.count=4' (repeatable)
+    #[arg(long, value_name = "PATH=VALUE")]
+    pub set: Vec<String>,
     /// How to print the answer
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,

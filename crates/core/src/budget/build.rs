@@ -94,6 +94,19 @@ impl<'a, 'd> Builder<'a, 'd> {
         std::mem::take(&mut self.warnings)
     }
 
+    /// As [`Builder::new`], for rates alone.
+    pub(super) fn light(
+        site: &'a Site,
+        known: (&'a Catalogue, &'a Cabling),
+        draws: &'d mut Draws,
+        question: &'a Question,
+        direction: Direction,
+    ) -> Self {
+        let mut made = Self::new(site, known, draws, question, direction);
+        made.sheet = made.sheet.lightened();
+        made
+    }
+
     pub(super) fn warn(&mut self, warning: Warning) {
         self.warnings.push(warning);
     }

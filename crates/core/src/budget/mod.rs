@@ -10,6 +10,7 @@ mod evaluate;
 mod flow;
 mod hop;
 mod link;
+mod plain;
 mod run;
 mod shared;
 mod transfer;
@@ -34,7 +35,8 @@ use crate::site::Site;
 use crate::spread::Draws;
 use crate::work::{Direction, Work};
 use build::Builder;
-use run::Cabling;
+pub(crate) use plain::{PlainFlow, plain_rates};
+pub(crate) use run::Cabling;
 
 /// What is asked.
 #[derive(Clone, Debug, PartialEq)]
@@ -126,6 +128,18 @@ pub fn answer(
     catalogue: &Catalogue,
     draws: &mut Draws,
 ) -> Result<Answer, BudgetFault> {
+    let cabling = Cabling::new(catalogue)?;
+    answer_with(site, question, catalogue, &cabling, draws)
+}
+
+/// As [`answer`], with the physics of cables that earlier answers have worked out.
+pub(crate) fn answer_with(
+    site: &Site,
+    question: &Question,
+    catalogue: &Catalogue,
+    cabling: &Cabling,
+    draws: &mut Draws,
+) -> Result<Answer, BudgetFault> {
     let mut answer = Answer {
         site: site.name.clone(),
         flows: Vec::new(),
@@ -136,7 +150,6 @@ pub fn answer(
                 .to_owned(),
         ],
     };
-    let cabling = Cabling::new(catalogue)?;
     if let Some(name) = &question.desk
         && !site.desks.iter().any(|d| d.name == *name)
     {
@@ -151,7 +164,7 @@ pub fn answer(
     if question.work.activity == crate::work::Activity::AtTheArray {
         for array in &site.arrays {
             for direction in Direction::BOTH {
-                let builder = Builder::new(site, (catalogue, &cabling), draws, question, direction);
+                let builder = Builder::new(site, (catalogue, cabling), draws, question, direction);
                 answer.add(builder.at_the_array(array)?);
             }
         }
@@ -165,7 +178,7 @@ pub fn answer(
             for array in site.arrays.iter().filter(|a| a.nas == route.nas) {
                 for direction in Direction::BOTH {
                     let builder =
-                        Builder::new(site, (catalogue, &cabling), draws, question, direction);
+                        Builder::new(site, (catalogue, cabling), draws, question, direction);
                     answer.add(builder.over(desk, &route, array)?);
                 }
             }

@@ -17,9 +17,9 @@ mod read;
 mod reader;
 mod runs;
 pub mod schema;
-mod syntax;
+pub(crate) mod syntax;
 mod tasks;
-mod tree;
+pub(crate) mod tree;
 mod values;
 
 pub(crate) use drive_text::pieces as drive_pieces;

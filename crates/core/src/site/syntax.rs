@@ -9,7 +9,7 @@ use toml::de::{DeTable, DeValue};
 const LOOKED_UP: usize = 16;
 
 /// The tree of a text, as far as it can be read, and what TOML refuses in it.
-pub(super) fn parse(text: &str, source: &FaultSource) -> (Table, Vec<Fault>) {
+pub(crate) fn parse(text: &str, source: &FaultSource) -> (Table, Vec<Fault>) {
     let (table, errors) = DeTable::parse_recoverable(text);
     let mut faults = Vec::new();
     let mut broken = Vec::new();
