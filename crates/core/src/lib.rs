@@ -10,6 +10,7 @@ pub mod cable;
 pub mod catalogue;
 pub mod change;
 pub mod copper;
+pub mod explain;
 pub mod hop;
 mod nearest;
 pub mod plan;
