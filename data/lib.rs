@@ -27,6 +27,15 @@ pub const REACH: (&str, &str) = ("data/reach.csv", include_str!("reach.csv"));
 /// Which rates a port knows, by the rate it is sold as.
 pub const PORTS: (&str, &str) = ("data/ports.csv", include_str!("ports.csv"));
 
+/// What may be at fault when a number is not what it should be.
+pub const CAUSES: (&str, &str) = ("data/causes.csv", include_str!("causes.csv"));
+
+/// How often a remark is made under each cause.
+pub const EVIDENCE: (&str, &str) = ("data/evidence.csv", include_str!("evidence.csv"));
+
+/// Tests that would tell causes apart.
+pub const TESTS: (&str, &str) = ("data/tests.csv", include_str!("tests.csv"));
+
 /// The example sites by name.
 pub const SITES: &[(&str, &str)] = &[
     ("granary-lane", include_str!("sites/granary-lane.toml")),
