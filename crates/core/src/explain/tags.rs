@@ -1,9 +1,9 @@
 //! What is so at a site, as far as causes care.
 
 use super::Told;
-use super::reading::What;
+use super::reading::{Amount, What};
 use crate::array::Level;
-use crate::quantity::{LinkRate, Measure, megabytes, milliseconds, ratio};
+use crate::quantity::{LinkRate, megabytes, milliseconds, ratio};
 use crate::site::{Attachment, Drive, Medium, Service, Site};
 
 /// Everything a condition may name.
@@ -13,7 +13,7 @@ pub(crate) const TAGS: &[&str] = &[
     "large-frames", "mixed-frames", "old-cable", "far", "smb", "nfs", "sftp", "iscsi", "encrypted",
     "signed-told", "sync-told", "async-told", "weak-nas", "strong-nas", "array-told", "spinning",
     "flash", "shingled", "parity", "redundant", "many-drives", "half-full", "full", "size-told",
-    "fits-memory", "again", "many-files", "many-files-local", "small-blocks", "slow-desk-disk",
+    "fits-memory", "again", "many-files", "many-files-local", "raw-only", "small-blocks", "slow-desk-disk",
 ];
 
 /// The tags of one site with what was told about it.
@@ -66,9 +66,9 @@ pub(crate) fn tags(site: &Site, told: &Told) -> Vec<&'static str> {
         .map(|p| p.rate)
         .collect();
     add("step-down", rates.windows(2).any(|w| w[0] != w[1]));
-    add("bonded", over_network && ports().any(|p| p.members > 1));
+    add("bonded", over_network && told.joined_links);
     let attached = |f: &dyn Fn(&Attachment) -> bool| ports().any(|p| p.attachment.as_ref().is_some_and(f));
-    let local_attached = site.arrays.first().and_then(|a| a.attached.as_deref());
+    let local_attached = site.arrays.first().and_then(|a| a.attached.as_ref());
     add("usb-adapter", attached(&|a| matches!(a, Attachment::Adapter(w) if w.starts_with("usb"))));
     add("told-slot", attached(&|_| true) || local_attached.is_some());
     add("old-slot", attached(&|a| matches!(a, Attachment::Adapter(w) if w.starts_with("pci"))));
@@ -94,8 +94,8 @@ pub(crate) fn tags(site: &Site, told: &Told) -> Vec<&'static str> {
         add("iscsi", told_service && service == Some(Service::Iscsi));
         add("encrypted", over_network && nas.encrypted.value.only() == Some(&true));
         add("signed-told", !nas.signed.is_assumed() && nas.signed.value.only().is_some());
-        add("sync-told", !nas.sync.is_assumed() && nas.sync.value.only() == Some(&true));
-        add("async-told", !nas.sync.is_assumed() && nas.sync.value.only() == Some(&false));
+        add("sync-told", told.sync == Some(true));
+        add("async-told", told.sync == Some(false));
         let class = nas.cpu.class.value.only().map(String::as_str).filter(|_| !nas.cpu.class.is_assumed());
         add("weak-nas", matches!(class, Some("tiny" | "small")));
         add("strong-nas", matches!(class, Some("medium" | "large")));
@@ -125,6 +125,8 @@ pub(crate) fn tags(site: &Site, told: &Told) -> Vec<&'static str> {
     add("again", readings.iter().any(|r| r.again) || told.says("memory-warm"));
     add("many-files", readings.iter().any(|r| r.what == What::ManyFiles) && over_network);
     add("many-files-local", told.many_files_at_the_array);
+    let rates = || readings.iter().filter(|r| matches!(r.amount, Amount::Rate(_)));
+    add("raw-only", rates().count() > 0 && rates().all(|r| r.what == What::RawTcp));
     add("small-blocks", told.says("small-blocks"));
     let slow_disk = desk.is_some_and(|d| {
         matches!(d.disk.value.likeliest(), Drive::Spinning { .. }) && !d.disk.is_assumed()
