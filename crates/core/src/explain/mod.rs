@@ -30,8 +30,9 @@ pub use reading::{
 
 use crate::budget::BudgetFault;
 use crate::catalogue::Catalogue;
-use crate::quantity::{DataRate, Measure};
-use crate::site::Site;
+use crate::quantity::{DataRate, LinkRate, Measure, ratio};
+use crate::site::{Known, Site};
+use crate::spread::{Bounds, Spread};
 use evidence::Evidence;
 use heard::{Heard, Scatter};
 use posterior::{Belief, Court, Held, Weights};
@@ -69,6 +70,12 @@ impl Told {
         self.remarks.iter().any(|r| r.id == remark)
     }
 
+    /// Whose readings these are, where that is told.
+    fn whose(&self) -> Option<&str> {
+        let of_a_reading = || self.readings.iter().find_map(|r| r.desk.as_deref());
+        self.desk.as_deref().or_else(of_a_reading)
+    }
+
     /// Whether anything was measured over the network.
     fn network(&self) -> bool {
         let local = [What::LocalArray, What::LocalDisk];
@@ -87,6 +94,7 @@ const USUAL: usize = 1536;
 /// # Errors
 /// As [`crate::budget::answer`].
 pub fn explain(told: &Told, catalogue: &Catalogue) -> Result<Explanation, BudgetFault> {
+    let told = &pinged(told);
     let causes = causes()?;
     let evidence = Evidence::embedded()?;
     let count = if told.draws == 0 { USUAL } else { told.draws };
@@ -100,9 +108,21 @@ pub fn explain(told: &Told, catalogue: &Catalogue) -> Result<Explanation, Budget
     // what the sites have no way for cannot be predicted
     heard.retain(|h| h.asks.iter().all(|(ask, _)| world.made(ask).is_some()));
     let mut tags: Vec<&'static str> = Vec::new();
+    let mut links_at = None;
     if let Some((site, _)) = told.sites.iter().max_by(|a, b| a.1.total_cmp(&b.1)) {
         tags = tags::tags(site, told);
+        let desk = told.whose().or_else(|| site.desks.first().map(|d| d.name.as_str()));
+        let routes = desk.map(|d| crate::route::routes(site, d)).unwrap_or_default();
+        links_at = routes.first().and_then(|r| tags::links_at(site, &r.links));
     }
+    let shown: Vec<LinkRate> = told
+        .readings
+        .iter()
+        .filter_map(|r| match r.amount {
+            Amount::Link(rate) => Some(rate),
+            _ => None,
+        })
+        .collect();
     let slip = heard::slip_weight(told);
     let suspects = suspects(&causes, (&tags, slip), &heard, &mut world);
     let remarks = evidence::remarks(told);
@@ -119,7 +139,10 @@ pub fn explain(told: &Told, catalogue: &Catalogue) -> Result<Explanation, Budget
             healthy: likely("explain.healthy")?,
             other: likely("explain.none")?,
             binds: likely("explain.binds")?,
+            shown: likely("explain.told-share")?,
         },
+        shown: &shown,
+        links_at,
     };
     let beliefs = court.judge(&world);
     let next_tests = next::next_tests(told, &court, &beliefs, &mut world)?;
@@ -128,6 +151,27 @@ pub fn explain(told: &Told, catalogue: &Catalogue) -> Result<Explanation, Budget
         ..put_together(told, &court, &beliefs, &world)
     })
 }
+
+/// A measured round trip takes the place of the one that was assumed.
+fn pinged(told: &Told) -> Told {
+    let mut told = told.clone();
+    let trip = told.readings.iter().find_map(|r| match r.amount {
+        Amount::Time(time) if r.what == What::Ping => Some(time),
+        _ => None,
+    });
+    if let Some(trip) = trip {
+        for (site, _) in &mut told.sites {
+            let spread = Spread::percentiles(trip * ratio(PINGS.0), trip, trip * ratio(PINGS.1), Bounds::POSITIVE);
+            if let Ok(spread) = spread {
+                site.network.round_trip = Known::stated("network.round-trip/measured", spread);
+            }
+        }
+    }
+    told
+}
+
+/// 5th and 95th percentile of what lies behind one measured round trip: pings scatter.
+const PINGS: (f64, f64) = (0.7, 1.3);
 
 fn put_together(told: &Told, court: &Court<'_>, beliefs: &[Belief], world: &World<'_>) -> Explanation {
     let verdict = verdict::verdict(court, beliefs);

@@ -156,7 +156,8 @@ pub(crate) fn next_tests(
         });
     }
     found.sort_by(|a, b| (b.gain_bits / b.minutes).total_cmp(&(a.gain_bits / a.minutes)));
-    found.retain(|t| t.gain_bits >= 0.01);
+    // what tells next to nothing, or the same whatever comes out, is not worth a minute
+    found.retain(|t| t.gain_bits >= 0.05 && t.outcomes.iter().any(|o| o.1 != t.outcomes[0].1));
     found.truncate(2);
     Ok(found)
 }
@@ -196,7 +197,7 @@ fn ask_of(told: &Told, court: &Court<'_>, what: What, way: Option<Direction>) ->
         what,
         direction,
         streams: 1,
-        desk: told.desk.clone().or_else(|| told.readings.iter().find_map(|r| r.desk.clone())),
+        desk: told.whose().map(str::to_owned),
     })
 }
 
@@ -368,7 +369,9 @@ fn meanings(test: &TestRow, outlooks: &[Outlook], families: &[String]) -> Vec<(S
                 let rate = libm::exp((middle as f64 + 0.5) * STEP) * 1e4 / 1e6;
                 let outcome = format!("about {} MB/s", three_digits(rate));
                 if let Some((_, meaning)) = said.iter_mut().find(|(o, _)| *o == outcome) {
-                    *meaning = format!("{meaning} or {}", families[f]);
+                    if meaning.matches(" or ").count() < 1 {
+                        *meaning = format!("{meaning} or {}", families[f]);
+                    }
                 } else if said.len() < 3 {
                     said.push((outcome, families[f].clone()));
                 }

@@ -20,9 +20,8 @@ pub(crate) struct Places {
 impl Places {
     pub(crate) fn of(site: &Site, told: &Told) -> Self {
         let desk = told
-            .desk
-            .clone()
-            .or_else(|| told.readings.iter().find_map(|r| r.desk.clone()))
+            .whose()
+            .map(str::to_owned)
             .or_else(|| site.desks.first().map(|d| d.name.clone()))
             .unwrap_or_default();
         let route = routes(site, &desk).into_iter().next();

@@ -3,6 +3,7 @@ use super::effect::{Effect, rate};
 use super::evidence::Evidence;
 use super::heard::{Heard, Scatter, Unit};
 use super::reading::What;
+use crate::quantity::{LinkRate, Measure};
 use super::suspects::{Suspect, compatible, limit_row};
 use super::ways::{Columns, Limit, World};
 
@@ -34,6 +35,8 @@ pub(crate) struct Weights {
     pub healthy: f64,
     pub other: f64,
     pub binds: f64,
+    /// That a shown rate is right.
+    pub shown: f64,
 }
 
 /// Everything that explanations are weighed with.
@@ -46,6 +49,10 @@ pub(crate) struct Court<'a> {
     pub evidence: &'a Evidence,
     pub scatter: Scatter,
     pub weights: Weights,
+    /// Rates that ports were seen to show.
+    pub shown: &'a [LinkRate],
+    /// The fastest that the way can link at.
+    pub links_at: Option<LinkRate>,
 }
 
 /// Pairs are tried among so many of the best.
@@ -195,6 +202,26 @@ impl Court<'_> {
             .sum()
     }
 
+    /// The probability of what ports show. A link that came up slower shows it at both ends, unless
+    /// somebody looked at another port of the way.
+    fn shown(&self, effects: &[&Effect]) -> f64 {
+        let right = self.weights.shown;
+        let slower = effects
+            .iter()
+            .find(|e| e.change == Change::Link)
+            .and_then(|e| e.amount.first())
+            .map(|&rate| LinkRate::from_base(rate));
+        self.shown
+            .iter()
+            .map(|&shown| match (slower, self.links_at) {
+                (Some(slower), _) if shown == slower => right,
+                (Some(_), _) => 1.0 - right,
+                (None, Some(most)) if shown < most => 1.0 - right,
+                (None, _) => right,
+            })
+            .product()
+    }
+
     /// All explanations, the likeliest first.
     pub(crate) fn judge(&self, world: &World<'_>) -> Vec<Belief> {
         let healthy = self.healthy(world);
@@ -208,12 +235,14 @@ impl Court<'_> {
                 continue;
             };
             let said = self.evidence.all(self.remarks, &self.causes[row]);
+            let said = said * self.shown(&[]);
             all.push((Held::Healthy { row, limit }, self.weights.healthy * said, likelihood));
         }
         let mut singles: Vec<(usize, f64)> = Vec::new();
         for (index, suspect) in self.suspects.iter().enumerate() {
             let likelihood = self.likelihood(&[&suspect.effect], &healthy, world);
-            let said = self.evidence.all(self.remarks, &self.causes[suspect.cause]);
+            let said = self.evidence.all(self.remarks, &self.causes[suspect.cause])
+                * self.shown(&[&suspect.effect]);
             all.push((Held::One(index), share(suspect) * said, likelihood));
             singles.push((index, share(suspect) * said * likelihood));
         }
@@ -233,7 +262,8 @@ impl Court<'_> {
                     let said = self
                         .evidence
                         .all(self.remarks, first)
-                        .max(self.evidence.all(self.remarks, second));
+                        .max(self.evidence.all(self.remarks, second))
+                        * self.shown(&[&one.effect, &two.effect]);
                     all.push((
                         Held::Two(a, b),
                         PAIR * share(one) * share(two) * said,
@@ -299,7 +329,8 @@ impl Court<'_> {
         self.remarks
             .iter()
             .map(|r| self.evidence.of(r, "none-of-these", "unknown"))
-            .product()
+            .product::<f64>()
+            * self.shown(&[])
     }
 }
 

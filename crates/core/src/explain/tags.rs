@@ -30,7 +30,7 @@ pub(crate) fn tags(site: &Site, told: &Told) -> Vec<&'static str> {
         .iter()
         .any(|r| !matches!(r.what, What::LocalArray | What::LocalDisk));
     add("network", over_network);
-    let desk = told.desk.as_deref().or_else(|| readings.iter().find_map(|r| r.desk.as_deref()));
+    let desk = told.whose();
     let desk = site.desks.iter().find(|d| desk.is_none_or(|n| d.name == n));
     let routes = desk.map(|d| crate::route::routes(site, &d.name)).unwrap_or_default();
     let links = routes.first().map(|r| r.links.as_slice()).unwrap_or_default();
@@ -42,15 +42,7 @@ pub(crate) fn tags(site: &Site, told: &Told) -> Vec<&'static str> {
     add("direct", over_network && links.len() == 1);
     add("told-path", told.path_told);
     let ports = || links.iter().flat_map(|l| [&l.near, &l.far]).filter_map(|e| site.port(e));
-    let least = runs()
-        .zip(links)
-        .filter(|(r, _)| !matches!(r.medium, Medium::Wireless { .. }))
-        .flat_map(|(r, l)| {
-            let ports = [site.port(&l.near), site.port(&l.far)];
-            let tops = ports.into_iter().flatten().filter_map(|p| p.knows.iter().copied().max());
-            tops.chain(r.negotiated).collect::<Vec<_>>()
-        })
-        .min();
+    let least = links_at(site, links);
     if let Some(least) = least.filter(|_| over_network) {
         add("slow-link", least <= LinkRate::from_megabits(100));
         add("gigabit", least == LinkRate::from_megabits(1000));
@@ -133,4 +125,19 @@ pub(crate) fn tags(site: &Site, told: &Told) -> Vec<&'static str> {
     });
     add("slow-desk-disk", slow_disk || told.says("slow-desk-disk"));
     found
+}
+
+/// The fastest that all cables of a way can link at, as far as ports and what was seen say.
+pub(crate) fn links_at(site: &Site, links: &[crate::route::RouteLink]) -> Option<LinkRate> {
+    let cabled = links.iter().filter_map(|link| {
+        let run = site.runs.get(link.run)?;
+        (!matches!(run.medium, Medium::Wireless { .. })).then_some((run, link))
+    });
+    cabled
+        .flat_map(|(run, link)| {
+            let ports = [site.port(&link.near), site.port(&link.far)];
+            let tops = ports.into_iter().flatten().filter_map(|p| p.knows.iter().copied().max());
+            tops.chain(run.negotiated).collect::<Vec<_>>()
+        })
+        .min()
 }
