@@ -3,9 +3,5 @@
 mod found;
 mod reading;
 
-pub use found::{
-    CauseFound, Explanation, FamilyFound, NextTest, ReadingShown, RuledOut, Verdict,
-};
-pub use reading::{
-    Amount, Exactness, Meaning, RateReading, RateUnit, Reading, Remark, What,
-};
+pub use found::{CauseFound, Explanation, FamilyFound, NextTest, ReadingShown, RuledOut, Verdict};
+pub use reading::{Amount, Exactness, Meaning, RateReading, RateUnit, Reading, Remark, What};
