@@ -49,7 +49,7 @@ impl Builder<'_, '_> {
         let factor = self.sheet.draw(
             row,
             "what a stream that loses frames reaches of the formula",
-            &self.catalogue.spread::<Ratio>(row)?,
+            &self.catalogue.spread::<f64>(row)?,
             &self.catalogue.number(row)?.source,
         );
         let arrives = self
@@ -60,9 +60,9 @@ impl Builder<'_, '_> {
         let backs_off = self.sheet.of4(
             &BACKS_OFF,
             (&factor, segment, &round_trip, &lost),
-            |k: Ratio, s: Information, t: Time, l: Ratio| {
+            |k: f64, s: Information, t: Time, l: Ratio| {
                 let timeout = t * ratio(TIMEOUT_ROUND_TRIPS);
-                loss_rate(s, t, timeout, PACKETS_AN_ACKNOWLEDGEMENT, l) * k
+                loss_rate(s, t, timeout, PACKETS_AN_ACKNOWLEDGEMENT, l) * ratio(k)
             },
         );
         Ok(self.sheet.of2(&LOSSY, &arrives, &backs_off, slower))
