@@ -84,7 +84,7 @@ mod tests {
                     hit | 1 << (way / members.pow(flow) % members)
                 });
                 members_hit += hit.count_ones();
-                on_one += u32::from(hit.count_ones() == 1);
+                on_one += u32::from(hit.is_power_of_two());
             }
             let mean = f64::from(members_hit) / f64::from(ways);
             assert_relative_eq!(used(members, flows), mean, max_relative = ROUNDING);

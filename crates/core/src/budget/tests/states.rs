@@ -194,7 +194,7 @@ fn writes_that_may_wait_are_two_branches() {
         .rates
         .iter()
         .zip(&before.rates)
-        .filter(|(a, b)| a == b);
+        .filter(|(a, b)| a.to_bits() == b.to_bits());
     assert_eq!(same.count() * 2, write.rates.len());
     let whens: Vec<&str> = write.branches.iter().map(|b| b.when.as_str()).collect();
     assert!(
