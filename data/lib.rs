@@ -13,6 +13,7 @@ pub const NUMBERS: &[(&str, &str)] = &[
     ("data/arrays.csv", include_str!("arrays.csv")),
     ("data/durability.csv", include_str!("durability.csv")),
     ("data/layouts.csv", include_str!("layouts.csv")),
+    ("data/explaining.csv", include_str!("explaining.csv")),
 ];
 
 /// Choices: the words of an unknown with their weights.

@@ -54,6 +54,8 @@ pub(crate) enum Change {
     Member,
     /// The number is in another unit.
     Slip,
+    /// Nothing is at fault, and this place limits.
+    Limit,
 }
 
 /// Which direction a cause hits.
@@ -169,16 +171,17 @@ fn read(file: &str, text: &str) -> Result<Vec<Cause>, CatalogueFault> {
             Change::Beyond,
             Change::Member,
             Change::Slip,
+            Change::Limit,
         ][word(
             5,
-            &["cap", "link", "scale", "window", "requests", "lift", "beyond", "member", "slip"],
+            &["cap", "link", "scale", "window", "requests", "lift", "beyond", "member", "slip", "limit"],
         )?];
         let unit = row.optional(9);
         let kind = match change {
             Change::Cap | Change::Lift | Change::Beyond => Kind::DataRate,
             Change::Link => Kind::LinkRate,
             Change::Window | Change::Requests => Kind::Information,
-            Change::Scale | Change::Member | Change::Slip => Kind::Fraction,
+            Change::Scale | Change::Member | Change::Slip | Change::Limit => Kind::Fraction,
         };
         let base = |at: usize| -> Result<f64, CatalogueFault> {
             let number = row.number(at)?;
@@ -238,7 +241,7 @@ mod tests {
         assert!(all.len() > 50);
         for cause in &all {
             assert!(cause.source.len() > 8, "{}", cause.id);
-            assert!(cause.prior > 0.0, "{}", cause.id);
+            assert!(cause.prior > 0.0 || cause.change == Change::Limit, "{}", cause.id);
             let kebab = |t: &str| t.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-');
             assert!(kebab(&cause.id) && kebab(&cause.family), "{}", cause.id);
         }

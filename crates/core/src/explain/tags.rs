@@ -1,9 +1,9 @@
 //! What is so at a site, as far as causes care.
 
 use super::Told;
-use super::reading::What;
+use super::reading::{Amount, What};
 use crate::array::Level;
-use crate::quantity::{LinkRate, Measure, megabytes, milliseconds, ratio};
+use crate::quantity::{LinkRate, megabytes, milliseconds, ratio};
 use crate::site::{Attachment, Drive, Medium, Service, Site};
 
 /// Everything a condition may name.
@@ -13,7 +13,7 @@ pub(crate) const TAGS: &[&str] = &[
     "large-frames", "mixed-frames", "old-cable", "far", "smb", "nfs", "sftp", "iscsi", "encrypted",
     "signed-told", "sync-told", "async-told", "weak-nas", "strong-nas", "array-told", "spinning",
     "flash", "shingled", "parity", "redundant", "many-drives", "half-full", "full", "size-told",
-    "fits-memory", "again", "many-files", "many-files-local", "small-blocks", "slow-desk-disk",
+    "fits-memory", "again", "many-files", "many-files-local", "raw-only", "small-blocks", "slow-desk-disk",
 ];
 
 /// The tags of one site with what was told about it.
@@ -30,7 +30,7 @@ pub(crate) fn tags(site: &Site, told: &Told) -> Vec<&'static str> {
         .iter()
         .any(|r| !matches!(r.what, What::LocalArray | What::LocalDisk));
     add("network", over_network);
-    let desk = told.desk.as_deref().or_else(|| readings.iter().find_map(|r| r.desk.as_deref()));
+    let desk = told.whose();
     let desk = site.desks.iter().find(|d| desk.is_none_or(|n| d.name == n));
     let routes = desk.map(|d| crate::route::routes(site, &d.name)).unwrap_or_default();
     let links = routes.first().map(|r| r.links.as_slice()).unwrap_or_default();
@@ -42,15 +42,7 @@ pub(crate) fn tags(site: &Site, told: &Told) -> Vec<&'static str> {
     add("direct", over_network && links.len() == 1);
     add("told-path", told.path_told);
     let ports = || links.iter().flat_map(|l| [&l.near, &l.far]).filter_map(|e| site.port(e));
-    let least = runs()
-        .zip(links)
-        .filter(|(r, _)| !matches!(r.medium, Medium::Wireless { .. }))
-        .flat_map(|(r, l)| {
-            let ports = [site.port(&l.near), site.port(&l.far)];
-            let tops = ports.into_iter().flatten().filter_map(|p| p.knows.iter().copied().max());
-            tops.chain(r.negotiated).collect::<Vec<_>>()
-        })
-        .min();
+    let least = links_at(site, links);
     if let Some(least) = least.filter(|_| over_network) {
         add("slow-link", least <= LinkRate::from_megabits(100));
         add("gigabit", least == LinkRate::from_megabits(1000));
@@ -66,9 +58,9 @@ pub(crate) fn tags(site: &Site, told: &Told) -> Vec<&'static str> {
         .map(|p| p.rate)
         .collect();
     add("step-down", rates.windows(2).any(|w| w[0] != w[1]));
-    add("bonded", over_network && ports().any(|p| p.members > 1));
+    add("bonded", over_network && told.joined_links);
     let attached = |f: &dyn Fn(&Attachment) -> bool| ports().any(|p| p.attachment.as_ref().is_some_and(f));
-    let local_attached = site.arrays.first().and_then(|a| a.attached.as_deref());
+    let local_attached = site.arrays.first().and_then(|a| a.attached.as_ref());
     add("usb-adapter", attached(&|a| matches!(a, Attachment::Adapter(w) if w.starts_with("usb"))));
     add("told-slot", attached(&|_| true) || local_attached.is_some());
     add("old-slot", attached(&|a| matches!(a, Attachment::Adapter(w) if w.starts_with("pci"))));
@@ -94,8 +86,8 @@ pub(crate) fn tags(site: &Site, told: &Told) -> Vec<&'static str> {
         add("iscsi", told_service && service == Some(Service::Iscsi));
         add("encrypted", over_network && nas.encrypted.value.only() == Some(&true));
         add("signed-told", !nas.signed.is_assumed() && nas.signed.value.only().is_some());
-        add("sync-told", !nas.sync.is_assumed() && nas.sync.value.only() == Some(&true));
-        add("async-told", !nas.sync.is_assumed() && nas.sync.value.only() == Some(&false));
+        add("sync-told", told.sync == Some(true));
+        add("async-told", told.sync == Some(false));
         let class = nas.cpu.class.value.only().map(String::as_str).filter(|_| !nas.cpu.class.is_assumed());
         add("weak-nas", matches!(class, Some("tiny" | "small")));
         add("strong-nas", matches!(class, Some("medium" | "large")));
@@ -125,10 +117,27 @@ pub(crate) fn tags(site: &Site, told: &Told) -> Vec<&'static str> {
     add("again", readings.iter().any(|r| r.again) || told.says("memory-warm"));
     add("many-files", readings.iter().any(|r| r.what == What::ManyFiles) && over_network);
     add("many-files-local", told.many_files_at_the_array);
+    let rates = || readings.iter().filter(|r| matches!(r.amount, Amount::Rate(_)));
+    add("raw-only", rates().count() > 0 && rates().all(|r| r.what == What::RawTcp));
     add("small-blocks", told.says("small-blocks"));
     let slow_disk = desk.is_some_and(|d| {
         matches!(d.disk.value.likeliest(), Drive::Spinning { .. }) && !d.disk.is_assumed()
     });
     add("slow-desk-disk", slow_disk || told.says("slow-desk-disk"));
     found
+}
+
+/// The fastest that all cables of a way can link at, as far as ports and what was seen say.
+pub(crate) fn links_at(site: &Site, links: &[crate::route::RouteLink]) -> Option<LinkRate> {
+    let cabled = links.iter().filter_map(|link| {
+        let run = site.runs.get(link.run)?;
+        (!matches!(run.medium, Medium::Wireless { .. })).then_some((run, link))
+    });
+    cabled
+        .flat_map(|(run, link)| {
+            let ports = [site.port(&link.near), site.port(&link.far)];
+            let tops = ports.into_iter().flatten().filter_map(|p| p.knows.iter().copied().max());
+            tops.chain(run.negotiated).collect::<Vec<_>>()
+        })
+        .min()
 }
