@@ -88,7 +88,10 @@ pub fn told(case: &Value, catalogue: &Catalogue) -> Told {
 }
 
 fn hops(case: &Value) -> impl Iterator<Item = &Value> {
-    case.get("chain").and_then(Value::as_array).into_iter().flatten()
+    case.get("chain")
+        .and_then(Value::as_array)
+        .into_iter()
+        .flatten()
 }
 
 fn local(case: &Value) -> bool {
@@ -96,11 +99,15 @@ fn local(case: &Value) -> bool {
 }
 
 fn number_of_rates(case: &Value) -> usize {
-    hops(case).filter(|h| number(h, &["rate_mbit_s"]).is_some()).count()
+    hops(case)
+        .filter(|h| number(h, &["rate_mbit_s"]).is_some())
+        .count()
 }
 
 /// Rates that a port knows that is sold as one of these.
-const LADDER: [u64; 11] = [10, 100, 1000, 2000, 2500, 5000, 10_000, 20_000, 25_000, 40_000, 100_000];
+const LADDER: [u64; 11] = [
+    10, 100, 1000, 2000, 2500, 5000, 10_000, 20_000, 25_000, 40_000, 100_000,
+];
 
 fn rate_text(megabits: u64) -> String {
     if megabits >= 1000 {
@@ -146,10 +153,22 @@ fn speeds(case: &Value) -> Vec<(u64, f64)> {
 fn arrays(case: &Value) -> Vec<(String, f64)> {
     let Some(array) = case.get("array") else {
         return vec![
-            ("layout = \"single\"\ndrives = \"1 x 4 TB hdd\"\n".to_owned(), 0.3),
-            ("layout = \"raid1\"\ndrives = \"2 x 4 TB hdd\"\n".to_owned(), 0.2),
-            ("layout = \"raid5\"\ndrives = \"4 x 4 TB hdd\"\n".to_owned(), 0.3),
-            ("layout = \"single\"\ndrives = \"1 x 1 TB ssd-sata\"\n".to_owned(), 0.2),
+            (
+                "layout = \"single\"\ndrives = \"1 x 4 TB hdd\"\n".to_owned(),
+                0.3,
+            ),
+            (
+                "layout = \"raid1\"\ndrives = \"2 x 4 TB hdd\"\n".to_owned(),
+                0.2,
+            ),
+            (
+                "layout = \"raid5\"\ndrives = \"4 x 4 TB hdd\"\n".to_owned(),
+                0.3,
+            ),
+            (
+                "layout = \"single\"\ndrives = \"1 x 1 TB ssd-sata\"\n".to_owned(),
+                0.2,
+            ),
         ];
     };
     let note = text(array, &["drive_note"]).to_lowercase();
@@ -296,12 +315,21 @@ fn site(case: &Value, array: &str, speed: u64) -> String {
             _ => {}
         }
     }
-    let told: Vec<u64> = [desk.rate, nas.rate].into_iter().flatten().chain(between.iter().copied()).collect();
+    let told: Vec<u64> = [desk.rate, nas.rate]
+        .into_iter()
+        .flatten()
+        .chain(between.iter().copied())
+        .collect();
     let joined = hops(case)
         .filter(|h| text(h, &["kind"]) == "bond")
         .filter_map(|h| number(h, &["rate_mbit_s"]))
         .map(|r| r as u64);
-    let usual = told.iter().copied().chain(joined).max().unwrap_or(if speed > 0 { speed } else { 1000 });
+    let usual = told
+        .iter()
+        .copied()
+        .chain(joined)
+        .max()
+        .unwrap_or(if speed > 0 { speed } else { 1000 });
     let least = between.iter().copied().min();
     // an end of which nothing is told is no slower than the rest
     let desk_rate = desk.rate.unwrap_or(usual);
@@ -336,7 +364,8 @@ fn site(case: &Value, array: &str, speed: u64) -> String {
         let _ = writeln!(
             out,
             "\n[switch.middle]\nport.any = {{ count = 4, {}",
-            port_text(middle.max(if least.is_some() { middle } else { usual }), "").trim_start_matches("{ ")
+            port_text(middle.max(if least.is_some() { middle } else { usual }), "")
+                .trim_start_matches("{ ")
         );
         switched = true;
     }
@@ -351,7 +380,13 @@ fn site(case: &Value, array: &str, speed: u64) -> String {
         out.push_str("cpu = \"small\"\n");
     }
     let _ = writeln!(out, "port.a = {}", port_text(desk_rate, &desk.more));
-    let clear = |a: u64, b: u64| if a.max(b) > 10_000 { "cable = \"twinax\"\n" } else { "" };
+    let clear = |a: u64, b: u64| {
+        if a.max(b) > 10_000 {
+            "cable = \"twinax\"\n"
+        } else {
+            ""
+        }
+    };
     let category = hops(case)
         .map(|h| text(h, &["category"]).to_lowercase())
         .find(|c| !c.is_empty());
@@ -364,14 +399,20 @@ fn site(case: &Value, array: &str, speed: u64) -> String {
         None => cable(desk_rate, if switched { middle } else { nas_rate }),
     };
     if switched {
-        let _ = write!(out, "\n[[run]]\nfrom = \"desk.desk\"\nto = \"switch.middle\"\n{first}");
+        let _ = write!(
+            out,
+            "\n[[run]]\nfrom = \"desk.desk\"\nto = \"switch.middle\"\n{first}"
+        );
         let _ = write!(
             out,
             "\n[[run]]\nfrom = \"nas.store\"\nto = \"switch.middle\"\n{}",
             clear(nas_rate, middle)
         );
     } else {
-        let _ = write!(out, "\n[[run]]\nfrom = \"desk.desk\"\nto = \"nas.store\"\n{first}");
+        let _ = write!(
+            out,
+            "\n[[run]]\nfrom = \"desk.desk\"\nto = \"nas.store\"\n{first}"
+        );
     }
     if let Some(trip) = round_trip {
         let _ = write!(out, "\n[network]\nround-trip = \"{trip} ms\"\n");
@@ -430,7 +471,11 @@ fn readings(case: &Value) -> Vec<Reading> {
             };
             let main = text(m, &["what"]) == "copy" || measured.is_some_and(|m| m.len() == 1);
             Some(Reading {
-                text: format!("{} {} {rate} MB/s", text(m, &["what"]), text(m, &["direction"])),
+                text: format!(
+                    "{} {} {rate} MB/s",
+                    text(m, &["what"]),
+                    text(m, &["direction"])
+                ),
                 desk: None,
                 what: what(case, text(m, &["what"]))?,
                 direction: direction(m),
@@ -438,7 +483,9 @@ fn readings(case: &Value) -> Vec<Reading> {
                     meanings: meanings((low, rate, high), doubtful),
                     exactness,
                 }),
-                size: number(case, &["workload", "file_mb"]).filter(|_| main).map(megabytes),
+                size: number(case, &["workload", "file_mb"])
+                    .filter(|_| main)
+                    .map(megabytes),
                 streams: number(case, &["workload", "streams"]).unwrap_or(1.0) as u32,
                 again: false,
             })
@@ -500,7 +547,10 @@ const SAID: &[(&[&str], &str)] = &[
     (&["sibling", "fine"], "other-service-better"),
     (&["sftp reach"], "other-service-better"),
     (&["other protocol", "fine"], "other-service-better"),
-    (&["single-threaded", "as many streams"], "one-thread-tool-many-streams"),
+    (
+        &["single-threaded", "as many streams"],
+        "one-thread-tool-many-streams",
+    ),
     (&["single-threaded"], "one-thread-tool"),
     (&["weaker cipher"], "without-encryption-better"),
     (&["without encryption"], "without-encryption-better"),
@@ -556,7 +606,12 @@ fn remarks(case: &Value) -> Vec<Remark> {
     }
     notes.extend(hops(case).map(|h| text(h, &["note"]).to_owned()));
     let measured = case.get("measured").and_then(Value::as_array);
-    notes.extend(measured.into_iter().flatten().map(|m| text(m, &["note"]).to_owned()));
+    notes.extend(
+        measured
+            .into_iter()
+            .flatten()
+            .map(|m| text(m, &["note"]).to_owned()),
+    );
     for note in notes.iter().filter(|n| !n.is_empty()) {
         let lower = note.to_lowercase();
         for (words, id) in SAID {
@@ -570,11 +625,15 @@ fn remarks(case: &Value) -> Vec<Remark> {
     if block.is_some_and(|b| b < 4.0) {
         ids.push(("small-blocks".to_owned(), "small blocks".to_owned()));
     }
-    if number(case, &["workload", "queue_depth"]) == Some(1.0) && block.is_some_and(|b| b <= 128.0) {
+    if number(case, &["workload", "queue_depth"]) == Some(1.0) && block.is_some_and(|b| b <= 128.0)
+    {
         ids.push(("one-request".to_owned(), "one request at a time".to_owned()));
     }
     if matches!(text(case, &["desk", "disk_class"]), "sd-card" | "hdd-usb") {
-        ids.push(("slow-desk-disk".to_owned(), "slow disk at the desk".to_owned()));
+        ids.push((
+            "slow-desk-disk".to_owned(),
+            "slow disk at the desk".to_owned(),
+        ));
     }
     let comparisons = case.get("comparisons").and_then(Value::as_array);
     for other in comparisons.into_iter().flatten() {
@@ -643,7 +702,11 @@ fn compared(case: &Value, other: &Value) -> Option<&'static str> {
         return better.then_some("without-encryption-better");
     }
     if has(&["streams", "sessions", "in parallel", "connections"]) {
-        return pick(Some("parallel-adds"), Some("parallel-flat"), Some("parallel-flat"));
+        return pick(
+            Some("parallel-adds"),
+            Some("parallel-flat"),
+            Some("parallel-flat"),
+        );
     }
     if has(&["added latency"]) {
         return better.then_some("long-distance");
@@ -660,11 +723,34 @@ fn compared(case: &Value, other: &Value) -> Option<&'static str> {
     if has(&["adapter", "built-in", "port", "switch"]) && !has(&["same adapter"]) {
         return pick(Some("other-adapter-better"), None, None);
     }
-    if has(&["another client", "another computer", "another laptop", "on a pc", "another system", "other client"]) {
-        return pick(Some("other-computer-better"), Some("other-computer-same"), None);
+    if has(&[
+        "another client",
+        "another computer",
+        "another laptop",
+        "on a pc",
+        "another system",
+        "other client",
+    ]) {
+        return pick(
+            Some("other-computer-better"),
+            Some("other-computer-same"),
+            None,
+        );
     }
-    if has(&["ssh", "sftp", "over smb", "over nfs", "protocol", "file system", "raid"]) {
-        return pick(Some("other-service-better"), None, Some("other-service-worse"));
+    if has(&[
+        "ssh",
+        "sftp",
+        "over smb",
+        "over nfs",
+        "protocol",
+        "file system",
+        "raid",
+    ]) {
+        return pick(
+            Some("other-service-better"),
+            None,
+            Some("other-service-worse"),
+        );
     }
     if has(&["wired"]) {
         return better.then_some("wired-better");

@@ -155,7 +155,15 @@ fn read(file: &str, text: &str) -> Result<Vec<Cause>, CatalogueFault> {
             Scope::Reading,
         ][word(
             2,
-            &["wire", "service", "array", "desk-disk", "raw-tool", "local-tool", "reading"],
+            &[
+                "wire",
+                "service",
+                "array",
+                "desk-disk",
+                "raw-tool",
+                "local-tool",
+                "reading",
+            ],
         )?];
         let at = [At::Run, At::Switch, At::Desk, At::Nas, At::Array, At::Way]
             [word(3, &["run", "switch", "desk", "nas", "array", "way"])?];
@@ -174,7 +182,10 @@ fn read(file: &str, text: &str) -> Result<Vec<Cause>, CatalogueFault> {
             Change::Limit,
         ][word(
             5,
-            &["cap", "link", "scale", "window", "requests", "lift", "beyond", "member", "slip", "limit"],
+            &[
+                "cap", "link", "scale", "window", "requests", "lift", "beyond", "member", "slip",
+                "limit",
+            ],
         )?];
         let unit = row.optional(9);
         let kind = match change {
@@ -207,8 +218,12 @@ fn read(file: &str, text: &str) -> Result<Vec<Cause>, CatalogueFault> {
             }
             when.push(Condition { tag, so, factor });
         }
-        let weighs = [Weighs::Normal, Weighs::Slow, Weighs::TooFast, Weighs::Unclear]
-            [word(12, &["normal", "slow", "too-fast", "unclear"])?];
+        let weighs = [
+            Weighs::Normal,
+            Weighs::Slow,
+            Weighs::TooFast,
+            Weighs::Unclear,
+        ][word(12, &["normal", "slow", "too-fast", "unclear"])?];
         let edit = row.optional(14);
         all.push(Cause {
             id,
@@ -241,8 +256,15 @@ mod tests {
         assert!(all.len() > 50);
         for cause in &all {
             assert!(cause.source.len() > 8, "{}", cause.id);
-            assert!(cause.prior > 0.0 || cause.change == Change::Limit, "{}", cause.id);
-            let kebab = |t: &str| t.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-');
+            assert!(
+                cause.prior > 0.0 || cause.change == Change::Limit,
+                "{}",
+                cause.id
+            );
+            let kebab = |t: &str| {
+                t.chars()
+                    .all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-')
+            };
             assert!(kebab(&cause.id) && kebab(&cause.family), "{}", cause.id);
         }
     }
@@ -251,11 +273,23 @@ mod tests {
     fn a_row_that_is_wrong_says_where() {
         let head = "id,family,scope,place,direction,law,low,likely,high,unit,prior,when,verdict,words,edit,remedy,source\n";
         let wrong = [
-            ("x,f,air,run,both,cap,1,2,3,MB/s,1,,slow,w,,r,judgement", "'air' is none of"),
-            ("x,f,wire,run,both,cap,3,2,1,MB/s,1,,slow,w,,r,judgement", "order"),
+            (
+                "x,f,air,run,both,cap,1,2,3,MB/s,1,,slow,w,,r,judgement",
+                "'air' is none of",
+            ),
+            (
+                "x,f,wire,run,both,cap,3,2,1,MB/s,1,,slow,w,,r,judgement",
+                "order",
+            ),
             ("x,f,wire,run,both,cap,1,2,3,m,1,,slow,w,,r,judgement", "m"),
-            ("x,f,wire,run,both,cap,1,2,3,MB/s,1,nonsense:2,slow,w,,r,judgement", "nonsense"),
-            ("x,f,wire,run,both,cap,1,2,3,MB/s,1,fast,slow,w,,r,judgement", "no factor"),
+            (
+                "x,f,wire,run,both,cap,1,2,3,MB/s,1,nonsense:2,slow,w,,r,judgement",
+                "nonsense",
+            ),
+            (
+                "x,f,wire,run,both,cap,1,2,3,MB/s,1,fast,slow,w,,r,judgement",
+                "no factor",
+            ),
             ("x,f,wire,run,both,cap,1,2,3,MB/s,1,,slow,w,,r,", "field 17"),
         ];
         for (row, part) in wrong {

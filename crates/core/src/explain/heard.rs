@@ -179,8 +179,7 @@ impl Heard {
         if off.abs() > 24.0 {
             return 0.0;
         }
-        (1.0 - scatter.tail) * bell(off) / width
-            + scatter.tail * bell(off / 3.0) / (3.0 * width)
+        (1.0 - scatter.tail) * bell(off) / width + scatter.tail * bell(off / 3.0) / (3.0 * width)
     }
 }
 
@@ -216,7 +215,13 @@ pub(crate) fn slip_weight(told: &Told) -> f64 {
     told.readings
         .iter()
         .filter_map(|r| match &r.amount {
-            Amount::Rate(rate) => Some(rate.meanings.iter().filter(|m| m.slip).map(|m| m.weight).sum()),
+            Amount::Rate(rate) => Some(
+                rate.meanings
+                    .iter()
+                    .filter(|m| m.slip)
+                    .map(|m| m.weight)
+                    .sum(),
+            ),
             _ => None,
         })
         .fold(0.0, f64::max)

@@ -1,7 +1,7 @@
 use super::evidence::Evidence;
 use super::found::NextTest;
 use super::posterior::{Belief, Court, Held};
-use super::reading::{What};
+use super::reading::What;
 use super::ways::{Ask, World};
 use super::{Told, effect};
 use crate::budget::BudgetFault;
@@ -109,13 +109,19 @@ pub(crate) fn next_tests(
         }
         sum += belief.probability;
         let family = family(court, &belief.what);
-        let at = families.iter().position(|f| *f == family).unwrap_or_else(|| {
-            families.push(family);
-            families.len() - 1
-        });
+        let at = families
+            .iter()
+            .position(|f| *f == family)
+            .unwrap_or_else(|| {
+                families.push(family);
+                families.len() - 1
+            });
         looked.push((belief, at));
     }
-    let posterior = court.draws_of(&looked.iter().map(|(b, _)| &b.what).collect::<Vec<_>>(), world);
+    let posterior = court.draws_of(
+        &looked.iter().map(|(b, _)| &b.what).collect::<Vec<_>>(),
+        world,
+    );
     let mut found = Vec::new();
     for test in tests()? {
         let outlooks = match &test.yields {
@@ -208,15 +214,22 @@ fn sensible(told: &Told, court: &Court<'_>, remark: &str) -> bool {
     }
     let tag = |t: &str| court.tags.contains(&t);
     match remark {
-        "parallel-adds" | "other-computer-better" | "other-service-better" | "traffic-elsewhere"
-        | "retransmissions" | "without-encryption-better" => told.network(),
+        "parallel-adds"
+        | "other-computer-better"
+        | "other-service-better"
+        | "traffic-elsewhere"
+        | "retransmissions"
+        | "without-encryption-better" => told.network(),
         "other-cable-better" => tag("wired"),
         "wired-better" => told.network() && (tag("wireless") || !told.path_told),
         "stalls" => tag("wired"),
         "other-adapter-better" => told.network(),
         "rebuild-running" => tag("redundant"),
         "one-drive-same" => tag("many-drives"),
-        "without-sync-better" => court.heard.iter().any(|h| h.asks.iter().any(|(a, _)| a.direction == Direction::Write)),
+        "without-sync-better" => court
+            .heard
+            .iter()
+            .any(|h| h.asks.iter().any(|(a, _)| a.direction == Direction::Write)),
         _ => true,
     }
 }
@@ -355,7 +368,9 @@ fn meanings(test: &TestRow, outlooks: &[Outlook], families: &[String]) -> Vec<(S
                     *sum += o.probability * p;
                 }
             }
-            let mut order: Vec<usize> = (0..families.len()).filter(|f| families[*f] != "unknown").collect();
+            let mut order: Vec<usize> = (0..families.len())
+                .filter(|f| families[*f] != "unknown")
+                .collect();
             order.sort_by(|a, b| of[*b].0.total_cmp(&of[*a].0));
             let mut said: Vec<(String, String)> = Vec::new();
             for f in order {

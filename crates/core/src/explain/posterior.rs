@@ -3,9 +3,9 @@ use super::effect::{Effect, rate};
 use super::evidence::Evidence;
 use super::heard::{Heard, Scatter, Unit};
 use super::reading::What;
-use crate::quantity::{LinkRate, Measure};
 use super::suspects::{Suspect, compatible, limit_row};
 use super::ways::{Columns, Limit, World};
+use crate::quantity::{LinkRate, Measure};
 
 /// What is held to be so, with its probability given everything told.
 #[derive(Clone, Debug)]
@@ -92,9 +92,14 @@ impl Court<'_> {
                 let mut weights = world.weights.clone();
                 for heard in self.heard {
                     let rates = self.rates(heard, &effects, world);
-                    multiply(&mut weights, &self.densities(heard, &rates, unit, world.count()));
+                    multiply(
+                        &mut weights,
+                        &self.densities(heard, &rates, unit, world.count()),
+                    );
                 }
-                if let (Held::Healthy { limit, .. }, Some(columns)) = (held, self.main_columns(world)) {
+                if let (Held::Healthy { limit, .. }, Some(columns)) =
+                    (held, self.main_columns(world))
+                {
                     for (d, weight) in weights.iter_mut().enumerate() {
                         if columns.limit(d) != *limit {
                             *weight = 0.0;
@@ -112,7 +117,10 @@ impl Court<'_> {
 
     /// The way of the most telling reading: a copy, where there is one.
     fn main_columns<'w>(&self, world: &'w World<'_>) -> Option<&'w Columns> {
-        let asks = self.heard.iter().flat_map(|h| h.asks.iter().map(|(a, _)| a));
+        let asks = self
+            .heard
+            .iter()
+            .flat_map(|h| h.asks.iter().map(|(a, _)| a));
         let main = asks
             .clone()
             .find(|a| matches!(a.what, What::Copy | What::ManyFiles))
@@ -152,7 +160,11 @@ impl Court<'_> {
     }
 
     fn healthy(&self, world: &World<'_>) -> Densities {
-        let rates: Vec<_> = self.heard.iter().map(|h| self.rates(h, &[], world)).collect();
+        let rates: Vec<_> = self
+            .heard
+            .iter()
+            .map(|h| self.rates(h, &[], world))
+            .collect();
         Densities {
             of: self
                 .heard
@@ -236,7 +248,11 @@ impl Court<'_> {
             };
             let said = self.evidence.all(self.remarks, &self.causes[row]);
             let said = said * self.shown(&[]);
-            all.push((Held::Healthy { row, limit }, self.weights.healthy * said, likelihood));
+            all.push((
+                Held::Healthy { row, limit },
+                self.weights.healthy * said,
+                likelihood,
+            ));
         }
         let mut singles: Vec<(usize, f64)> = Vec::new();
         for (index, suspect) in self.suspects.iter().enumerate() {
@@ -246,7 +262,11 @@ impl Court<'_> {
             all.push((Held::One(index), share(suspect) * said, likelihood));
             singles.push((index, share(suspect) * said * likelihood));
         }
-        all.push((Held::Other, self.weights.other * self.other_said(), self.other(&healthy, world)));
+        all.push((
+            Held::Other,
+            self.weights.other * self.other_said(),
+            self.other(&healthy, world),
+        ));
         if self.heard.len() > 1 {
             singles.sort_by(|a, b| b.1.total_cmp(&a.1));
             singles.truncate(PAIRED);
@@ -257,8 +277,7 @@ impl Court<'_> {
                     if !compatible((first, one), (second, two)) {
                         continue;
                     }
-                    let likelihood =
-                        self.likelihood(&[&one.effect, &two.effect], &healthy, world);
+                    let likelihood = self.likelihood(&[&one.effect, &two.effect], &healthy, world);
                     let said = self
                         .evidence
                         .all(self.remarks, first)
@@ -291,7 +310,11 @@ impl Court<'_> {
                 sums[at] += p;
             }
         }
-        Limit::ALL.into_iter().zip(sums).filter(|(_, s)| *s > 0.0).collect()
+        Limit::ALL
+            .into_iter()
+            .zip(sums)
+            .filter(|(_, s)| *s > 0.0)
+            .collect()
     }
 
     /// The row of what limits in most draws where nothing is at fault.
@@ -304,7 +327,10 @@ impl Court<'_> {
                 sums[at] += weight;
             }
         }
-        let most = Limit::ALL.into_iter().zip(sums).max_by(|a, b| a.1.total_cmp(&b.1))?;
+        let most = Limit::ALL
+            .into_iter()
+            .zip(sums)
+            .max_by(|a, b| a.1.total_cmp(&b.1))?;
         limit_row(self.causes, most.0, self.tags)
     }
 
@@ -365,7 +391,11 @@ fn beliefs(all: Vec<(Held, f64, f64)>) -> Vec<Belief> {
         .into_iter()
         .map(|(what, weight, likelihood)| Belief {
             what,
-            probability: if total > 0.0 { weight * likelihood / total } else { 0.0 },
+            probability: if total > 0.0 {
+                weight * likelihood / total
+            } else {
+                0.0
+            },
             fits: if best > 0.0 { likelihood / best } else { 0.0 },
         })
         .collect();

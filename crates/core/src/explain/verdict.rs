@@ -23,14 +23,23 @@ const BETTER: [&str; 12] = [
 
 /// Normal or not.
 pub(crate) fn verdict(court: &Court<'_>, beliefs: &[Belief]) -> Verdict {
-    let mut of = [(Verdict::Normal, 0.0), (Verdict::Slow, 0.0), (Verdict::TooFast, 0.0), (Verdict::Unclear, 0.0)];
+    let mut of = [
+        (Verdict::Normal, 0.0),
+        (Verdict::Slow, 0.0),
+        (Verdict::TooFast, 0.0),
+        (Verdict::Unclear, 0.0),
+    ];
     for belief in beliefs {
         let weighs = match belief.what {
             Held::Healthy { row, .. } => court.causes[row].weighs,
             Held::One(s) => court.causes[court.suspects[s].cause].weighs,
             Held::Two(a, b) => {
                 let weighs = [a, b].map(|s| court.causes[court.suspects[s].cause].weighs);
-                if weighs.contains(&Weighs::Slow) { Weighs::Slow } else { weighs[0] }
+                if weighs.contains(&Weighs::Slow) {
+                    Weighs::Slow
+                } else {
+                    weighs[0]
+                }
             }
             // nothing known makes it: that it is not as it should be is known all the same
             Held::Other => Weighs::Slow,

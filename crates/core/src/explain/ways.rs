@@ -1,8 +1,8 @@
 use super::Told;
 use super::reading::What;
 use crate::budget::{Adds, BudgetFault, Cabling, Chain, Hop, HopKind, Way, chain};
-use crate::hop::joined::all_on_one_member;
 use crate::catalogue::Catalogue;
+use crate::hop::joined::all_on_one_member;
 use crate::quantity::{DataRate, Information, Measure, Time, megabytes, units};
 use crate::site::{Medium, Run, Site};
 use crate::spread::{Draws, Spread};
@@ -118,7 +118,11 @@ impl Columns {
             (self.bus[d], Limit::Bus),
             (
                 self.processor[d],
-                if self.protects[d] { Limit::Protection } else { Limit::Processor },
+                if self.protects[d] {
+                    Limit::Protection
+                } else {
+                    Limit::Processor
+                },
             ),
             (self.waiting[d], Limit::Waiting),
             (self.array[d], Limit::Array),
@@ -242,8 +246,17 @@ impl<'a> World<'a> {
             let count = draws.count();
             let sizes = files.map(|_| column(draws, "explain.file-size", &size, count));
             let strata = draws.strata("joined.hash");
-            let hash: Vec<f64> = strata.iter().map(|&s| (f64::from(s) + 0.5) / count as f64).collect();
-            append(&mut all, (site, &found), ask, (sizes.as_deref(), &hash), count);
+            let hash: Vec<f64> = strata
+                .iter()
+                .map(|&s| (f64::from(s) + 0.5) / count as f64)
+                .collect();
+            append(
+                &mut all,
+                (site, &found),
+                ask,
+                (sizes.as_deref(), &hash),
+                count,
+            );
         }
         Ok(Some(all))
     }
@@ -340,7 +353,8 @@ fn append(
     if disk_only {
         all.factor.resize(end, 1.0);
     } else {
-        all.factor.extend_from_slice(&chain.factor.every_base(count));
+        all.factor
+            .extend_from_slice(&chain.factor.every_base(count));
     }
     protection(all, (site, chain), start, count);
 }
