@@ -180,7 +180,7 @@ fn put_together(
     beliefs: &[Belief],
     world: &World<'_>,
 ) -> Explanation {
-    let verdict = verdict::verdict(court, beliefs);
+    let verdict = verdict::verdict(court, beliefs, world);
     let mut families: Vec<FamilyFound> = Vec::new();
     for belief in beliefs {
         for (family, share) in families_of(court, belief) {

@@ -76,7 +76,7 @@ impl Places {
                 } else {
                     &self.wired
                 };
-                let first = if id.starts_with("limit-") {
+                let first = if id == "limit-link" {
                     self.slowest.as_ref()
                 } else {
                     None

@@ -56,7 +56,7 @@ pub(crate) struct Court<'a> {
 }
 
 /// Pairs are tried among so many of the best.
-const PAIRED: usize = 14;
+const PAIRED: usize = 10;
 
 /// How much unlikelier two causes at once are than their weights alone would say; causes that make
 /// people ask come one at a time.

@@ -50,7 +50,11 @@ fn verify_what_an_edited_site_gives_is_explained_by_the_cause_with_that_edit() {
     let cases = [
         ("run.4.negotiated=\"100 Mb/s\"", "colour", "slow-hop"),
         ("run.2.negotiated=\"1 Gb/s\"", "cut-1", "slow-hop"),
-        ("desk.cut-1.port.a.adapter=\"usb 480 Mb/s\"", "cut-1", "slot-or-adapter"),
+        (
+            "desk.cut-1.port.a.adapter=\"usb 480 Mb/s\"",
+            "cut-1",
+            "slot-or-adapter",
+        ),
     ];
     for (edit, desk, family) in cases {
         let edit = Edit::parse(edit, 0).unwrap();
@@ -63,7 +67,11 @@ fn verify_what_an_edited_site_gives_is_explained_by_the_cause_with_that_edit() {
         };
         let found = answer(&faulty, &question, &catalogue, &mut Draws::new(1024)).unwrap();
         let rate = |direction: Direction| {
-            let flow = found.flows.iter().find(|f| f.direction == direction).unwrap();
+            let flow = found
+                .flows
+                .iter()
+                .find(|f| f.direction == direction)
+                .unwrap();
             in_megabytes_per_second(flow.megabytes_per_s.p50)
         };
         let readings = vec![

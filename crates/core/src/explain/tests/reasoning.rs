@@ -10,7 +10,9 @@ use crate::site::read;
 use crate::work::Direction;
 
 pub(super) fn lane() -> &'static str {
-    let found = narrows_data::SITES.iter().find(|(name, _)| *name == "granary-lane");
+    let found = narrows_data::SITES
+        .iter()
+        .find(|(name, _)| *name == "granary-lane");
     found.unwrap().1
 }
 
@@ -94,7 +96,10 @@ fn ruled_out(found: &Explanation, id: &str) -> bool {
 
 #[test]
 fn what_the_link_carries_is_normal() {
-    let found = explained(&told(ONE_DESK, vec![rate(What::Copy, Direction::Read, 112.0)]));
+    let found = explained(&told(
+        ONE_DESK,
+        vec![rate(What::Copy, Direction::Read, 112.0)],
+    ));
     assert_eq!(found.verdict, Verdict::Normal);
     assert_eq!(found.causes[0].id, "limit-link");
     assert!(ruled_out(&found, "run-at-100"), "{:?}", found.ruled_out);
@@ -105,7 +110,10 @@ fn what_the_link_carries_is_normal() {
 
 #[test]
 fn a_tenth_of_it_is_a_link_that_came_up_slow() {
-    let readings = vec![rate(What::Copy, Direction::Read, 11.4), rate(What::Copy, Direction::Write, 11.3)];
+    let readings = vec![
+        rate(What::Copy, Direction::Read, 11.4),
+        rate(What::Copy, Direction::Write, 11.3),
+    ];
     let found = explained(&told(ONE_DESK, readings));
     assert_eq!(found.verdict, Verdict::Slow);
     assert_eq!(found.causes[0].id, "run-at-100", "{:?}", found.causes);
@@ -130,9 +138,15 @@ fn a_fast_wire_clears_the_cable() {
 #[test]
 fn none_of_these_grows_where_nothing_fits() {
     let wire = rate(What::RawTcp, Direction::Read, 117.0);
-    let fits = explained(&told(ONE_DESK, vec![rate(What::Copy, Direction::Read, 110.0), wire.clone()]));
+    let fits = explained(&told(
+        ONE_DESK,
+        vec![rate(What::Copy, Direction::Read, 110.0), wire.clone()],
+    ));
     // a tenth of a percent of what is expected, with a wire in order
-    let odd = explained(&told(ONE_DESK, vec![rate(What::Copy, Direction::Read, 0.06), wire]));
+    let odd = explained(&told(
+        ONE_DESK,
+        vec![rate(What::Copy, Direction::Read, 0.06), wire],
+    ));
     assert!(fits.none_of_these < 0.03, "{}", fits.none_of_these);
     assert!(odd.none_of_these > 0.3, "{}", odd.none_of_these);
     assert_eq!(odd.verdict, Verdict::Slow);
@@ -140,7 +154,10 @@ fn none_of_these_grows_where_nothing_fits() {
 
 #[test]
 fn more_than_the_wire_is_memory() {
-    let found = explained(&told(ONE_DESK, vec![rate(What::Copy, Direction::Read, 900.0)]));
+    let found = explained(&told(
+        ONE_DESK,
+        vec![rate(What::Copy, Direction::Read, 900.0)],
+    ));
     assert_eq!(found.verdict, Verdict::TooFast);
     assert_eq!(found.causes[0].family, "cache-effect");
 }
@@ -156,10 +173,16 @@ fn megabits_that_were_called_megabytes_are_recognised() {
         slip,
     };
     let amount = Amount::Rate(RateReading {
-        meanings: vec![of(RateUnit::Megabytes, 1.0, 0.6, false), of(RateUnit::Megabits, 0.125, 0.4, true)],
+        meanings: vec![
+            of(RateUnit::Megabytes, 1.0, 0.6, false),
+            of(RateUnit::Megabits, 0.125, 0.4, true),
+        ],
         exactness: Exactness::Point,
     });
-    let found = explained(&told(ONE_DESK, vec![reading(What::Copy, Some(Direction::Read), amount)]));
+    let found = explained(&told(
+        ONE_DESK,
+        vec![reading(What::Copy, Some(Direction::Read), amount)],
+    ));
     assert_eq!(found.causes[0].id, "unit-mistaken", "{:?}", found.causes);
 }
 
@@ -167,7 +190,13 @@ fn megabits_that_were_called_megabytes_are_recognised() {
 fn a_port_that_shows_the_slow_rate_settles_it() {
     let slow = rate(What::Copy, Direction::Read, 11.0);
     let alone = explained(&told(ONE_DESK, vec![slow.clone()]));
-    let shown = |megabits| reading(What::LinkRate, None, Amount::Link(LinkRate::from_megabits(megabits)));
+    let shown = |megabits| {
+        reading(
+            What::LinkRate,
+            None,
+            Amount::Link(LinkRate::from_megabits(megabits)),
+        )
+    };
     let seen = explained(&told(ONE_DESK, vec![slow.clone(), shown(100)]));
     let cleared = explained(&told(ONE_DESK, vec![slow, shown(1000)]));
     assert!(of(&seen, "slow-hop") > 0.9 && of(&seen, "slow-hop") > of(&alone, "slow-hop"));
@@ -180,7 +209,11 @@ fn a_long_way_makes_the_window_the_likelier_cause() {
     let near = explained(&told(ONE_DESK, vec![slow.clone()]));
     let ping = reading(What::Ping, None, Amount::Time(milliseconds(40.0)));
     let far = explained(&told(ONE_DESK, vec![slow, ping]));
-    assert!(of(&far, "latency-window") > 3.0 * of(&near, "latency-window"), "{:?}", far.families);
+    assert!(
+        of(&far, "latency-window") > 3.0 * of(&near, "latency-window"),
+        "{:?}",
+        far.families
+    );
 }
 
 #[test]
@@ -201,10 +234,19 @@ fn a_remark_moves_the_answer_its_way() {
 
 #[test]
 fn the_first_test_of_a_slow_copy_parts_wire_and_drives() {
-    let found = explained(&told(ONE_DESK, vec![rate(What::Copy, Direction::Read, 55.0)]));
+    let found = explained(&told(
+        ONE_DESK,
+        vec![rate(What::Copy, Direction::Read, 55.0)],
+    ));
     let first = &found.next_tests[0];
-    assert!(first.id.starts_with("raw-tcp") || first.id == "core-busy", "{first:?}");
-    assert!(first.gain_bits > 0.3 && first.outcomes.len() > 1, "{first:?}");
+    assert!(
+        first.id.starts_with("raw-tcp") || first.id == "core-busy",
+        "{first:?}"
+    );
+    assert!(
+        first.gain_bits > 0.3 && first.outcomes.len() > 1,
+        "{first:?}"
+    );
     assert!(found.next_tests.len() == 2);
     let gain = |at: usize| found.next_tests[at].gain_bits / found.next_tests[at].minutes;
     assert!(gain(0) >= gain(1));
@@ -212,7 +254,13 @@ fn the_first_test_of_a_slow_copy_parts_wire_and_drives() {
 
 #[test]
 fn probabilities_add_up_and_repeat() {
-    let told = told(lane(), vec![copy("cut-1", Direction::Read, 95.0), copy("cut-1", Direction::Write, 60.0)]);
+    let told = told(
+        lane(),
+        vec![
+            copy("cut-1", Direction::Read, 95.0),
+            copy("cut-1", Direction::Write, 60.0),
+        ],
+    );
     let (a, b) = (explained(&told), explained(&told));
     let sum: f64 = a.families.iter().map(|f| f.probability).sum();
     assert!((sum - 1.0).abs() < 1e-9, "{sum}");
