@@ -194,7 +194,7 @@ fn numbers(rate: &RateReading) -> Vec<Number> {
         .map(|m: &Meaning| Number {
             low: ln(m.low),
             middle: match rate.exactness {
-                Exactness::Range => (ln(m.low) + ln(m.high)) / 2.0,
+                Exactness::Range => f64::midpoint(ln(m.low), ln(m.high)),
                 _ => ln(m.middle),
             },
             high: ln(m.high),

@@ -91,7 +91,7 @@ impl Court<'_> {
                 };
                 let mut weights = world.weights.clone();
                 for heard in self.heard {
-                    let rates = self.rates(heard, &effects, world);
+                    let rates = Self::rates(heard, &effects, world);
                     multiply(
                         &mut weights,
                         &self.densities(heard, &rates, unit, world.count()),
@@ -108,7 +108,9 @@ impl Court<'_> {
                 }
                 let sum: f64 = weights.iter().sum();
                 if sum > 0.0 {
-                    weights.iter_mut().for_each(|w| *w /= sum);
+                    for weight in &mut weights {
+                        *weight /= sum;
+                    }
                 }
                 weights
             })
@@ -129,7 +131,7 @@ impl Court<'_> {
     }
 
     /// Rates of one reading, one list a direction that it may be of.
-    fn rates(&self, heard: &Heard, effects: &[&Effect], world: &World<'_>) -> Vec<Vec<f64>> {
+    fn rates(heard: &Heard, effects: &[&Effect], world: &World<'_>) -> Vec<Vec<f64>> {
         heard
             .asks
             .iter()
@@ -163,7 +165,7 @@ impl Court<'_> {
         let rates: Vec<_> = self
             .heard
             .iter()
-            .map(|h| self.rates(h, &[], world))
+            .map(|h| Self::rates(h, &[], world))
             .collect();
         Densities {
             of: self
@@ -197,7 +199,7 @@ impl Court<'_> {
                 binds.fill(true);
                 continue;
             }
-            let rates = self.rates(heard, effects, world);
+            let rates = Self::rates(heard, effects, world);
             for (now, before) in rates.iter().zip(&healthy.rates[index]) {
                 for ((bound, now), before) in binds.iter_mut().zip(now).zip(before) {
                     *bound |= (now / before - 1.0).abs() > self.weights.binds;
