@@ -280,11 +280,22 @@ fn would_help(told: &Told) -> Vec<String> {
 const CAUTION: &str = "Before you change anything: check that the second copy of the pictures is complete and can be \
      read. An array is not a backup.";
 
+/// The family of a cable that came up slower than its ends know.
+const FALLEN: &str = "slow-hop";
+
+/// More draws with it than without.
+const HALF: f64 = 0.5;
+
 /// The families of a belief with its probability; two causes share it.
 fn families_of(court: &Court<'_>, belief: &Belief) -> Vec<(String, f64)> {
     let of = |s: usize| court.causes[court.suspects[s].cause].family.clone();
     match belief.what {
         Held::Healthy { row, .. } => vec![(court.causes[row].family.clone(), belief.probability)],
+        // the fault is there on top of a cable that came up slow: both are at work
+        Held::One(s) if belief.fallen > HALF && of(s) != FALLEN => vec![
+            (of(s), belief.probability / 2.0),
+            (FALLEN.to_owned(), belief.probability / 2.0),
+        ],
         Held::One(s) => vec![(of(s), belief.probability)],
         Held::Two(a, b) if of(a) == of(b) => vec![(of(a), belief.probability)],
         Held::Two(a, b) => vec![

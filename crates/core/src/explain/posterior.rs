@@ -14,6 +14,8 @@ pub(crate) struct Belief {
     pub probability: f64,
     /// Likelihood over the best of all; what nothing could have made is far below one.
     pub fits: f64,
+    /// The share of it in which a cable of the way came up slower than its ends know as well.
+    pub fallen: f64,
 }
 
 /// One explanation.
@@ -61,6 +63,19 @@ const PAIRED: usize = 10;
 /// How much unlikelier two causes at once are than their weights alone would say; causes that make
 /// people ask come one at a time.
 const PAIR: f64 = 0.3;
+
+/// The mean density of all readings, and the part of it from draws with a link that has fallen back.
+#[derive(Clone, Copy, Debug, Default)]
+struct Likelihood {
+    sum: f64,
+    fallen: f64,
+}
+
+impl Likelihood {
+    fn of(sum: f64) -> Self {
+        Self { sum, fallen: 0.0 }
+    }
+}
 
 /// A reading under one state of things: the density in each draw.
 struct Densities {
@@ -179,7 +194,12 @@ impl Court<'_> {
     }
 
     /// The mean density of all readings under some effects, over the draws in which they matter.
-    fn likelihood(&self, effects: &[&Effect], healthy: &Densities, world: &World<'_>) -> f64 {
+    fn likelihood(
+        &self,
+        effects: &[&Effect],
+        healthy: &Densities,
+        world: &World<'_>,
+    ) -> Likelihood {
         let count = world.count();
         let mut product: Vec<f64> = world.weights.clone();
         let mut binds = vec![false; count];
@@ -208,12 +228,15 @@ impl Court<'_> {
             let of = self.densities(heard, &rates, Unit::Written, count);
             multiply(&mut product, &of);
         }
-        product
-            .iter()
-            .zip(&binds)
-            .filter(|(_, binds)| **binds)
-            .map(|(p, _)| p)
-            .sum()
+        let fallen = self.main_columns(world).map(|c| &c.fallen);
+        let mut found = Likelihood::default();
+        for (d, p) in product.iter().enumerate().filter(|(d, _)| binds[*d]) {
+            found.sum += p;
+            if fallen.is_some_and(|f| f[d]) {
+                found.fallen += p;
+            }
+        }
+        found
     }
 
     /// The probability of what ports show. A link that came up slower shows it at both ends, unless
@@ -243,7 +266,7 @@ impl Court<'_> {
         let faults = 1.0 - self.weights.healthy - self.weights.other;
         let share = |s: &Suspect| faults * s.prior / sum.max(f64::MIN_POSITIVE);
         // explanation, weight, likelihood
-        let mut all: Vec<(Held, f64, f64)> = Vec::new();
+        let mut all: Vec<(Held, f64, Likelihood)> = Vec::new();
         for (limit, likelihood) in self.by_limit(&healthy, world) {
             let Some(row) = limit_row(self.causes, limit, self.tags) else {
                 continue;
@@ -253,7 +276,7 @@ impl Court<'_> {
             all.push((
                 Held::Healthy { row, limit },
                 self.weights.healthy * said,
-                likelihood,
+                Likelihood::of(likelihood),
             ));
         }
         let mut singles: Vec<(usize, f64)> = Vec::new();
@@ -262,12 +285,12 @@ impl Court<'_> {
             let said = self.evidence.all(self.remarks, &self.causes[suspect.cause])
                 * self.shown(&[&suspect.effect]);
             all.push((Held::One(index), share(suspect) * said, likelihood));
-            singles.push((index, share(suspect) * said * likelihood));
+            singles.push((index, share(suspect) * said * likelihood.sum));
         }
         all.push((
             Held::Other,
             self.weights.other * self.other_said(),
-            self.other(&healthy, world),
+            Likelihood::of(self.other(&healthy, world)),
         ));
         if self.heard.len() > 1 {
             singles.sort_by(|a, b| b.1.total_cmp(&a.1));
@@ -386,19 +409,17 @@ fn multiply(product: &mut [f64], by: &[f64]) {
     }
 }
 
-fn beliefs(all: Vec<(Held, f64, f64)>) -> Vec<Belief> {
-    let total: f64 = all.iter().map(|(_, w, l)| w * l).sum();
-    let best = all.iter().map(|(_, _, l)| *l).fold(0.0, f64::max);
+fn beliefs(all: Vec<(Held, f64, Likelihood)>) -> Vec<Belief> {
+    let total: f64 = all.iter().map(|(_, w, l)| w * l.sum).sum();
+    let best = all.iter().map(|(_, _, l)| l.sum).fold(0.0, f64::max);
+    let over = |part: f64, whole: f64| if whole > 0.0 { part / whole } else { 0.0 };
     let mut beliefs: Vec<Belief> = all
         .into_iter()
         .map(|(what, weight, likelihood)| Belief {
             what,
-            probability: if total > 0.0 {
-                weight * likelihood / total
-            } else {
-                0.0
-            },
-            fits: if best > 0.0 { likelihood / best } else { 0.0 },
+            probability: over(weight * likelihood.sum, total),
+            fits: over(likelihood.sum, best),
+            fallen: over(likelihood.fallen, likelihood.sum),
         })
         .collect();
     // stable: of equals, the row that stands first

@@ -83,6 +83,11 @@ pub(crate) fn cause(
     if let Some(way) = suspects::way(hits, cause) {
         sentence = format!("{sentence} ({way})");
     }
+    let also_fallen = matches!(belief.what, Held::One(_)) && belief.fallen > super::HALF;
+    if also_fallen && cause.family != super::FALLEN {
+        let (_, run) = places.place(super::cause::At::Run, "limit-fallen");
+        sentence = format!("{sentence}, and {run} came up slower than its ends know");
+    }
     let effects = effects(court, &belief.what);
     let (mut speaks_for, mut speaks_against) = (Vec::new(), Vec::new());
     for heard in court.heard {
@@ -129,6 +134,7 @@ pub(crate) fn cause(
         once_fixed: once_fixed(court, &belief.what, world),
         together_with: match belief.what {
             Held::Two(_, b) => Some(court.causes[court.suspects[b].cause].id.clone()),
+            _ if also_fallen && cause.family != super::FALLEN => Some("limit-fallen".to_owned()),
             _ => None,
         },
     })

@@ -282,3 +282,22 @@ fn a_desk_that_is_not_there_is_explained_without_numbers() {
     let found = explained(&told(ONE_DESK, vec![copy("attic", Direction::Read, 95.0)]));
     assert!(found.readings[0].expected.is_none());
 }
+
+#[test]
+fn two_faults_are_both_named() {
+    // the wire shows a link at a tenth of its rate, and the copy is slower still
+    let told = told(
+        lane(),
+        vec![
+            copy("cut-1", Direction::Read, 40.0),
+            Reading {
+                desk: Some("cut-1".to_owned()),
+                ..rate(What::RawTcp, Direction::Read, 117.0)
+            },
+        ],
+    );
+    let found = explained(&told);
+    assert!(of(&found, "slow-hop") > 0.3, "{:?}", found.families);
+    let first = &found.causes[0];
+    assert!(first.together_with.is_some(), "{first:?}");
+}
