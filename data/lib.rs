@@ -27,6 +27,12 @@ pub const REACH: (&str, &str) = ("data/reach.csv", include_str!("reach.csv"));
 /// Which rates a port knows, by the rate it is sold as.
 pub const PORTS: (&str, &str) = ("data/ports.csv", include_str!("ports.csv"));
 
+/// What a number with a unit may mean.
+pub const UNITS: (&str, &str) = ("data/units.csv", include_str!("units.csv"));
+
+/// What people notice beside their numbers, and how they say it.
+pub const REMARKS: (&str, &str) = ("data/remarks.csv", include_str!("remarks.csv"));
+
 /// The example sites by name.
 pub const SITES: &[(&str, &str)] = &[
     ("granary-lane", include_str!("sites/granary-lane.toml")),

@@ -155,10 +155,14 @@ pub struct Remark {
     pub text: String,
     /// Which; an id of `data/remarks.csv`.
     pub id: String,
+    /// Of whose, where that is told.
+    pub desk: Option<String>,
     /// The rate that belongs to it, where one is told.
     pub rate: Option<RateReading>,
     /// The size that belongs to it, where one is told.
     pub size: Option<Information>,
+    /// The time that belongs to it, where one is told.
+    pub time: Option<Time>,
 }
 
 impl RateReading {

@@ -1,0 +1,227 @@
+use super::*;
+use crate::explain::Remarks;
+use crate::quantity::{in_megabytes_per_second, units};
+use proptest::prelude::*;
+
+const TOLD: &[(&str, &str)] = &[
+    ("drops-after", "fast then drops after 20 GB"),
+    ("drops-after", "starts fast, then slow after 3 GB"),
+    ("drops-after", "It starts at 231 MB/s and falls to 128 MB/s"),
+    ("drops-after", "fast at first, then collapses"),
+    ("drops-after", "drops to 30 MB/s after 12 GB"),
+    ("buffer-filled", "after the buffers are full"),
+    ("one-way-slow", "reads are fine, writes are slow"),
+    ("one-way-slow", "one direction is slow"),
+    ("one-way-slow", "upload is much slower than download"),
+    ("parallel-adds", "second copy in parallel doubles the total"),
+    ("parallel-adds", "more streams add up to 900 MB/s"),
+    ("parallel-adds", "several connections are faster"),
+    ("parallel-adds", "4 streams add up to 900 MB/s"),
+    ("parallel-flat", "a second copy in parallel halves the rate"),
+    ("parallel-flat", "more streams make no difference"),
+    ("better-before", "it was 112 MB/s last month"),
+    ("better-before", "was 60 MB/s before"),
+    ("better-before", "it used to be faster"),
+    ("after-update", "since an update"),
+    ("after-update", "since the firmware update"),
+    ("after-update", "slow since the upgrade"),
+    ("other-computer-better", "another computer gets 112 MB/s"),
+    (
+        "other-computer-better",
+        "another computer gets 112 MB/s on the same cable",
+    ),
+    ("other-computer-better", "a different laptop is fine"),
+    ("other-computer-same", "another computer is just as slow"),
+    (
+        "other-service-better",
+        "another program on this computer gets 90 MB/s",
+    ),
+    ("other-service-better", "another service gets 90 MB/s"),
+    ("other-service-better", "sftp is faster"),
+    ("other-tool-better", "another tool gets 400 MB/s"),
+    ("bursts", "bursts with pauses"),
+    ("bursts", "comes in bursts"),
+    ("varies", "varies"),
+    ("varies", "it varies widely"),
+    ("stalls", "connects, then nothing moves"),
+    ("stalls", "the connection opens, then nothing moves"),
+    ("retransmissions", "many retransmissions"),
+    ("retransmissions", "packets are lost"),
+    ("other-cable-same", "another cable makes no difference"),
+    ("other-cable-same", "swapped the cable, same"),
+    ("other-cable-better", "with another cable it is 940 Mb/s"),
+    ("other-cable-better", "a new cable is faster"),
+    ("other-adapter-better", "another adapter gets 280 MB/s"),
+    ("other-adapter-better", "without the dock it is faster"),
+    ("wired-better", "by wire it is faster"),
+    ("wired-better", "by wire it is 112 MB/s"),
+    ("one-drive-same", "one drive alone gets 150 MB/s"),
+    ("one-drive-same", "the array is no faster than one drive"),
+    (
+        "one-drive-better",
+        "one drive alone is faster than the array",
+    ),
+    ("larger-frames-better", "larger frames are faster"),
+    ("larger-frames-better", "with jumbo frames it is 1100 MB/s"),
+    ("smaller-frames-better", "with smaller frames it is fine"),
+    (
+        "without-encryption-better",
+        "without encryption it is 110 MB/s",
+    ),
+    ("without-encryption-better", "with signing off it is faster"),
+    ("without-sync-better", "without sync it is 65 MB/s"),
+    ("slower-path-same", "11 MB/s over a slower path too"),
+    ("slower-path-same", "the slower link gives the same"),
+    ("fine-after-restart", "fine after a restart"),
+    ("fine-after-idle", "fine again after a pause"),
+    ("fine-after-idle", "recovers after 10 min"),
+    ("fragmented", "the pool is fragmented"),
+    ("fragmented", "25 % fragmentation"),
+    ("traffic-elsewhere", "counters on another port rise"),
+    ("traffic-elsewhere", "traffic on the wrong port"),
+    ("one-thread-tool", "the tool uses one thread"),
+    ("one-thread-tool", "test tool is single-threaded"),
+    ("offloads-off", "offloads are off"),
+    ("third-machine", "commanded from a third machine"),
+    ("slot-errors", "link errors on the slot"),
+    ("uneven-members", "one drive is slower than the others"),
+    ("old-client", "an old client"),
+    ("small-requests", "64 KiB requests"),
+    ("one-request", "one request at a time"),
+    ("user-space-client", "a user-space client"),
+    ("overlay", "through an encrypting layer"),
+    ("virtual-machine", "in a virtual machine"),
+    ("write-cache-off", "write cache is off"),
+    ("same-drives", "copied within the same drives"),
+    ("memory-warm", "the same file was just read"),
+    ("direct-cable", "a direct cable"),
+    ("small-blocks", "a test that asks for 512 B at a time"),
+    ("rebuild-running", "a rebuild is running"),
+    ("core-busy-high", "one core is full"),
+    ("core-busy-low", "all cores are idle"),
+];
+
+#[test]
+fn remarks_are_found_as_people_say_them() {
+    let mut missed = Vec::new();
+    for (id, text) in TOLD {
+        // a full stop, a colon and capitals at the start say nothing
+        let mut letters = text.chars();
+        let first: String = letters
+            .next()
+            .into_iter()
+            .flat_map(char::to_uppercase)
+            .collect();
+        let sentence = format!("{first}{}.", letters.as_str().replace(", ", " - "));
+        for text in [(*text).to_owned(), sentence] {
+            match at_granary_lane().hear(&text).as_deref() {
+                Ok([Statement::Remark(remark)]) if remark.id == *id => {}
+                other => missed.push(format!("{text}: not {id} but {other:?}")),
+            }
+        }
+    }
+    assert!(missed.is_empty(), "{}", missed.join("\n"));
+}
+
+#[test]
+fn every_remark_is_said_by_somebody_and_by_its_name() {
+    let remarks = Remarks::embedded().unwrap();
+    for row in remarks.rows() {
+        let told = TOLD.iter().any(|(id, _)| *id == row.id);
+        let seldom = [
+            "no-retransmissions",
+            "smaller-frames-worse",
+            "other-service-worse",
+            "one-drive-fast-enough",
+            "one-thread-tool-many-streams",
+            "long-distance",
+        ];
+        assert!(told || seldom.contains(&row.id.as_str()), "{}", row.id);
+        assert_eq!(remark(&row.id).id, row.id);
+        assert!(row.source.len() > 4 && !row.meaning.is_empty());
+    }
+}
+
+#[test]
+fn amounts_of_a_remark_are_kept() {
+    let found = remark("fast then drops to 30 MB/s after 20 GB");
+    let size = found.size.map(|s| s.get::<units::information::gigabyte>());
+    assert_eq!(size, Some(20.0));
+    let rate = |r: &Remark| {
+        r.rate
+            .as_ref()
+            .map(|r| in_megabytes_per_second(r.likeliest()))
+    };
+    assert_eq!(rate(&found), Some(30.0));
+    assert_eq!(rate(&remark("another computer gets 112")), Some(112.0));
+    assert_eq!(rate(&remark("another computer is faster")), None);
+    let minutes = remark("recovers after 10 min")
+        .time
+        .map(|t| t.get::<units::time::minute>());
+    assert_eq!(minutes, Some(10.0));
+    let found = remark("sound: by wire it is 112 MB/s");
+    assert_eq!(
+        (found.desk.as_deref(), found.id.as_str()),
+        (Some("sound"), "wired-better")
+    );
+    let again = remark(&found.shown());
+    assert_eq!(
+        (again.desk, again.id, again.rate),
+        (found.desk, found.id, found.rate)
+    );
+}
+
+#[test]
+fn what_is_nearly_a_remark_is_told() {
+    let faults = at_granary_lane()
+        .hear("frist fast then drops after 20 GB")
+        .unwrap_err();
+    let fault = faults.iter().next().unwrap();
+    assert_eq!(fault.span, 0..5);
+    assert!(fault.found.contains("did you mean 'first'?"), "{fault}");
+    assert!(fault.help.contains("(drops-after)"), "{fault}");
+    // known words that say nothing together are marked together
+    let text = "another cable drops nothing";
+    let faults = at_granary_lane().hear(text).unwrap_err();
+    assert_eq!(faults.count(), 1, "{faults}");
+    assert!(
+        faults.to_string().contains("narrows facts remarks"),
+        "{faults}"
+    );
+}
+
+#[test]
+fn patterns_that_cannot_be_are_refused() {
+    let head = "id,pattern,meaning,source\n";
+    for (row, problem) in [
+        (
+            "a,[one [two]],m,judgement",
+            "has a bracket inside a bracket",
+        ),
+        (
+            "a,one] two,m,judgement",
+            "closes a bracket that is not open",
+        ),
+        ("a,[one two,m,judgement", "leaves a bracket open"),
+        ("a,the RATE,m,judgement", "has no word that has to be there"),
+        (
+            "a,[one] RATE,m,judgement",
+            "has no word that has to be there",
+        ),
+        (
+            "a,one,m,judgement\na,two,m,judgement",
+            "'a' stands here twice",
+        ),
+        ("a,one,m,", "field 4 is empty"),
+    ] {
+        let fault = Remarks::read("x.csv", &format!("{head}{row}\n")).unwrap_err();
+        assert!(fault.to_string().contains(problem), "{row}: {fault}");
+    }
+}
+
+proptest! {
+    #[test]
+    fn property_no_pattern_panics(pattern in "[a-zRATE \\[\\]/*]{1,30}") {
+        let _ = Remarks::read("x.csv", &format!("id,pattern,meaning,source\na,{pattern},m,judgement\n"));
+    }
+}
