@@ -13,6 +13,7 @@ pub const NUMBERS: &[(&str, &str)] = &[
     ("data/arrays.csv", include_str!("arrays.csv")),
     ("data/durability.csv", include_str!("durability.csv")),
     ("data/layouts.csv", include_str!("layouts.csv")),
+    ("data/explaining.csv", include_str!("explaining.csv")),
 ];
 
 /// Choices: the words of an unknown with their weights.
@@ -26,6 +27,15 @@ pub const REACH: (&str, &str) = ("data/reach.csv", include_str!("reach.csv"));
 
 /// Which rates a port knows, by the rate it is sold as.
 pub const PORTS: (&str, &str) = ("data/ports.csv", include_str!("ports.csv"));
+
+/// What may be at fault when a number is not what it should be.
+pub const CAUSES: (&str, &str) = ("data/causes.csv", include_str!("causes.csv"));
+
+/// How often a remark is made under each cause.
+pub const EVIDENCE: (&str, &str) = ("data/evidence.csv", include_str!("evidence.csv"));
+
+/// Tests that would tell causes apart.
+pub const TESTS: (&str, &str) = ("data/tests.csv", include_str!("tests.csv"));
 
 /// What a number with a unit may mean.
 pub const UNITS: (&str, &str) = ("data/units.csv", include_str!("units.csv"));

@@ -14,6 +14,7 @@ mod run;
 mod transfer;
 mod unknowns;
 mod warning;
+mod way;
 
 pub use branches::Branch;
 pub use compare::{Change, NOTICEABLE, compare};
@@ -29,7 +30,9 @@ use crate::site::Site;
 use crate::spread::Draws;
 use crate::work::{Direction, Work};
 use build::Builder;
-use run::Cabling;
+pub(crate) use hop::{Adds, Chain};
+pub(crate) use run::Cabling;
+pub(crate) use way::{Way, chain};
 
 /// What is asked.
 #[derive(Clone, Debug, PartialEq)]

@@ -34,13 +34,13 @@ const ERRORS: How = How {
 };
 
 /// The physics of all runs of one question, each evaluated once.
-pub(super) struct Cabling {
+pub(crate) struct Cabling {
     copper: Copper,
     known: RefCell<HashMap<String, Arc<[Chances]>>>,
 }
 
 impl Cabling {
-    pub(super) fn new(catalogue: &Catalogue) -> Result<Self, BudgetFault> {
+    pub(crate) fn new(catalogue: &Catalogue) -> Result<Self, BudgetFault> {
         Ok(Self {
             copper: Copper::new(catalogue)?,
             known: RefCell::new(HashMap::new()),

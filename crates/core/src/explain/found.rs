@@ -130,3 +130,22 @@ pub struct Explanation {
     /// The usual cautions.
     pub cautions: Vec<String>,
 }
+
+impl Explanation {
+    /// Where no site was told at all, there is nothing to say.
+    pub(crate) fn empty() -> Self {
+        Self {
+            verdict: Verdict::Unclear,
+            in_words: "Nothing was told.".to_owned(),
+            readings: Vec::new(),
+            causes: Vec::new(),
+            families: Vec::new(),
+            none_of_these: 0.0,
+            ruled_out: Vec::new(),
+            next_tests: Vec::new(),
+            would_help: Vec::new(),
+            assumptions: Vec::new(),
+            cautions: Vec::new(),
+        }
+    }
+}

@@ -165,6 +165,16 @@ pub struct Remark {
     pub time: Option<Time>,
 }
 
+impl Reading {
+    /// Whether it was measured at a desk, or between a desk and the NAS.
+    pub fn is_of_a_desk(&self) -> bool {
+        matches!(
+            self.what,
+            What::Copy | What::ManyFiles | What::RawTcp | What::LocalDisk | What::Ping
+        )
+    }
+}
+
 impl RateReading {
     /// A rate that is known to be in decimal megabytes.
     pub fn plain(rate: DataRate) -> Self {

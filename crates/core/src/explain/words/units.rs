@@ -1,7 +1,7 @@
 //! What a number with its unit may mean: bits or bytes, decimal or binary.
 
-use super::reading::{Meaning, RateUnit, What};
 use crate::catalogue::{CatalogueFault, each_row};
+use crate::explain::{Meaning, RateUnit, What};
 use crate::quantity::{DataRate, Measure, in_megabytes_per_second, units::data_rate};
 
 impl RateUnit {

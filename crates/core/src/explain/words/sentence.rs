@@ -2,9 +2,10 @@
 
 use super::faulty::{Faulty, meant};
 use super::items::{Amount, Item, Unit};
-use super::reading::{Amount as Told, Exactness, RateReading, Reading, What};
+use super::listener::Listener;
+use super::phrases::{Says, phrase, vocabulary};
 use super::units::{Base, Context, Units, Written};
-use super::words::{Says, phrase, vocabulary};
+use crate::explain::{Amount as Told, Exactness, RateReading, Reading, What};
 use crate::quantity::{DataRate, Information, LinkRate, Measure, percent, seconds};
 use crate::work::Direction;
 use std::ops::Range;
@@ -50,12 +51,12 @@ struct Said {
 /// The second part are words that are none of a reading.
 pub(super) fn reading(
     items: &[Item],
-    names: Option<&[String]>,
-    units: &Units,
+    listener: &Listener,
     faulty: &mut Faulty<'_>,
 ) -> (Vec<Reading>, Vec<Range<usize>>) {
     let before = faulty.count();
-    let mut said = gather(items, names, faulty);
+    let units = &listener.units;
+    let mut said = gather(items, listener, faulty);
     let unread = std::mem::take(&mut said.unread);
     if !unread.is_empty() {
         return (Vec::new(), unread);
@@ -69,6 +70,7 @@ pub(super) fn reading(
     };
     let streams = said.streams(faulty);
     let size = said.size(faulty);
+    said.whose(what, &listener.machines, faulty);
     if faulty.count() > before {
         return (Vec::new(), unread);
     }
@@ -90,7 +92,12 @@ pub(super) fn reading(
 }
 
 /// Takes each item for what it says.
-fn gather(items: &[Item], names: Option<&[String]>, faulty: &mut Faulty<'_>) -> Said {
+fn gather(items: &[Item], listener: &Listener, faulty: &mut Faulty<'_>) -> Said {
+    let all: Option<Vec<&String>> = listener
+        .names
+        .as_ref()
+        .map(|names| names.iter().chain(&listener.machines).collect());
+    let names = all.as_deref();
     let mut said = Said::default();
     let mut at = 0;
     let mut of = false;
@@ -147,7 +154,7 @@ fn gather(items: &[Item], names: Option<&[String]>, faulty: &mut Faulty<'_>) -> 
 /// and does not come near one.
 fn named(
     rest: &[Item],
-    names: Option<&[String]>,
+    names: Option<&[&String]>,
     first: bool,
     in_use: bool,
     text: &str,
@@ -165,7 +172,7 @@ fn named(
     let start = rest.first()?.span().start;
     let tail = text.get(start..)?.to_lowercase();
     let mut best: Option<(&String, usize)> = None;
-    for name in names {
+    for name in names.iter().copied() {
         let lower = name.to_lowercase();
         let fits = tail.strip_prefix(lower.as_str()).is_some_and(|after| {
             !after.starts_with(|c: char| c.is_alphanumeric() || c == '-' || c == '_')
@@ -587,6 +594,24 @@ impl Said {
             return None;
         }
         Some(Told::Count(count as u64))
+    }
+
+    /// A machine that is no desk has readings of its own, and no copies.
+    fn whose(&mut self, what: What, machines: &[String], faulty: &mut Faulty<'_>) {
+        let Some((name, span)) = self.desk.take_if(|(name, _)| machines.contains(name)) else {
+            return;
+        };
+        if matches!(
+            what,
+            What::Copy | What::ManyFiles | What::LocalDisk | What::RawTcp
+        ) {
+            faulty.add(
+                span,
+                "a name that is no desk",
+                format!("'{name}' is no desk, and {} is measured at one", noun(Some(what))),
+                "write the name of the desk, or what was measured on the machine itself: 'local array read 430 MB/s'",
+            );
+        }
     }
 
     fn streams(&self, faulty: &mut Faulty<'_>) -> u32 {

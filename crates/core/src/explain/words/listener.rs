@@ -2,15 +2,15 @@
 
 use super::faulty::{Faulty, meant};
 use super::items::{Amount, Item, Unit, items};
-use super::reading::{Exactness, RateReading, Reading, Remark, What};
-use super::remarks::{Caught, RemarkRow, Remarks};
+use super::phrases::vocabulary;
+use super::remarks::{Caught, RemarkRow, Remarks, plainly};
 use super::sentence::{FORM, reading};
 use super::tokens::{LONGEST, tokens};
 use super::units::{Context, Units};
-use super::words::vocabulary;
 use crate::catalogue::CatalogueFault;
+use crate::explain::{Exactness, RateReading, Reading, Remark, What};
 use crate::quantity::{Information, Measure, seconds};
-use crate::site::Faults;
+use crate::site::{Faults, Site};
 use std::ops::Range;
 
 /// What a text turned out to be.
@@ -28,19 +28,35 @@ pub struct Listener {
     pub(super) units: Units,
     pub(super) remarks: Remarks,
     pub(super) names: Option<Vec<String>>,
+    pub(super) machines: Vec<String>,
 }
 
 impl Listener {
-    /// With the names that may stand in front of a reading; where they are not known, any word that
-    /// is none of a reading may.
+    /// For a place of which no site is told: any word that is none of a reading may be a name.
     ///
     /// # Errors
     /// Only where a file of the data directory is broken, which a test rules out.
-    pub fn new(names: Option<Vec<String>>) -> Result<Self, CatalogueFault> {
+    pub fn anywhere() -> Result<Self, CatalogueFault> {
         Ok(Self {
             units: Units::embedded()?,
             remarks: Remarks::embedded()?,
-            names,
+            names: None,
+            machines: Vec::new(),
+        })
+    }
+
+    /// For a site: the names of its desks, of its NAS and of its arrays may stand in a reading.
+    ///
+    /// # Errors
+    /// As [`Self::anywhere`].
+    pub fn at(site: &Site) -> Result<Self, CatalogueFault> {
+        let desks = site.desks.iter().map(|desk| desk.name.clone());
+        let nas = site.nas.iter().map(|nas| nas.name.clone());
+        let arrays = site.arrays.iter().map(|array| array.name.clone());
+        Ok(Self {
+            names: Some(desks.collect()),
+            machines: nas.chain(arrays).collect(),
+            ..Self::anywhere()?
         })
     }
 
@@ -82,8 +98,7 @@ impl Listener {
         if let Some(remark) = self.remark(&items, text) {
             return vec![Statement::Remark(remark)];
         }
-        let names = self.names.as_deref();
-        let (found, unread) = reading(&items, names, &self.units, faulty);
+        let (found, unread) = reading(&items, self, faulty);
         if !unread.is_empty() {
             self.not_understood(&items, &unread, faulty);
             return Vec::new();
@@ -147,11 +162,7 @@ impl Listener {
 
     fn not_understood(&self, items: &[Item], unread: &[Range<usize>], faulty: &mut Faulty<'_>) {
         let near = self.remarks.nearest(items).map(|(row, pattern)| {
-            format!(
-                "the nearest remark is '{}' ({})",
-                first_form(pattern),
-                row.id
-            )
+            format!("the nearest remark is '{}' ({})", plainly(pattern), row.id)
         });
         let names: Vec<&str> = self.names.iter().flatten().map(String::as_str).collect();
         let mut known: Vec<&str> = names.clone();
@@ -198,25 +209,4 @@ fn size(amount: &Amount) -> Option<Information> {
         Unit::Data(written) => Some(Information::from_base(amount.middle() * written.factor())),
         _ => None,
     }
-}
-
-/// A pattern as a person would write it: the first of several words, without what may be missing.
-fn first_form(pattern: &str) -> String {
-    let mut inside = false;
-    let mut words = Vec::new();
-    for word in pattern.split(' ') {
-        inside |= word.starts_with('[');
-        if !inside {
-            let first = word.split('/').next().unwrap_or(word);
-            words.push(match first {
-                "BETTER" => "faster",
-                "SLOW" => "slow",
-                "OTHER" => "another",
-                "COMPUTER" => "computer",
-                other => other.trim_end_matches('*'),
-            });
-        }
-        inside &= !word.ends_with(']');
-    }
-    words.join(" ")
 }

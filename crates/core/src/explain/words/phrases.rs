@@ -1,6 +1,6 @@
 //! The words of a reading: what was measured, which way, and how.
 
-use super::reading::What;
+use crate::explain::What;
 use crate::work::Direction;
 
 /// What a word or a phrase says.

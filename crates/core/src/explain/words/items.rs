@@ -1,9 +1,9 @@
 //! Tokens put together: a number with its unit, its range and what it says of its exactness is one
 //! item, every other word another.
 
-use super::reading::Exactness;
 use super::tokens::{Piece, Token};
 use super::units::{Base, Scale, Written, unit};
+use crate::explain::Exactness;
 use std::ops::Range;
 
 /// The unit of an amount.

@@ -2,9 +2,9 @@
 
 use super::faulty::{Faulty, meant};
 use super::listener::{Listener, Statement};
-use super::reading::{Exactness, What};
-use super::words::{Says, phrase};
+use super::phrases::{Says, phrase};
 use crate::cable::sheet::{Cell, decoded, rows};
+use crate::explain::{Exactness, What};
 use crate::site::{FaultSource, Faults};
 use std::ops::Range;
 
@@ -236,13 +236,19 @@ impl Listener {
         found
     }
 
+    fn is_machine(&self, text: &str) -> bool {
+        self.machines
+            .iter()
+            .any(|name| name.eq_ignore_ascii_case(text))
+    }
+
     fn desk(&self, row: &Row<'_>, faulty: &mut Faulty<'_>) -> Option<String> {
         let (text, span) = row.of(Column::Desk)?;
         let Some(names) = &self.names else {
             return Some(text.to_owned());
         };
         let found = names.iter().find(|name| name.eq_ignore_ascii_case(text));
-        if found.is_none() {
+        if found.is_none() && !self.is_machine(text) {
             let did = meant(text, names.iter().map(String::as_str));
             faulty.add(
                 span,
@@ -256,6 +262,12 @@ impl Listener {
 
     fn reading(&self, row: &Row<'_>, faulty: &mut Faulty<'_>) -> Vec<Statement> {
         let mut sentence = Sentence::default();
+        // what a machine other than a desk may tell is known to the sentence
+        if let Some((text, span)) = row.of(Column::Desk)
+            && self.is_machine(text)
+        {
+            sentence.add(text, span);
+        }
         if let Some((text, span)) = row.of(Column::What) {
             match kind(text) {
                 Some(what) => sentence.add(what.word(), span),
@@ -297,7 +309,9 @@ impl Listener {
         {
             sentence.add(word, span);
         }
-        value(row, &mut sentence, faulty);
+        if !value(row, &mut sentence, faulty) {
+            return Vec::new();
+        }
         if let Some((text, span)) = row.of(Column::Size) {
             sentence.add("of", span.clone());
             sentence.add(text, span);
@@ -337,40 +351,32 @@ fn numbers(row: &Row<'_>, faulty: &mut Faulty<'_>) -> bool {
     faulty.count() == before
 }
 
-/// The number and its unit, or the two ends of a range.
-fn value(row: &Row<'_>, sentence: &mut Sentence, faulty: &mut Faulty<'_>) {
-    let unit = row.of(Column::Unit);
-    match (
-        row.of(Column::Value),
-        row.of(Column::Low),
-        row.of(Column::High),
-    ) {
-        (None, Some((low, span)), Some((high, end))) => {
+/// The number and its unit, or the two ends of a range; whether there is something to read.
+fn value(row: &Row<'_>, sentence: &mut Sentence, faulty: &mut Faulty<'_>) -> bool {
+    let ends = (row.of(Column::Low), row.of(Column::High));
+    match (row.of(Column::Value), ends) {
+        // a middle beside its range says nothing more
+        (_, (Some((low, span)), Some((high, end)))) => {
             sentence.add(low, span);
             sentence.add("..", end.clone());
             sentence.add(high, end);
         }
-        (None, Some((_, span)), None) | (None, None, Some((_, span))) => {
+        (Some((text, span)), _) => sentence.add(text, span),
+        (None, (Some((_, span)), None) | (None, Some((_, span)))) => {
             faulty.add(
                 span,
                 "a range with one end",
                 "the other end is empty",
                 "write low and high, or the number as value",
             );
-            return;
+            return false;
         }
-        // a middle beside its range says nothing more
-        (Some(_), Some((low, span)), Some((high, end))) => {
-            sentence.add(low, span);
-            sentence.add("..", end.clone());
-            sentence.add(high, end);
-        }
-        (Some((text, span)), ..) => sentence.add(text, span),
-        (None, None, None) => return,
+        (None, (None, None)) => return true,
     }
-    if let Some((text, span)) = unit {
+    if let Some((text, span)) = row.of(Column::Unit) {
         sentence.add(text, span);
     }
+    true
 }
 
 /// The kind of reading that a cell names.

@@ -1,7 +1,7 @@
 //! Readings and remarks as a text that means the same when it is read again.
 
-use super::reading::{Amount, Exactness, RateReading, Reading, Remark, What};
-use super::words::phrase;
+use super::phrases::phrase;
+use crate::explain::{Amount, Exactness, RateReading, Reading, Remark, What};
 use crate::quantity::exact;
 
 impl Reading {

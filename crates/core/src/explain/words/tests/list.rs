@@ -10,7 +10,7 @@ fn read(bytes: &[u8]) -> ReadingList {
 }
 
 fn texts(list: &ReadingList) -> Vec<String> {
-    let text = |heard: &Statement| match said {
+    let text = |heard: &Statement| match heard {
         Statement::Reading(reading) => reading.text.clone(),
         Statement::Remark(remark) => remark.shown(),
     };
@@ -22,6 +22,7 @@ const LIST: &str = "Desk;What;Direction;Value;Low;High;Unit;Exactness;Size;Strea
     cut-1;raw tcp;write;;9;9,4;Gb/s;range;;4;;;\n\
     cut-1;;both;112;;;;peak;;;yes;;\n\
     cut-1;link rate;;1 Gb/s;;;;;;;;;\n\
+    store;core busy;;98;;;%;;;;;;\n\
     cut-2;ping;;0,4;;;ms;;;;;;\n\
     colour;copy;;;;;;stalled;;;;fine after a restart;\n\
     ;;;;;;;;;;;\"another computer gets 112 MB/s; it is new\";\n";
@@ -39,6 +40,7 @@ fn a_list_is_read_as_it_is_meant() {
             "cut-1 copy read peak 112 MB/s again",
             "cut-1 copy write peak 112 MB/s again",
             "cut-1 link rate 1 Gb/s",
+            "core busy 98 %",
             "cut-2 ping 400 us",
             "colour copy stalled",
             "colour fine-after-restart",
@@ -83,7 +85,7 @@ fn every_spreadsheet_may_have_written_it() {
 #[test]
 fn the_example_is_read() {
     let list = read(include_bytes!(
-        "../../../../../data/readings/granary-lane.csv"
+        "../../../../../../data/readings/granary-lane.csv"
     ));
     assert_eq!(list.statements.len(), 5);
 }

@@ -75,6 +75,23 @@ pub(super) struct Caught {
     pub time: Option<Amount>,
 }
 
+impl RemarkRow {
+    /// The first few ways to say it, without what may be missing.
+    pub fn examples(&self) -> Vec<String> {
+        let mut all: Vec<String> = Vec::new();
+        for pattern in &self.patterns {
+            let plain = plainly(pattern);
+            if !all.contains(&plain) && all.len() < EXAMPLES {
+                all.push(plain);
+            }
+        }
+        all
+    }
+}
+
+/// Ways to say a remark that a list of them shows.
+const EXAMPLES: usize = 4;
+
 impl Remarks {
     /// The rows that come with the program.
     ///
@@ -352,4 +369,25 @@ fn parts(pattern: &str) -> Result<Vec<Part>, String> {
         return Err(format!("'{pattern}' has no word that has to be there"));
     }
     Ok(all)
+}
+
+/// A pattern as a person would write it: the first of several words, without what may be missing.
+pub(super) fn plainly(pattern: &str) -> String {
+    let mut inside = false;
+    let mut words = Vec::new();
+    for word in pattern.split(' ') {
+        inside |= word.starts_with('[');
+        if !inside {
+            let first = word.split('/').next().unwrap_or(word);
+            words.push(match first {
+                "BETTER" => "faster",
+                "SLOW" => "slow",
+                "OTHER" => "another",
+                "COMPUTER" => "computer",
+                other => other.trim_end_matches('*'),
+            });
+        }
+        inside &= !word.ends_with(']');
+    }
+    words.join(" ")
 }

@@ -267,7 +267,7 @@ fn other_readings_have_their_own_quantity() {
     }
     for (text, count) in [
         ("errors 1200", 1200),
-        ("1,200 crc errors", 1200),
+        ("store 1,200 crc errors", 1200),
         ("retransmissions 40", 40),
         ("0 errors", 0),
     ] {
@@ -293,7 +293,7 @@ fn a_reading_that_holds_both_ways_is_two() {
 
 #[test]
 fn without_a_site_the_first_word_may_be_a_name() {
-    let Statement::Reading(found) = one(&anywhere(), "bench-2 read 112 MB/s") else {
+    let Statement::Reading(found) = one(anywhere(), "bench-2 read 112 MB/s") else {
         panic!("no reading");
     };
     assert_eq!(found.desk.as_deref(), Some("bench-2"));
@@ -350,6 +350,11 @@ fn what_is_no_reading_is_refused_where_it_is_wrong() {
         ("98 %", "98 %", "is a share"),
         ("10 gig", "10 gig", "is the rate of a link"),
         ("link 1 GB/s", "1 GB/s", "counts bytes"),
+        (
+            "store copy read 112",
+            "store",
+            "'store' is no desk, and a copy is measured at one",
+        ),
         ("link 10", "10", "may be megabits or gigabits"),
         ("link rate", "link rate", "no rate of the link stands here"),
         (
@@ -472,7 +477,7 @@ proptest! {
     #[test]
     fn property_what_is_shown_parses_back(told in whats()) {
         let shown = told.shown();
-        let found = match one(&at_granary_lane(), &shown) {
+        let found = match one(at_granary_lane(), &shown) {
             Statement::Reading(reading) => reading,
             Statement::Remark(remark) => return Err(TestCaseError::fail(format!("{shown}: {}", remark.id))),
         };

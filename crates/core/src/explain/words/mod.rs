@@ -1,0 +1,24 @@
+//! What a person says, in words or in a list, as readings and remarks.
+//!
+//! A text is split into `tokens`; numbers with their units become `items`; `sentence` takes the
+//! phrases of a reading out of them and `remarks` the patterns of a remark. `listener` decides which
+//! of the two a text is.
+
+mod faulty;
+mod items;
+mod list;
+mod listener;
+mod phrases;
+mod remarks;
+mod sentence;
+mod shown;
+mod tokens;
+mod units;
+
+pub use list::ReadingList;
+pub use listener::{Listener, Statement};
+pub use remarks::{RemarkRow, Remarks};
+pub use units::{UnitMeaning, Units};
+
+#[cfg(test)]
+mod tests;
