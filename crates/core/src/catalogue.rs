@@ -184,6 +184,19 @@ impl Catalogue {
         Ok(())
     }
 
+    /// The same rows with some constants multiplied, to see how far an answer moves.
+    #[cfg(test)]
+    pub(crate) fn bent(&self, factor: impl Fn(&Number) -> f64) -> Self {
+        let mut bent = self.clone();
+        for number in bent.numbers.values_mut() {
+            let factor = factor(number);
+            number.low *= factor;
+            number.likely *= factor;
+            number.high *= factor;
+        }
+        bent
+    }
+
     /// All constants, by name.
     pub fn numbers(&self) -> impl Iterator<Item = &Number> {
         self.numbers.values()

@@ -57,7 +57,7 @@ pub(super) struct Builder<'a, 'd> {
     /// The draws in which some cable makes errors; empty where none does.
     pub errors: Vec<bool>,
     question: &'a Question,
-    direction: Direction,
+    pub(super) direction: Direction,
     warnings: Vec<Warning>,
 }
 
@@ -186,6 +186,7 @@ impl<'a, 'd> Builder<'a, 'd> {
         }
         let links = self.links(&route.links)?;
         self.look_at_runs(route);
+        self.look_at_pauses(route);
         if let Some(port) = nas.ports.iter().find(|p| p.name == route.nas_port) {
             self.bus(
                 &format!("nas.{}.port.{}", nas.name, port.name),
@@ -203,6 +204,7 @@ impl<'a, 'd> Builder<'a, 'd> {
             )?;
         } else {
             self.requests(nas, &links)?;
+            self.sync(nas, array)?;
             self.processor(
                 &format!("nas.{}.cpu", nas.name),
                 &format!("{}'s processor", nas.name),
@@ -217,7 +219,8 @@ impl<'a, 'd> Builder<'a, 'd> {
         let factor = self.factor(nas, &links)?;
         self.fork_on_links(&links);
         let cache = if self.direction == Direction::Write && self.question.work.size.is_some() {
-            Some(self.write_cache(nas)?)
+            let memory = self.write_cache(nas)?;
+            Some(self.unless_sync(nas, memory))
         } else {
             None
         };
@@ -331,22 +334,7 @@ impl<'a, 'd> Builder<'a, 'd> {
                 .known("wire", megabytes_per_second(1e6), "no wire on the way"),
         };
         let ceiling = self.by_service(nas, "requests under way", |this, service| {
-            let size_row = format!("requests.{}.size", service.word());
-            let depth_row = format!("requests.{}.depth", service.word());
-            let size = this.sheet.draw(
-                &size_row,
-                "bytes one request asks for",
-                &this
-                    .catalogue
-                    .spread::<InformationPerOperation>(&size_row)?,
-                &this.catalogue.number(&size_row)?.source,
-            );
-            let depth = this.sheet.draw(
-                &depth_row,
-                "requests outstanding",
-                &this.catalogue.spread::<Operations>(&depth_row)?,
-                &this.catalogue.number(&depth_row)?.source,
-            );
+            let (size, depth) = this.size_and_depth(service)?;
             Ok(this
                 .sheet
                 .of4(&DEPTH, (&depth, &size, &wait, &wire), |q, s, t, l| {
@@ -372,6 +360,30 @@ impl<'a, 'd> Builder<'a, 'd> {
             empty: None,
         });
         Ok(())
+    }
+
+    /// Bytes that one request of a service asks for, and how many are outstanding.
+    pub(super) fn size_and_depth(
+        &mut self,
+        service: Service,
+    ) -> Result<(Column<InformationPerOperation>, Column<Operations>), BudgetFault> {
+        let size_row = format!("requests.{}.size", service.word());
+        let depth_row = format!("requests.{}.depth", service.word());
+        let size = self.sheet.draw(
+            &size_row,
+            "bytes one request asks for",
+            &self
+                .catalogue
+                .spread::<InformationPerOperation>(&size_row)?,
+            &self.catalogue.number(&size_row)?.source,
+        );
+        let depth = self.sheet.draw(
+            &depth_row,
+            "requests outstanding",
+            &self.catalogue.spread::<Operations>(&depth_row)?,
+            &self.catalogue.number(&depth_row)?.source,
+        );
+        Ok((size, depth))
     }
 
     fn files(&mut self, nas: &Nas, array: &Array, files: Files) -> Result<(), BudgetFault> {

@@ -19,9 +19,9 @@ pub(crate) enum Unit {
 pub(crate) struct Scatter {
     pub point: f64,
     pub about: f64,
-    copies: f64,
-    wire: f64,
-    drives: f64,
+    pub copies: f64,
+    pub wire: f64,
+    pub drives: f64,
     pub peak: f64,
     pub tail: f64,
     pub floor: f64,
@@ -40,6 +40,17 @@ impl Scatter {
             tail: likely("explain.tail.share")?,
             floor: likely("explain.floor")?,
         })
+    }
+
+    /// The same where the models are the truth and only readings scatter.
+    #[cfg(test)]
+    pub(crate) fn exact(self) -> Self {
+        Self {
+            copies: 0.02,
+            wire: 0.02,
+            drives: 0.02,
+            ..self
+        }
     }
 
     /// What the models of a kind of reading leave open.

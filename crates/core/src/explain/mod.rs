@@ -296,3 +296,7 @@ fn shown(index: usize, reading: &Reading, heard: &[Heard], world: &World<'_>) ->
         expected,
     }
 }
+
+#[cfg(test)]
+#[path = "tests/mod.rs"]
+mod simulations;

@@ -7,6 +7,7 @@ mod broken;
 mod changes;
 mod properties;
 mod reading;
+mod states;
 mod table;
 
 /// The example that the tests change.

@@ -1,0 +1,3 @@
+#![allow(clippy::unwrap_used)] // a test that unwraps says enough when it fails
+
+mod simulated;
