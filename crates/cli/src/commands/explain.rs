@@ -4,7 +4,7 @@ use crate::input::{self, Description, Stop};
 use crate::{Outcome, Screen};
 use narrows_core::catalogue::Catalogue;
 use narrows_core::explain::{
-    Impossible, Listener, Remarks, Statement, Told, explain, possible, tests,
+    Impossible, Listener, Remarks, Statement, Told, explain, possible, settle, tests,
 };
 use narrows_core::site::parts::Parts;
 use narrows_core::site::{Assumption, Faults, Site};
@@ -38,6 +38,8 @@ fn work_out(arguments: &Explain, screen: &mut Screen<'_>) -> Result<Outcome, Sto
         }
     }
     whose(arguments, &mut told, screen)?;
+    let remarks = Remarks::embedded().map_err(|fault| broken(&fault.to_string(), screen))?;
+    let aside = settle(&mut told, &remarks);
     let explanation = explain(&told, &catalogue).map_err(|fault| {
         input::refuse(
             screen,
@@ -45,7 +47,6 @@ fn work_out(arguments: &Explain, screen: &mut Screen<'_>) -> Result<Outcome, Sto
             "names of desks stand in the site file behind 'desk.'",
         )
     })?;
-    let remarks = Remarks::embedded().map_err(|fault| broken(&fault.to_string(), screen))?;
     let tests = tests().map_err(|fault| broken(&fault.to_string(), screen))?;
     let heaviest = told.sites.iter().max_by(|a, b| a.1.total_cmp(&b.1));
     let shown = explain_text::Shown {
@@ -56,6 +57,7 @@ fn work_out(arguments: &Explain, screen: &mut Screen<'_>) -> Result<Outcome, Sto
         assumptions: heaviest.map_or(&[], |(site, _)| &site.assumptions),
         told: &told,
         remarks: remarks.rows(),
+        aside: &aside,
         tests: &tests,
         unused: &unused,
         explanation: &explanation,

@@ -45,8 +45,8 @@ struct Reading<'a> {
 #[derive(Serialize)]
 struct Remark<'a> {
     text: &'a str,
-    id: &'a str,
-    meaning: &'a str,
+    id: Option<&'a str>,
+    meaning: Option<&'a str>,
 }
 
 #[derive(Serialize)]
@@ -168,17 +168,18 @@ fn readings<'a>(shown: &Shown<'a>) -> Vec<Reading<'a>> {
     .collect()
 }
 
-fn remarks<'a>(shown: &Shown<'a>) -> Vec<Remark<'a>> {
-    let all = shown.told.remarks.iter();
-    all.map(|remark| {
-        let row = shown.remarks.iter().find(|row| row.id == remark.id);
-        Remark {
-            text: &remark.text,
-            id: &remark.id,
-            meaning: row.map_or("", |row| row.meaning.as_str()),
-        }
-    })
-    .collect()
+fn remarks<'a>(shown: &'a Shown<'a>) -> Vec<Remark<'a>> {
+    let told = shown.told.remarks.iter().map(|remark| Remark {
+        text: &remark.text,
+        id: Some(&remark.id),
+        meaning: Some(shown.meaning(remark)),
+    });
+    let aside = shown.aside.iter().map(|remark| Remark {
+        text: &remark.text,
+        id: None,
+        meaning: None,
+    });
+    told.chain(aside).collect()
 }
 
 fn causes<'a>(shown: &Shown<'a>) -> Vec<Cause<'a>> {

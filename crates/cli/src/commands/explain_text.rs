@@ -1,7 +1,7 @@
 use crate::render::prose::{item, paragraph, rate, sentence, share};
 use crate::render::table::{Side, Table};
 use narrows_core::explain::{
-    CauseFound, Explanation, RateUnit, ReadingShown, RemarkRow, TestRow, Told,
+    CauseFound, Explanation, RateUnit, ReadingShown, Remark, RemarkRow, TestRow, Told,
 };
 use narrows_core::quantity::{DataRate, three_digits};
 use narrows_core::site::Assumption;
@@ -13,6 +13,8 @@ pub(super) struct Shown<'a> {
     pub assumptions: &'a [Assumption],
     pub told: &'a Told,
     pub remarks: &'a [RemarkRow],
+    /// Remarks whose rate is no different from what was read.
+    pub aside: &'a [Remark],
     pub tests: &'a [TestRow],
     /// Columns of a list that say nothing of a reading.
     pub unused: &'a [String],
@@ -93,16 +95,17 @@ impl Shown<'_> {
                 ));
             }
         }
-        let understood: Vec<String> = self
+        let mut understood: Vec<String> = self
             .told
             .remarks
             .iter()
-            .map(|remark| {
-                let row = self.remarks.iter().find(|row| row.id == remark.id);
-                let meaning = row.map_or("", |row| row.meaning.as_str());
-                format!("'{}': {meaning}", remark.text)
-            })
+            .map(|remark| format!("'{}': {}", remark.text, self.meaning(remark)))
             .collect();
+        understood.extend(
+            self.aside
+                .iter()
+                .map(|remark| format!("'{}': tells nothing beside what was read", remark.text)),
+        );
         if !understood.is_empty() {
             out.push_str("\nNoticed, and how it was understood:\n");
             for text in understood {
@@ -113,6 +116,12 @@ impl Shown<'_> {
             let text = format!("\nColumns that were not used: {}.", self.unused.join(", "));
             out.push_str(&self.paragraph(&text));
         }
+    }
+
+    /// What a remark means.
+    pub(super) fn meaning(&self, remark: &Remark) -> &str {
+        let row = self.remarks.iter().find(|row| row.id == remark.id);
+        row.map_or("", |row| row.meaning.as_str())
     }
 
     fn causes(&self, out: &mut String) {
@@ -135,8 +144,8 @@ impl Shown<'_> {
         let rest = found.causes.len() - shown;
         let left = 1.0 - sum - found.none_of_these;
         let mut text = format!(
-            "{} it is none of the causes known here.",
-            percent(found.none_of_these)
+            "None of the causes known here: {}.",
+            share(found.none_of_these)
         );
         if rest > 0 {
             let many = if rest == 1 {
@@ -144,10 +153,7 @@ impl Shown<'_> {
             } else {
                 format!("{rest} more causes")
             };
-            text = format!(
-                "{many}, {} together, with --why. {text}",
-                share(left.max(0.0))
-            );
+            text = format!("{many}: {}, with --why. {text}", share(left.max(0.0)));
         }
         out.push_str(&self.paragraph(&text));
     }
@@ -217,10 +223,8 @@ impl Shown<'_> {
             let word = if i == 0 { "Test next" } else { "Or" };
             let gap = if i == 0 { "\n" } else { "" };
             let text = format!(
-                "{gap}{word}: {} (about {} min; tells {} bit).",
-                test.words,
-                three_digits(test.minutes),
-                three_digits((test.gain_bits * 100.0).round() / 100.0)
+                "{gap}{word}: {} (about {:.0} min; tells {:.2} bit).",
+                test.words, test.minutes, test.gain_bits
             );
             out.push_str(&self.paragraph(&text));
             for (outcome, family) in &test.outcomes {
@@ -230,6 +234,13 @@ impl Shown<'_> {
             if let Some(row) = row.filter(|row| !row.caution.is_empty()) {
                 self.line(&format!("Mind: {}.", row.caution), out);
             }
+        }
+        if !self.explanation.next_tests.is_empty() {
+            out.push_str(
+                &self.paragraph(
+                    "A bit is what an even yes or no tells; words are families of causes.",
+                ),
+            );
         }
     }
 
@@ -283,11 +294,6 @@ impl Shown<'_> {
         }
         table
     }
-}
-
-/// A chance at the start of a sentence.
-fn percent(value: f64) -> String {
-    format!("With {}", share(value))
 }
 
 fn row(reading: &ReadingShown) -> Vec<String> {

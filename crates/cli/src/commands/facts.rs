@@ -154,7 +154,7 @@ fn explaining() -> Result<Vec<Row>, CatalogueFault> {
     }));
     rows.extend(Remarks::embedded()?.rows().iter().map(|remark| Row {
         name: format!("remarks {}", remark.id),
-        value: remark.examples().join("; "),
+        value: remark.example.clone(),
         note: remark.meaning.clone(),
         source: remark.source.clone(),
     }));

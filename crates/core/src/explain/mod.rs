@@ -5,6 +5,7 @@
 //! Nothing being at fault and none of these are explanations among the others.
 
 mod cause;
+mod compare;
 mod effect;
 mod evidence;
 mod found;
@@ -22,6 +23,7 @@ mod ways;
 mod words;
 
 pub use cause::{Cause, causes};
+pub use compare::settle;
 pub use found::{
     CauseFound, Explanation, FamilyFound, NextTest, ReadingShown, RuledOut, Verdict,
 };

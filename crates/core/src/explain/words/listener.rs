@@ -3,7 +3,7 @@
 use super::faulty::{Faulty, meant};
 use super::items::{Amount, Item, Unit, items};
 use super::phrases::vocabulary;
-use super::remarks::{Caught, RemarkRow, Remarks, plainly};
+use super::remarks::{Caught, RemarkRow, Remarks};
 use super::sentence::{FORM, reading};
 use super::tokens::{LONGEST, tokens};
 use super::units::{Context, Units};
@@ -161,23 +161,23 @@ impl Listener {
     }
 
     fn not_understood(&self, items: &[Item], unread: &[Range<usize>], faulty: &mut Faulty<'_>) {
-        let near = self.remarks.nearest(items).map(|(row, pattern)| {
-            format!("the nearest remark is '{}' ({})", plainly(pattern), row.id)
-        });
+        let near = self.remarks.nearest(items);
         let names: Vec<&str> = self.names.iter().flatten().map(String::as_str).collect();
         let mut known: Vec<&str> = names.clone();
         known.extend(self.remarks.vocabulary());
         for word in vocabulary() {
             known.push(word);
         }
-        let whose = if names.is_empty() {
-            String::new()
-        } else {
-            format!(" (names here: {})", names.join(", "))
-        };
+        let first = items.first().map(Item::span);
         let help = match near {
-            Some(near) => format!("{near}; all of them: narrows facts remarks"),
-            None => format!("{FORM}{whose}; or a remark: narrows facts remarks lists them"),
+            Some(row) => format!(
+                "near: '{}'; all remarks: narrows facts remarks",
+                row.example
+            ),
+            None if unread.first() == first.as_ref() && !names.is_empty() => {
+                format!("{FORM}; names: {}", names.join(", "))
+            }
+            None => format!("{FORM}; remarks: narrows facts remarks"),
         };
         let title = "neither a reading nor a remark that is known";
         let strange = |span: &&Range<usize>| {

@@ -17,6 +17,7 @@ mod units;
 
 pub use list::ReadingList;
 pub use listener::{Listener, Statement};
+pub(super) use remarks::NOTHING;
 pub use remarks::{RemarkRow, Remarks};
 pub use units::{UnitMeaning, Units};
 

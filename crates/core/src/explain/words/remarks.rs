@@ -12,8 +12,12 @@ use crate::catalogue::{CatalogueFault, each_row};
 pub struct RemarkRow {
     /// Its name.
     pub id: String,
+    /// As somebody says it.
+    pub example: String,
     /// The ways in which people say it, as they are written in the file.
     pub patterns: Vec<String>,
+    /// Which remark it is if its rate is lower than what was read, about the same, or higher.
+    pub compared: Option<[String; 3]>,
     /// What it means.
     pub meaning: String,
     /// Where it comes from.
@@ -75,23 +79,6 @@ pub(super) struct Caught {
     pub time: Option<Amount>,
 }
 
-impl RemarkRow {
-    /// The first few ways to say it, without what may be missing.
-    pub fn examples(&self) -> Vec<String> {
-        let mut all: Vec<String> = Vec::new();
-        for pattern in &self.patterns {
-            let plain = plainly(pattern);
-            if !all.contains(&plain) && all.len() < EXAMPLES {
-                all.push(plain);
-            }
-        }
-        all
-    }
-}
-
-/// Ways to say a remark that a list of them shows.
-const EXAMPLES: usize = 4;
-
 impl Remarks {
     /// The rows that come with the program.
     ///
@@ -110,7 +97,7 @@ impl Remarks {
                 return Err(row.fault(format!("'{id}' stands here twice")));
             }
             let patterns: Vec<String> = row
-                .text(1)?
+                .text(2)?
                 .split('|')
                 .map(|pattern| pattern.split_whitespace().collect::<Vec<_>>().join(" "))
                 .collect();
@@ -118,15 +105,31 @@ impl Remarks {
                 .iter()
                 .map(|pattern| parts(pattern).map_err(|problem| row.fault(problem)))
                 .collect();
+            let compared = [3, 4, 5].map(|at| row.optional(at));
+            let told = compared.iter().filter(|id| !id.is_empty()).count();
+            if told != 0 && told != compared.len() {
+                return Err(row.fault("all three of lower, like and higher, or none".to_owned()));
+            }
             rows.push(RemarkRow {
                 id,
+                example: row.text(1)?,
                 patterns,
-                meaning: row.text(2)?,
-                source: row.text(3)?,
+                compared: (told > 0).then_some(compared),
+                meaning: row.text(6)?,
+                source: row.text(7)?,
                 compiled: compiled?,
             });
             Ok(())
         })?;
+        let known = |id: &String| id == NOTHING || rows.iter().any(|row| row.id == *id);
+        for row in &rows {
+            if let Some(stranger) = row.compared.iter().flatten().find(|id| !known(id)) {
+                return Err(CatalogueFault {
+                    place: format!("{file}, {}", row.id),
+                    problem: format!("'{stranger}' is no remark"),
+                });
+            }
+        }
         Ok(Self { rows })
     }
 
@@ -205,15 +208,15 @@ impl Remarks {
         Some((row, caught))
     }
 
-    /// The pattern that has most words in common with a text, if there are enough.
-    pub(super) fn nearest(&self, items: &[Item]) -> Option<(&RemarkRow, &str)> {
+    /// The remark that has most words in common with a text, if there are enough.
+    pub(super) fn nearest(&self, items: &[Item]) -> Option<&RemarkRow> {
         let words: Vec<&str> = without_small(items)
             .iter()
             .filter_map(|i| i.word())
             .collect();
-        let mut best: Option<(f64, &RemarkRow, &str)> = None;
+        let mut best: Option<(f64, &RemarkRow)> = None;
         for row in &self.rows {
-            for (parts, pattern) in row.compiled.iter().zip(&row.patterns) {
+            for parts in &row.compiled {
                 let all = parts.iter().filter_map(|part| match part {
                     Part::Word(words) => Some(words),
                     _ => None,
@@ -225,14 +228,17 @@ impl Remarks {
                 }
                 // a word of the text that the pattern lacks tells against it as well
                 let share = known / f64::max(count, words.len() as f64);
-                if known >= 2.0 && share >= NEAR && best.is_none_or(|(most, ..)| share > most) {
-                    best = Some((share, row, pattern));
+                if known >= 2.0 && share >= NEAR && best.is_none_or(|(most, _)| share > most) {
+                    best = Some((share, row));
                 }
             }
         }
-        best.map(|(_, row, pattern)| (row, pattern))
+        best.map(|(_, row)| row)
     }
 }
+
+/// In place of a remark that a comparison does not make.
+pub(crate) const NOTHING: &str = "nothing";
 
 /// Share of words in common from which a pattern is offered.
 const NEAR: f64 = 0.4;
@@ -369,25 +375,4 @@ fn parts(pattern: &str) -> Result<Vec<Part>, String> {
         return Err(format!("'{pattern}' has no word that has to be there"));
     }
     Ok(all)
-}
-
-/// A pattern as a person would write it: the first of several words, without what may be missing.
-pub(super) fn plainly(pattern: &str) -> String {
-    let mut inside = false;
-    let mut words = Vec::new();
-    for word in pattern.split(' ') {
-        inside |= word.starts_with('[');
-        if !inside {
-            let first = word.split('/').next().unwrap_or(word);
-            words.push(match first {
-                "BETTER" => "faster",
-                "SLOW" => "slow",
-                "OTHER" => "another",
-                "COMPUTER" => "computer",
-                other => other.trim_end_matches('*'),
-            });
-        }
-        inside &= !word.ends_with(']');
-    }
-    words.join(" ")
 }

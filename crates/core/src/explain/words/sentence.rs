@@ -11,8 +11,7 @@ use crate::work::Direction;
 use std::ops::Range;
 
 /// What a reading may look like, for messages.
-pub(super) const FORM: &str = "write what, which way and how much, for example 'cut-1 copy read 112 MB/s', 'raw tcp write \
-     9.4 Gb/s', 'local array read 430 MB/s' or 'ping 0.4 ms'";
+pub(super) const FORM: &str = "write, for example, 'cut-1 copy read 112 MB/s' or 'ping 0.4 ms'";
 
 /// More at once is no desk any more.
 const MOST_STREAMS: f64 = 1000.0;
