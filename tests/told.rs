@@ -75,8 +75,6 @@ pub fn told(case: &Value, catalogue: &Catalogue) -> Told {
         path_told: number_of_rates(case) > 0,
         array_told: !text(case, &["array", "layout"]).is_empty(),
         many_files_at_the_array: local(case) && text(case, &["workload", "kind"]) == "small-files",
-        sync: case.pointer("/service/sync").and_then(Value::as_bool),
-        joined_links: hops(case).any(|h| text(h, &["kind"]) == "bond"),
         ..Told::default()
     };
     for (toml, weight) in sites(case) {
@@ -102,7 +100,7 @@ fn number_of_rates(case: &Value) -> usize {
 }
 
 /// Rates that a port knows that is sold as one of these.
-const LADDER: [u64; 10] = [10, 100, 1000, 2500, 5000, 10_000, 20_000, 25_000, 40_000, 100_000];
+const LADDER: [u64; 11] = [10, 100, 1000, 2000, 2500, 5000, 10_000, 20_000, 25_000, 40_000, 100_000];
 
 fn rate_text(megabits: u64) -> String {
     if megabits >= 1000 {
@@ -243,6 +241,9 @@ fn site(case: &Value, array: &str, speed: u64) -> String {
         match text(hop, &["kind"]) {
             "port" | "bond" | "usb-adapter" => {
                 let mut more = mtu;
+                if let Some(members) = number(hop, &["members"]) {
+                    let _ = write!(more, ", members = {members}");
+                }
                 if text(hop, &["kind"]) == "usb-adapter" {
                     let sold = number(hop, &["rate_mbit_s"]).unwrap_or(1000.0);
                     let bus = if note.contains("usb 2") || note.contains("usb2") {
@@ -296,7 +297,11 @@ fn site(case: &Value, array: &str, speed: u64) -> String {
         }
     }
     let told: Vec<u64> = [desk.rate, nas.rate].into_iter().flatten().chain(between.iter().copied()).collect();
-    let usual = told.iter().copied().max().unwrap_or(if speed > 0 { speed } else { 1000 });
+    let joined = hops(case)
+        .filter(|h| text(h, &["kind"]) == "bond")
+        .filter_map(|h| number(h, &["rate_mbit_s"]))
+        .map(|r| r as u64);
+    let usual = told.iter().copied().chain(joined).max().unwrap_or(if speed > 0 { speed } else { 1000 });
     let least = between.iter().copied().min();
     // an end of which nothing is told is no slower than the rest
     let desk_rate = desk.rate.unwrap_or(usual);
@@ -319,6 +324,9 @@ fn site(case: &Value, array: &str, speed: u64) -> String {
         other => {
             let _ = writeln!(out, "service = \"{other}\"");
         }
+    }
+    if let Some(sync) = case.pointer("/service/sync").and_then(Value::as_bool) {
+        let _ = writeln!(out, "sync = \"{}\"", if sync { "yes" } else { "no" });
     }
     if case.pointer("/service/encrypted") == Some(&Value::Bool(true)) {
         out.push_str("encrypted = \"yes\"\n");

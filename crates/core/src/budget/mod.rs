@@ -34,7 +34,7 @@ use crate::site::Site;
 use crate::spread::Draws;
 use crate::work::{Direction, Work};
 use build::Builder;
-pub(crate) use hop::{Adds, Chain};
+pub(crate) use hop::{Adds, Chain, Hop};
 pub(crate) use run::Cabling;
 pub(crate) use way::{Way, chain};
 

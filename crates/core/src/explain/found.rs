@@ -119,6 +119,8 @@ pub struct Explanation {
     pub families: Vec<FamilyFound>,
     /// Probability that it is none of the causes known here.
     pub none_of_these: f64,
+    /// The family of what limits where nothing is at fault, in most draws.
+    pub narrowest: Option<String>,
     /// What cannot be it.
     pub ruled_out: Vec<RuledOut>,
     /// The best two.
@@ -141,6 +143,7 @@ impl Explanation {
             causes: Vec::new(),
             families: Vec::new(),
             none_of_these: 0.0,
+            narrowest: None,
             ruled_out: Vec::new(),
             next_tests: Vec::new(),
             would_help: Vec::new(),

@@ -56,10 +56,6 @@ pub struct Told {
     pub array_told: bool,
     /// Whether the files were many and copied on the NAS itself.
     pub many_files_at_the_array: bool,
-    /// Whether writes wait until they are safe, where that is told.
-    pub sync: Option<bool>,
-    /// Whether several links are joined into one on the way.
-    pub joined_links: bool,
     /// Whose readings these are where they do not say.
     pub desk: Option<String>,
     /// Numbers.
@@ -222,6 +218,7 @@ fn put_together(told: &Told, court: &Court<'_>, beliefs: &[Belief], world: &Worl
             .filter(|b| b.what == Held::Other)
             .map(|b| b.probability)
             .sum(),
+        narrowest: court.narrowest(world).map(|row| court.causes[row].family.clone()),
         ruled_out: say::ruled_out(told, court, beliefs, &places, world),
         next_tests: Vec::new(),
         would_help: would_help(told),

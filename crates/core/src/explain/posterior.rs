@@ -294,6 +294,20 @@ impl Court<'_> {
         Limit::ALL.into_iter().zip(sums).filter(|(_, s)| *s > 0.0).collect()
     }
 
+    /// The row of what limits in most draws where nothing is at fault.
+    pub(crate) fn narrowest(&self, world: &World<'_>) -> Option<usize> {
+        let columns = self.main_columns(world)?;
+        let mut sums = [0.0; Limit::ALL.len()];
+        for (d, weight) in world.weights.iter().enumerate() {
+            let limit = columns.limit(d);
+            if let Some(at) = Limit::ALL.iter().position(|l| *l == limit) {
+                sums[at] += weight;
+            }
+        }
+        let most = Limit::ALL.into_iter().zip(sums).max_by(|a, b| a.1.total_cmp(&b.1))?;
+        limit_row(self.causes, most.0, self.tags)
+    }
+
     /// A cause that is not in the list may hit one reading or all of them, and bring any rate.
     fn other(&self, healthy: &Densities, world: &World<'_>) -> f64 {
         let n = self.heard.len();

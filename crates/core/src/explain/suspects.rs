@@ -93,6 +93,7 @@ pub(crate) fn limit_row(all: &[Cause], limit: Limit, tags: &[&str]) -> Option<us
         Limit::Array => "limit-drives",
         Limit::Disk => "limit-desk-disk",
         Limit::Files => "limit-files",
+        Limit::Safety => "limit-safety",
     };
     all.iter().position(|c| c.id == id)
 }

@@ -58,7 +58,7 @@ pub(crate) fn tags(site: &Site, told: &Told) -> Vec<&'static str> {
         .map(|p| p.rate)
         .collect();
     add("step-down", rates.windows(2).any(|w| w[0] != w[1]));
-    add("bonded", over_network && told.joined_links);
+    add("bonded", over_network && ports().any(|p| p.members > 1));
     let attached = |f: &dyn Fn(&Attachment) -> bool| ports().any(|p| p.attachment.as_ref().is_some_and(f));
     let local_attached = site.arrays.first().and_then(|a| a.attached.as_ref());
     add("usb-adapter", attached(&|a| matches!(a, Attachment::Adapter(w) if w.starts_with("usb"))));
@@ -86,8 +86,9 @@ pub(crate) fn tags(site: &Site, told: &Told) -> Vec<&'static str> {
         add("iscsi", told_service && service == Some(Service::Iscsi));
         add("encrypted", over_network && nas.encrypted.value.only() == Some(&true));
         add("signed-told", !nas.signed.is_assumed() && nas.signed.value.only().is_some());
-        add("sync-told", told.sync == Some(true));
-        add("async-told", told.sync == Some(false));
+        let sync = nas.sync.as_ref().and_then(|s| s.value.only());
+        add("sync-told", sync == Some(&true));
+        add("async-told", sync == Some(&false));
         let class = nas.cpu.class.value.only().map(String::as_str).filter(|_| !nas.cpu.class.is_assumed());
         add("weak-nas", matches!(class, Some("tiny" | "small")));
         add("strong-nas", matches!(class, Some("medium" | "large")));

@@ -1,9 +1,10 @@
 use super::Told;
 use super::reading::What;
-use crate::budget::{Adds, BudgetFault, Cabling, Chain, HopKind, Way, chain};
+use crate::budget::{Adds, BudgetFault, Cabling, Chain, Hop, HopKind, Way, chain};
+use crate::hop::joined::all_on_one_member;
 use crate::catalogue::Catalogue;
 use crate::quantity::{DataRate, Information, Measure, Time, megabytes, units};
-use crate::site::{Medium, Site};
+use crate::site::{Medium, Run, Site};
 use crate::spread::{Draws, Spread};
 use crate::work::{Activity, Direction, Files, Work};
 use std::collections::HashMap;
@@ -33,6 +34,8 @@ pub(crate) struct Columns {
     pub adds: Vec<f64>,
     /// Whether what is added are round trips of files.
     pub files: bool,
+    /// Whether what is added is waiting until writes are safe.
+    pub safety: bool,
     pub factor: Vec<f64>,
     /// Payload over signalled rate of the links.
     pub efficiency: Vec<f64>,
@@ -50,10 +53,11 @@ pub(crate) enum Limit {
     Array,
     Disk,
     Files,
+    Safety,
 }
 
 impl Limit {
-    pub(crate) const ALL: [Self; 9] = [
+    pub(crate) const ALL: [Self; 10] = [
         Self::Link,
         Self::Radio,
         Self::Bus,
@@ -63,6 +67,7 @@ impl Limit {
         Self::Array,
         Self::Disk,
         Self::Files,
+        Self::Safety,
     ];
 }
 
@@ -79,6 +84,7 @@ impl Columns {
             disk: Vec::new(),
             adds: Vec::new(),
             files: false,
+            safety: false,
             factor: Vec::new(),
             efficiency: Vec::new(),
         }
@@ -95,7 +101,7 @@ impl Columns {
             Limit::Waiting => &mut lifted.waiting,
             Limit::Array => &mut lifted.array,
             Limit::Disk => &mut lifted.disk,
-            Limit::Files => {
+            Limit::Files | Limit::Safety => {
                 lifted.adds.fill(0.0);
                 return lifted;
             }
@@ -125,7 +131,11 @@ impl Columns {
             }
         }
         if self.adds[d] > 1.0 / least.0 {
-            if self.files { Limit::Files } else { Limit::Disk }
+            match (self.files, self.safety) {
+                (true, _) => Limit::Files,
+                (_, true) => Limit::Safety,
+                _ => Limit::Disk,
+            }
         } else {
             least.1
         }
@@ -231,7 +241,9 @@ impl<'a> World<'a> {
             };
             let count = draws.count();
             let sizes = files.map(|_| column(draws, "explain.file-size", &size, count));
-            append(&mut all, (site, &found), ask, sizes.as_deref(), count);
+            let strata = draws.strata("joined.hash");
+            let hash: Vec<f64> = strata.iter().map(|&s| (f64::from(s) + 0.5) / count as f64).collect();
+            append(&mut all, (site, &found), ask, (sizes.as_deref(), &hash), count);
         }
         Ok(Some(all))
     }
@@ -258,7 +270,7 @@ fn append(
     all: &mut Columns,
     (site, chain): (&Site, &Chain),
     ask: &Ask,
-    sizes: Option<&[f64]>,
+    (sizes, hash): (Option<&[f64]>, &[f64]),
     count: usize,
 ) {
     let start = all.link.len();
@@ -287,7 +299,16 @@ fn append(
             HopKind::Disk => (&mut all.disk[start..], 1.0),
             _ if disk_only => continue,
             HopKind::Link if radio => (&mut all.radio[start..], 1.0),
-            HopKind::Link => (&mut all.link[start..], 1.0),
+            HopKind::Link => {
+                let members = members(site, &hop.id);
+                for (d, &value) in values.iter().enumerate() {
+                    let share = hash.get(d).copied().unwrap_or(0.0);
+                    let rate = value * in_use(members, ask.streams, share);
+                    all.link[start + d] = all.link[start + d].min(rate);
+                    efficiency(all, hop, (start, d), value);
+                }
+                continue;
+            }
             HopKind::Bus => (&mut all.bus[start..], 1.0),
             // one stream keeps one core busy, and a machine has a few
             HopKind::Processor => (&mut all.processor[start..], streams.min(3.0)),
@@ -309,18 +330,10 @@ fn append(
                 Adds::Where(draws) => draws.get(d).copied().unwrap_or(false),
             };
             if adds {
+                all.safety |= hop.kind == HopKind::Requests;
                 all.adds[start + d] += 1.0 / value;
             } else if value * times < column[d] {
                 column[d] = value * times;
-            }
-        }
-        if let (HopKind::Link, Some(signalled)) = (hop.kind, &hop.signalled) {
-            for (d, &value) in values.iter().enumerate() {
-                let rate: DataRate = signalled.at(d).signalled();
-                let share = value / rate.get::<units::data_rate::byte_per_second>();
-                if share > all.efficiency[start + d] {
-                    all.efficiency[start + d] = share;
-                }
             }
         }
     }
@@ -332,11 +345,41 @@ fn append(
     protection(all, (site, chain), start, count);
 }
 
+/// Payload over signalled rate, of the link that wastes least.
+fn efficiency(all: &mut Columns, hop: &Hop, (start, d): (usize, usize), value: f64) {
+    if let Some(signalled) = &hop.signalled {
+        let rate: DataRate = signalled.at(d).signalled();
+        let share = value / rate.get::<units::data_rate::byte_per_second>();
+        let known = &mut all.efficiency[start + d];
+        *known = known.max(share);
+    }
+}
+
+/// How many joined links lie behind a hop.
+fn members(site: &Site, id: &str) -> u32 {
+    run(site, id).map_or(1, |run| {
+        let ends = [&run.from, &run.to].map(|e| site.port(e).map_or(1, |p| p.members));
+        ends.into_iter().max().unwrap_or(1) as u32
+    })
+}
+
+/// How many of the members several streams use: one where the hash puts them all on it, and as many
+/// as there are streams elsewhere, which is exact for two.
+fn in_use(members: u32, streams: u32, share: f64) -> f64 {
+    if share < all_on_one_member(members, streams).get::<units::ratio::one>() {
+        1.0
+    } else {
+        f64::from(members.min(streams).max(1))
+    }
+}
+
+fn run<'s>(site: &'s Site, id: &str) -> Option<&'s Run> {
+    let number = id.strip_prefix("run.")?.parse::<usize>().ok()?;
+    site.runs.get(number.checked_sub(1)?)
+}
+
 fn is_radio(site: &Site, id: &str) -> bool {
-    let number = id.strip_prefix("run.").and_then(|n| n.parse::<usize>().ok());
-    number
-        .and_then(|n| site.runs.get(n.checked_sub(1)?))
-        .is_some_and(|r| matches!(r.medium, Medium::Wireless { .. }))
+    run(site, id).is_some_and(|r| matches!(r.medium, Medium::Wireless { .. }))
 }
 
 /// Marks the draws in which packets are signed or encrypted.

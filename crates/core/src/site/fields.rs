@@ -106,7 +106,7 @@ pub(super) static FIELDS: &[Field] = &[
     row(Section::Nas, "encrypted", Form::Choice("yes-no"), "the catalogue's choice for the service", "\"no\"",
         "Whether data are encrypted on the way.", "look in the file service settings of the NAS for encryption"),
     row(Section::Nas, "sync", Form::Choice("yes-no"), "no", "\"no\"",
-        "Whether every write waits until it is safe on the drives.", "look in the share's and the file service's settings of the NAS for synchronous writes"),
+        "Whether every write waits until it is safe on the drives; where it does not, a power cut loses the last seconds.", "look in the share's and the file service's settings of the NAS for synchronous writes"),
     row(Section::Nas, "port", PORTS, "", "{ a = { rate = \"10 Gb/s\" } }",
         "Its ports by name.", "look at the back of the machine"),
 
