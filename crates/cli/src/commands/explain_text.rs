@@ -24,11 +24,11 @@ pub(super) struct Shown<'a> {
     pub width: usize,
 }
 
-/// Causes that are told in full; together they leave little.
+/// Causes that are told in full.
 const CAUSES: usize = 4;
 
-/// Share of the probability at which the list of causes ends.
-const ENOUGH: f64 = 0.9;
+/// A cause below this is told with `--why` only, unless it is the likeliest.
+const LEAST: f64 = 0.05;
 
 /// Lines of what speaks for a cause, and of what is ruled out.
 const REASONS: usize = 3;
@@ -90,8 +90,8 @@ impl Shown<'_> {
             out.push_str(&table.text(self.width));
             if found.readings.iter().any(|r| r.expected.is_some()) {
                 out.push_str(&self.paragraph(
-                    "expected: what the site as described gives, in MB/s: median, one in twenty slower, one in \
-                     twenty faster.",
+                    "expected: what the site as described gives: median, one in twenty slower, one in twenty \
+                     faster. after: what the first rate would be then.",
                 ));
             }
         }
@@ -133,7 +133,7 @@ impl Shown<'_> {
         let mut sum = 0.0;
         let mut shown = 0;
         for cause in &found.causes {
-            let enough = shown >= CAUSES || (shown > 0 && sum >= ENOUGH);
+            let enough = shown >= CAUSES || (shown > 0 && cause.probability < LEAST);
             if enough && !self.why {
                 break;
             }
@@ -190,7 +190,7 @@ impl Shown<'_> {
             part("do", cause.remedy.clone());
         }
         if let Some(rates) = cause.once_fixed {
-            part("then", range(rates));
+            part("after", range(rates));
         }
     }
 
@@ -245,13 +245,17 @@ impl Shown<'_> {
     }
 
     fn assumed(&self, out: &mut String) {
-        let all = self.assumptions;
+        let all: Vec<&Assumption> = self
+            .assumptions
+            .iter()
+            .filter(|a| self.concerns(a))
+            .collect();
         if all.is_empty() {
             return;
         }
         if self.why {
             out.push_str("\nAssumed, because nobody said:\n");
-            for assumption in all {
+            for assumption in &all {
                 self.line(&format!("{} = {}", assumption.id, assumption.value), out);
             }
             return;
@@ -268,6 +272,21 @@ impl Shown<'_> {
         out.push_str(&self.paragraph(&text));
     }
 
+    /// Whether it is no assumption about a desk of which nothing was read.
+    fn concerns(&self, assumption: &Assumption) -> bool {
+        let desk = assumption
+            .id
+            .strip_prefix("desk.")
+            .and_then(|id| id.split('.').next());
+        let own = |name: &str| {
+            let named = self.told.readings.iter().filter_map(|r| r.desk.as_deref());
+            named
+                .chain(self.told.desk.as_deref())
+                .any(|known| known == name)
+        };
+        self.site.is_none() || desk.is_none_or(own)
+    }
+
     /// The causes, for a spreadsheet or a document.
     pub(super) fn table(&self) -> Table {
         let mut table = Table::new(&[
@@ -277,7 +296,7 @@ impl Shown<'_> {
             ("place", Side::Left),
             ("what it is", Side::Left),
             ("what to do", Side::Left),
-            ("then MB/s", Side::Right),
+            ("after MB/s", Side::Right),
         ]);
         for cause in &self.explanation.causes {
             table.row(vec![
@@ -298,9 +317,7 @@ impl Shown<'_> {
 
 fn row(reading: &ReadingShown) -> Vec<String> {
     let understood = |unit: RateUnit| {
-        let rate = reading
-            .understood
-            .filter(|rate| *rate > DataRate::default());
+        let rate = reading.understood;
         rate.map_or(String::new(), |rate| three_digits(unit.count(rate)))
     };
     let expected = |at: usize| {

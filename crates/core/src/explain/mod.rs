@@ -287,11 +287,13 @@ fn shown(index: usize, reading: &Reading, heard: &[Heard], world: &World<'_>) ->
         let p = crate::working::percentiles::<DataRate>(&rates);
         Some([p.p05, p.p50, p.p95])
     });
+    let stalled =
+        matches!(&reading.amount, Amount::Rate(rate) if rate.exactness == Exactness::Stalled);
     ReadingShown {
         text: reading.text.clone(),
         what: reading.what,
         direction: reading.direction,
-        understood: own.map(|h| DataRate::from_base(h.likeliest())),
+        understood: own.map(|h| DataRate::from_base(if stalled { 0.0 } else { h.likeliest() })),
         expected,
     }
 }

@@ -2,7 +2,8 @@
 //!
 //! A pattern is a row of words in the order in which people say them. `a/b` is any of several
 //! words, `[..]` may be missing, `drop*` is any word that begins so, and `RATE`, `SIZE`, `TIME` and
-//! `COUNT` stand for amounts, `ANY` for one that is not kept. Small words are left out on both sides.
+//! `COUNT` stand for amounts, `ANY` for one that is not kept, `GAIN` for a better rate. Small words are
+//! left out.
 
 use super::items::{Amount, Item, Unit};
 use crate::catalogue::{CatalogueFault, each_row};
@@ -39,7 +40,16 @@ const SMALL: &[&str] = &[
     "when", "if", "as", "do", "does", "did", "has", "have", "had", "get", "gets", "got", "getting",
     "give", "gives", "goes", "go", "just", "only", "very", "some", "still", "also", "too", "which",
     "what", "now", "will", "would", "about", "me", "us", "any", "all",
+    "much",
+    "lot",
+    "really",
+    "quite",
+    "even",
+    "already",
 ];
+
+/// What `GAIN` stands for: that it is better, with its rate or without, or the rate alone.
+const GAINS: [&str; 2] = ["BETTER [RATE]", "RATE"];
 
 /// Words that patterns name together.
 const CLASSES: &[(&str, &str)] = &[
@@ -103,7 +113,8 @@ impl Remarks {
                 .collect();
             let compiled: Result<Vec<_>, _> = patterns
                 .iter()
-                .map(|pattern| parts(pattern).map_err(|problem| row.fault(problem)))
+                .flat_map(|pattern| GAINS.map(|gain| pattern.replace("GAIN", gain)))
+                .map(|pattern| parts(&pattern).map_err(|problem| row.fault(problem)))
                 .collect();
             let compared = [3, 4, 5].map(|at| row.optional(at));
             let told = compared.iter().filter(|id| !id.is_empty()).count();
@@ -343,7 +354,9 @@ fn parts(pattern: &str) -> Result<Vec<Part>, String> {
             "TIME" => Some(Part::Time),
             "COUNT" => Some(Part::Count),
             "ANY" => Some(Part::Any),
-            word if SMALL.contains(&word) => None,
+            word if word.split('/').any(|option| SMALL.contains(&option)) => {
+                return Err(format!("'{word}' is left out of what people say"));
+            }
             "" => return Err(format!("'{pattern}' has an empty part")),
             word => Some(Part::Word(
                 word.split('/')
