@@ -282,7 +282,7 @@ impl Listener {
         }
         if let Some((text, span)) = row.of(Column::Direction) {
             let lower = text.to_lowercase();
-            match phrase(lower.split_whitespace()) {
+            match phrase(&lower.split_whitespace()) {
                 Some((Says::Way(way), _)) => sentence.add(way.word(), span),
                 Some((Says::BothWays, _)) => sentence.add("both ways", span),
                 _ if lower == "both" => sentence.add("both ways", span),
@@ -383,7 +383,7 @@ fn value(row: &Row<'_>, sentence: &mut Sentence, faulty: &mut Faulty<'_>) -> boo
 fn kind(text: &str) -> Option<What> {
     let lower = text.to_lowercase();
     let words = lower.split_whitespace().count();
-    match phrase(lower.split_whitespace()) {
+    match phrase(&lower.split_whitespace()) {
         Some((Says::What(what), length)) if length == words => Some(what),
         _ => None,
     }

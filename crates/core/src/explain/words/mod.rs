@@ -1,7 +1,7 @@
 //! What a person says, in words or in a list, as readings and remarks.
 //!
 //! A text is split into `tokens`; numbers with their units become `items`; `sentence` takes the
-//! phrases of a reading out of them and `remarks` the patterns of a remark. `listener` decides which
+//! phrases of a reading out of them (numbers by `rates` and `quantities`) and `remarks` the patterns of a remark. `listener` decides which
 //! of the two a text is.
 
 mod faulty;
@@ -9,6 +9,8 @@ mod items;
 mod list;
 mod listener;
 mod phrases;
+mod quantities;
+mod rates;
 mod remarks;
 mod sentence;
 mod shown;

@@ -211,7 +211,7 @@ pub(super) const PHRASES: &[(&str, Says)] = &[
 ];
 
 /// The phrase that begins the words, with how many of them it takes.
-pub(super) fn phrase<'w>(words: impl Iterator<Item = &'w str> + Clone) -> Option<(Says, usize)> {
+pub(super) fn phrase<'w>(words: &(impl Iterator<Item = &'w str> + Clone)) -> Option<(Says, usize)> {
     let mut best: Option<(Says, usize)> = None;
     for (text, says) in PHRASES {
         let length = text.split(' ').count();

@@ -39,13 +39,8 @@ const SMALL: &[&str] = &[
     "then", "so", "but", "and", "or", "at", "on", "in", "of", "to", "with", "for", "by", "from",
     "when", "if", "as", "do", "does", "did", "has", "have", "had", "get", "gets", "got", "getting",
     "give", "gives", "goes", "go", "just", "only", "very", "some", "still", "also", "too", "which",
-    "what", "now", "will", "would", "about", "me", "us", "any", "all",
-    "much",
-    "lot",
-    "really",
-    "quite",
-    "even",
-    "already",
+    "what", "now", "will", "would", "about", "me", "us", "any", "all", "much", "lot", "really",
+    "quite", "even", "already",
 ];
 
 /// What `GAIN` stands for: that it is better, with its rate or without, or the rate alone.

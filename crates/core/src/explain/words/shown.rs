@@ -10,7 +10,7 @@ impl Reading {
         let mut parts = Vec::new();
         if let Some(desk) = &self.desk {
             // a name that means something else as well
-            let taken = phrase(std::iter::once(desk.to_lowercase().as_str())).is_some();
+            let taken = phrase(&std::iter::once(desk.to_lowercase().as_str())).is_some();
             parts.push(if taken {
                 format!("desk {desk}")
             } else {
@@ -79,7 +79,7 @@ impl Remark {
         parts.push(self.id.clone());
         parts.extend(self.rate.as_ref().map(RateReading::shown));
         parts.extend(self.size.map(|size| format!("of {}", exact(size))));
-        parts.extend(self.time.map(|time| exact(time)));
+        parts.extend(self.time.map(exact));
         parts.join(" ")
     }
 }

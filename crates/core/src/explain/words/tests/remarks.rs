@@ -33,8 +33,14 @@ const TOLD: &[(&str, &str)] = &[
     ("other-computer-better", "a different laptop is fine"),
     ("other-computer-same", "another computer is just as slow"),
     ("other-computer-same", "another computer: the same"),
-    ("other-computer-same", "another computer on the same cable is as slow"),
-    ("other-computer-better", "another computer on the same cable gets 112"),
+    (
+        "other-computer-same",
+        "another computer on the same cable is as slow",
+    ),
+    (
+        "other-computer-better",
+        "another computer on the same cable gets 112",
+    ),
     ("other-cable-same", "with another cable it is the same"),
     (
         "other-service-better",
@@ -145,7 +151,13 @@ fn every_remark_is_known_by_its_example_and_its_name() {
 
 #[test]
 fn a_thing_that_was_swapped_says_nothing_by_itself() {
-    for text in ["another computer", "by wire", "with another cable", "without sync", "another tool"] {
+    for text in [
+        "another computer",
+        "by wire",
+        "with another cable",
+        "without sync",
+        "another tool",
+    ] {
         assert!(at_granary_lane().hear(text).is_err(), "{text}");
     }
 }
