@@ -19,6 +19,8 @@ pub(super) enum Unit {
     Percent,
     /// So many at once.
     Streams,
+    /// So many files.
+    Files,
     /// The trade's short forms for links, in megabits a second.
     Link(f64),
 }
@@ -174,7 +176,7 @@ fn amount(text: &str, tokens: &[Token], from: usize) -> Option<(Amount, usize)> 
     let token = tokens.get(at)?;
     let Piece::Number(first, joined) = token.piece else {
         return if at == from {
-            in_words(tokens, from)
+            in_words(text, tokens, from)
         } else {
             None
         };
@@ -230,14 +232,16 @@ fn amount(text: &str, tokens: &[Token], from: usize) -> Option<(Amount, usize)> 
     ))
 }
 
-/// "two streams".
-fn in_words(tokens: &[Token], from: usize) -> Option<(Amount, usize)> {
+/// "two streams", "ten minutes".
+fn in_words(text: &str, tokens: &[Token], from: usize) -> Option<(Amount, usize)> {
     let word = tokens.get(from)?;
     let count = NUMBERS.iter().position(|n| word.is(n))?;
-    let next = streams_at(tokens, from + 1)?;
-    // one thread says something of a tool
-    if count == 1 && tokens.get(from + 1).is_none_or(|t| !t.is("stream")) {
-        return None;
+    let (unit, next) = unit_at(text, tokens, from + 1);
+    match unit {
+        Unit::Time(_) => {}
+        // one thread says something of a tool
+        Unit::Streams if count != 1 || tokens.get(from + 1).is_some_and(|t| t.is("stream")) => {}
+        _ => return None,
     }
     let end = tokens.get(next.checked_sub(1)?)?.span.end;
     Some((
@@ -245,7 +249,7 @@ fn in_words(tokens: &[Token], from: usize) -> Option<(Amount, usize)> {
             low: count as f64,
             high: count as f64,
             exactness: Exactness::Point,
-            unit: Unit::Streams,
+            unit,
             joined: None,
             span: word.span.start..end,
             number: word.span.clone(),
@@ -287,6 +291,9 @@ fn unit_at(text: &str, tokens: &[Token], at: usize) -> (Unit, usize) {
     };
     if let Some(next) = streams_at(tokens, at) {
         return (Unit::Streams, next);
+    }
+    if token.is("files") || token.is("small") && tokens.get(at + 1).is_some_and(|t| t.is("files")) {
+        return (Unit::Files, at + 1 + usize::from(token.is("small")));
     }
     let word = text.get(token.span.clone()).unwrap_or_default();
     if token.is("%") || token.is("percent") {

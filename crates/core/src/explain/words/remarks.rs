@@ -2,7 +2,7 @@
 //!
 //! A pattern is a row of words in the order in which people say them. `a/b` is any of several
 //! words, `[..]` may be missing, `drop*` is any word that begins so, and `RATE`, `SIZE`, `TIME` and
-//! `COUNT` stand for amounts, `ANY` for one that is not kept, `GAIN` for a better rate. Small words are
+//! `COUNT` and `STREAMS` stand for amounts, `ANY` for one that is not kept, `GAIN` for a better rate. Small words are
 //! left out.
 
 use super::items::{Amount, Item, Unit};
@@ -40,7 +40,7 @@ const SMALL: &[&str] = &[
     "when", "if", "as", "do", "does", "did", "has", "have", "had", "get", "gets", "got", "getting",
     "give", "gives", "goes", "go", "just", "only", "very", "some", "still", "also", "too", "which",
     "what", "now", "will", "would", "about", "me", "us", "any", "all", "much", "lot", "really",
-    "quite", "even", "already",
+    "quite", "even", "already", "make", "makes", "made", "became", "becomes",
 ];
 
 /// What `GAIN` stands for: that it is better, with its rate or without, or the rate alone.
@@ -56,7 +56,10 @@ const CLASSES: &[(&str, &str)] = &[
         "SLOW",
         "slow/slower/poor/poorer/bad/worse/low/lower/terrible/crawls/half",
     ),
-    ("OTHER", "other/another/different/second/2nd"),
+    (
+        "OTHER",
+        "other/another/different/second/2nd/next/colleague's/neighbour's",
+    ),
     (
         "COMPUTER",
         "computer/machine/desk/pc/client/laptop/workstation",
@@ -73,6 +76,7 @@ enum Part {
     Size,
     Time,
     Count,
+    Streams,
     Any,
 }
 
@@ -315,9 +319,8 @@ fn fits(parts: &[Part], behind: &[Part], items: &[&Item], caught: &mut Caught) -
             }
             time
         }
-        (Part::Count, Item::Amount(amount)) => {
-            matches!(amount.unit, Unit::Bare | Unit::Streams | Unit::Percent)
-        }
+        (Part::Count, Item::Amount(amount)) => matches!(amount.unit, Unit::Bare | Unit::Percent),
+        (Part::Streams, Item::Amount(amount)) => amount.unit == Unit::Streams,
         _ => false,
     };
     taken && fits(rest, behind, left, caught)
@@ -348,6 +351,7 @@ fn parts(pattern: &str) -> Result<Vec<Part>, String> {
             "SIZE" => Some(Part::Size),
             "TIME" => Some(Part::Time),
             "COUNT" => Some(Part::Count),
+            "STREAMS" => Some(Part::Streams),
             "ANY" => Some(Part::Any),
             word if word.split('/').any(|option| SMALL.contains(&option)) => {
                 return Err(format!("'{word}' is left out of what people say"));

@@ -29,6 +29,7 @@ pub(super) struct Said {
     pub(super) times: Vec<Amount>,
     pub(super) shares: Vec<Amount>,
     pub(super) streams: Option<Amount>,
+    pub(super) files: Option<Amount>,
     pub(super) links: Vec<Amount>,
     pub(super) peak: bool,
     pub(super) about: bool,
@@ -38,11 +39,89 @@ pub(super) struct Said {
     pub(super) unread: Vec<Range<usize>>,
 }
 
-/// Reads items as a reading: one, or two where it holds both ways. What is wrong is added to the
-/// faults; nothing comes back then.
+/// Reads items as a reading: one, or two where it holds both ways or a number stands for each. What
+/// is wrong is added to the faults; nothing comes back then.
 ///
 /// The second part are words that are none of a reading.
 pub(super) fn reading(
+    items: &[Item],
+    listener: &Listener,
+    faulty: &mut Faulty<'_>,
+) -> (Vec<Reading>, Vec<Range<usize>>) {
+    let (mut found, mut unread) = (Vec::new(), Vec::new());
+    for part in halves(items).unwrap_or_else(|| vec![items.to_vec()]) {
+        let (readings, words) = one_number(&part, listener, faulty);
+        found.extend(readings);
+        unread.extend(
+            words
+                .into_iter()
+                .filter(|word| !unread.contains(word))
+                .collect::<Vec<_>>(),
+        );
+    }
+    if found.len() > 1 {
+        for reading in &mut found {
+            reading.text = reading.shown();
+        }
+    }
+    (found, unread)
+}
+
+/// "read 112, write 95 MB/s": one number each way makes two readings, each with what stands before
+/// both; a unit that only one of them has is that of both.
+fn halves(items: &[Item]) -> Option<Vec<Vec<Item>>> {
+    let mut ways = Vec::new();
+    let mut rates = Vec::new();
+    for (at, item) in items.iter().enumerate() {
+        match item {
+            Item::Word(token) => {
+                if let Some((Says::Way(way), 1)) = phrase(&std::iter::once(token.lower.as_str())) {
+                    ways.push((at, way));
+                }
+            }
+            Item::Amount(amount) if amount.may_be_rate() => rates.push(at),
+            Item::Amount(_) => {}
+        }
+    }
+    let ([(first, one), (second, other)], [low, high]) = (&ways[..], &rates[..]) else {
+        return None;
+    };
+    let begins = (*first).min(*low);
+    let cut = if first < low && low < second && second < high {
+        *second
+    } else if low < first && first < high && high < second {
+        first + 1
+    } else {
+        return None;
+    };
+    if one == other {
+        return None;
+    }
+    let unit = |at: &usize| match items.get(*at) {
+        Some(Item::Amount(amount)) => amount.unit,
+        _ => Unit::Bare,
+    };
+    let shared = match (unit(low), unit(high)) {
+        (Unit::Bare, unit) | (unit, _) => unit,
+    };
+    let with_unit = |item: &Item| match item {
+        Item::Amount(amount) if amount.unit == Unit::Bare => Item::Amount(Amount {
+            unit: shared,
+            ..amount.clone()
+        }),
+        item => item.clone(),
+    };
+    let before = items.iter().take(begins);
+    let head = items.iter().take(cut).map(with_unit).collect();
+    let tail = before
+        .chain(items.iter().skip(cut))
+        .map(with_unit)
+        .collect();
+    Some(vec![head, tail])
+}
+
+/// Reads items with one number.
+fn one_number(
     items: &[Item],
     listener: &Listener,
     faulty: &mut Faulty<'_>,
@@ -205,6 +284,7 @@ impl Said {
             Unit::Time(_) => self.times.push(amount),
             Unit::Percent => self.shares.push(amount),
             Unit::Streams => self.streams = Some(amount),
+            Unit::Files => self.files = Some(amount),
             Unit::Link(_) => self.links.push(amount),
         }
     }
@@ -214,7 +294,9 @@ impl Said {
             Says::What(what) => match &self.what {
                 // "copy of a large file", "link rate of the port"
                 Some((known, _)) if *known == what => {}
-                // "large file", then "many files": the later word is not what was measured
+                // "copy of small files"
+                Some((What::Copy, _)) if what == What::ManyFiles => self.what = Some((what, span)),
+                Some((What::ManyFiles, _)) if what == What::Copy => {}
                 Some(_) => twice(span, "what was measured", faulty),
                 None => self.what = Some((what, span)),
             },
@@ -243,7 +325,11 @@ impl Said {
         units: &Units,
         faulty: &mut Faulty<'_>,
     ) -> Option<(What, Told)> {
-        let what = self.what.as_ref().map(|(what, _)| *what);
+        let mut what = self.what.as_ref().map(|(what, _)| *what);
+        let many = self.files.as_ref().is_some_and(|files| files.high > 1.0);
+        if many && matches!(what, None | Some(What::Copy)) {
+            what = Some(What::ManyFiles);
+        }
         let amount = match what.unwrap_or(What::Copy) {
             What::LinkRate => self.link(whole, faulty)?,
             What::Ping => self.ping(whole, faulty)?,

@@ -244,6 +244,7 @@ fn other_readings_have_their_own_quantity() {
         ("link speed 1000", 1000.0),
         ("link 2.5", 2500.0),
         ("port shows 100 mbps", 100.0),
+        ("port is at 100 Mb/s", 100.0),
     ] {
         approx::assert_relative_eq!(link(text), megabits, max_relative = ALGEBRA);
     }
@@ -272,6 +273,8 @@ fn other_readings_have_their_own_quantity() {
         ("errors 1200", 1200),
         ("store 1,200 crc errors", 1200),
         ("retransmissions 40", 40),
+        ("40 retransmissions", 40),
+        ("3 errors on the port", 3),
         ("0 errors", 0),
     ] {
         assert_eq!(reading(text).amount, Amount::Count(count), "{text}");
@@ -292,6 +295,39 @@ fn a_reading_that_holds_both_ways_is_two() {
         })
         .collect();
     assert_eq!(ways, [READ, WRITE]);
+}
+
+#[test]
+fn a_number_each_way_is_two_readings() {
+    for text in [
+        "cut-1 copy read 112 write 95 MB/s",
+        "cut-1: read 112 MB/s, write 95 MB/s",
+        "cut-1 112 MB/s read and 95 MB/s write",
+        "cut-1 download 112 MB/s but upload 95",
+    ] {
+        let found = at_granary_lane().hear(text).unwrap();
+        let shown: Vec<String> = found
+            .iter()
+            .map(|statement| match statement {
+                Statement::Reading(reading) => reading.text.clone(),
+                Statement::Remark(remark) => remark.id.clone(),
+            })
+            .collect();
+        let expected = ["cut-1 copy read 112 MB/s", "cut-1 copy write 95 MB/s"];
+        assert_eq!(shown, expected, "{text}");
+    }
+}
+
+#[test]
+fn many_files_are_told_by_their_number() {
+    for text in [
+        "10000 files 4 MB/s",
+        "copy of small files 4 MB/s",
+        "copy 500 small files 4 MB/s",
+    ] {
+        assert_eq!(reading(text).what, What::ManyFiles, "{text}");
+    }
+    assert_eq!(reading("1 files 4 MB/s").what, What::Copy);
 }
 
 #[test]
@@ -329,11 +365,7 @@ fn what_is_no_reading_is_refused_where_it_is_wrong() {
             "a test from memory to memory",
         ),
         ("112 MB/s 95 MB/s", "95 MB/s", "a second rate"),
-        (
-            "read 112 write 95 MB/s",
-            "write",
-            "the direction stands here a second time",
-        ),
+        ("read 112 read 95 MB/s", "95 MB/s", "a second rate"),
         (
             "copy ping 0.4 ms",
             "ping",
