@@ -37,6 +37,12 @@ pub const EVIDENCE: (&str, &str) = ("data/evidence.csv", include_str!("evidence.
 /// Tests that would tell causes apart.
 pub const TESTS: (&str, &str) = ("data/tests.csv", include_str!("tests.csv"));
 
+/// What a number with a unit may mean.
+pub const UNITS: (&str, &str) = ("data/units.csv", include_str!("units.csv"));
+
+/// What people notice beside their numbers, and how they say it.
+pub const REMARKS: (&str, &str) = ("data/remarks.csv", include_str!("remarks.csv"));
+
 /// The example sites by name.
 pub const SITES: &[(&str, &str)] = &[
     ("granary-lane", include_str!("sites/granary-lane.toml")),

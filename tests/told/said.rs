@@ -164,8 +164,10 @@ pub(super) fn remarks(case: &Value) -> Vec<Remark> {
         .map(|(id, text)| Remark {
             text,
             id,
+            desk: None,
             rate: None,
             size: None,
+            time: None,
         })
         .collect()
 }

@@ -11,7 +11,7 @@ mod parts;
 mod power;
 mod rates;
 mod run;
-mod sheet;
+pub(crate) mod sheet;
 mod words;
 
 pub use describe::in_words;

@@ -8,7 +8,7 @@ use std::ops::Range;
 
 /// One cell.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) struct Cell {
+pub(crate) struct Cell {
     /// Its text without quotation marks.
     pub text: String,
     /// Where the text stands; in a quoted cell, between the marks.
@@ -16,7 +16,7 @@ pub(super) struct Cell {
 }
 
 /// The text of a file: UTF-8, UTF-16 with its mark, else Latin-1.
-pub(super) fn decoded(bytes: &[u8]) -> String {
+pub(crate) fn decoded(bytes: &[u8]) -> String {
     let units = |swap: bool| {
         let (pairs, _) = bytes.as_chunks::<2>();
         let units: Vec<u16> = pairs
@@ -62,7 +62,7 @@ fn separator(line: &str) -> char {
 
 /// Rows of cells; rows without any text are left out. `Err` is the place of a quotation mark that
 /// is never closed.
-pub(super) fn rows(text: &str) -> Result<Vec<Vec<Cell>>, usize> {
+pub(crate) fn rows(text: &str) -> Result<Vec<Vec<Cell>>, usize> {
     let (separator, mut at) = match text.lines().next() {
         Some(line) if line.len() == 5 && line.to_lowercase().starts_with("sep=") => (
             line.chars().last().unwrap_or(','),

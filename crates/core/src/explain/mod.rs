@@ -5,9 +5,11 @@
 //! Nothing being at fault and none of these are explanations among the others.
 
 mod cause;
+mod compare;
 mod effect;
 mod evidence;
 mod found;
+mod guess;
 mod heard;
 mod next;
 mod places;
@@ -18,11 +20,15 @@ mod suspects;
 mod tags;
 mod verdict;
 mod ways;
+mod words;
 
 pub use cause::{Cause, causes};
+pub use compare::settle;
 pub use found::{CauseFound, Explanation, FamilyFound, NextTest, ReadingShown, RuledOut, Verdict};
+pub use guess::{Impossible, Possible, possible};
 pub use next::{TestRow, tests};
 pub use reading::{Amount, Exactness, Meaning, RateReading, RateUnit, Reading, Remark, What};
+pub use words::{Listener, ReadingList, RemarkRow, Remarks, Statement, UnitMeaning, Units};
 
 use crate::budget::BudgetFault;
 use crate::catalogue::Catalogue;
@@ -317,11 +323,13 @@ fn shown(index: usize, reading: &Reading, heard: &[Heard], world: &World<'_>) ->
         let p = crate::working::percentiles::<DataRate>(&rates);
         Some([p.p05, p.p50, p.p95])
     });
+    let stalled =
+        matches!(&reading.amount, Amount::Rate(rate) if rate.exactness == Exactness::Stalled);
     ReadingShown {
         text: reading.text.clone(),
         what: reading.what,
         direction: reading.direction,
-        understood: own.map(|h| DataRate::from_base(h.likeliest())),
+        understood: own.map(|h| DataRate::from_base(if stalled { 0.0 } else { h.likeliest() })),
         expected,
     }
 }

@@ -155,10 +155,24 @@ pub struct Remark {
     pub text: String,
     /// Which; an id of `data/remarks.csv`.
     pub id: String,
+    /// Of whose, where that is told.
+    pub desk: Option<String>,
     /// The rate that belongs to it, where one is told.
     pub rate: Option<RateReading>,
     /// The size that belongs to it, where one is told.
     pub size: Option<Information>,
+    /// The time that belongs to it, where one is told.
+    pub time: Option<Time>,
+}
+
+impl Reading {
+    /// Whether it was measured at a desk, or between a desk and the NAS.
+    pub fn is_of_a_desk(&self) -> bool {
+        matches!(
+            self.what,
+            What::Copy | What::ManyFiles | What::RawTcp | What::LocalDisk | What::Ping
+        )
+    }
 }
 
 impl RateReading {

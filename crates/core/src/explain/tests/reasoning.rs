@@ -224,8 +224,10 @@ fn a_remark_moves_the_answer_its_way() {
     told.remarks.push(Remark {
         text: "another computer gets 110".to_owned(),
         id: "other-computer-better".to_owned(),
+        desk: None,
         rate: None,
         size: None,
+        time: None,
     });
     let after = explained(&told);
     assert!(of(&after, "client-software") > of(&before, "client-software"));

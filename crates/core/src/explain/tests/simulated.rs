@@ -344,8 +344,10 @@ fn trial(luck: &mut Luck, place: &Place<'_>, known: &Known<'_>, outcome: &mut Ou
                 told.remarks.push(Remark {
                     text: id.to_owned(),
                     id: id.to_owned(),
+                    desk: None,
                     rate: None,
                     size: None,
+                    time: None,
                 });
             }
         }
