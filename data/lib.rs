@@ -17,6 +17,7 @@ pub const NUMBERS: &[(&str, &str)] = &[
     ("data/codec-rates.csv", include_str!("codec-rates.csv")),
     ("data/tasks.csv", include_str!("tasks.csv")),
     ("data/room.csv", include_str!("room.csv")),
+    ("data/explaining.csv", include_str!("explaining.csv")),
 ];
 
 /// Codecs: names, the rule that gives their rate, and where it comes from.
@@ -33,6 +34,21 @@ pub const REACH: (&str, &str) = ("data/reach.csv", include_str!("reach.csv"));
 
 /// Which rates a port knows, by the rate it is sold as.
 pub const PORTS: (&str, &str) = ("data/ports.csv", include_str!("ports.csv"));
+
+/// What may be at fault when a number is not what it should be.
+pub const CAUSES: (&str, &str) = ("data/causes.csv", include_str!("causes.csv"));
+
+/// How often a remark is made under each cause.
+pub const EVIDENCE: (&str, &str) = ("data/evidence.csv", include_str!("evidence.csv"));
+
+/// Tests that would tell causes apart.
+pub const TESTS: (&str, &str) = ("data/tests.csv", include_str!("tests.csv"));
+
+/// What a number with a unit may mean.
+pub const UNITS: (&str, &str) = ("data/units.csv", include_str!("units.csv"));
+
+/// What people notice beside their numbers, and how they say it.
+pub const REMARKS: (&str, &str) = ("data/remarks.csv", include_str!("remarks.csv"));
 
 /// The example sites by name.
 pub const SITES: &[(&str, &str)] = &[

@@ -630,6 +630,67 @@ fn a_day_has_the_promised_keys() {
 }
 
 #[test]
+fn explain_has_the_promised_keys() {
+    let top = json(&[
+        "explain",
+        EXAMPLE,
+        "--measured",
+        "cut-1 copy write 110 MB/s",
+        "--measured",
+        "another computer gets 112 MB/s",
+        "--measured",
+        "was 110 MB/s before",
+        "--format",
+        "json",
+    ]);
+    let all = ["version", "command", "site", "assumptions", "cautions"];
+    has(&top, &all);
+    assert_eq!(top["command"], "explain");
+    let answer = &top["answer"];
+    let verdicts = ["normal", "slow", "too-fast", "unclear"];
+    assert!(verdicts.contains(&answer["verdict"].as_str().unwrap()));
+    let list = |key: &str| answer[key].as_array().unwrap().clone();
+    assert_eq!(list("readings").len(), 1);
+    for reading in list("readings") {
+        let keys = ["text", "what", "direction", "expected_megabytes_per_s"];
+        has(&reading, &keys);
+        let keys = ["megabytes_per_s", "mebibytes_per_s", "megabits_per_s"];
+        has(&reading, &keys);
+    }
+    assert_eq!(list("remarks").len(), 2);
+    for remark in list("remarks") {
+        has(&remark, &["text", "id", "meaning"]);
+    }
+    for cause in list("causes") {
+        let keys = ["id", "family", "place", "probability", "words", "remedy"];
+        has(&cause, &keys);
+        let keys = ["speaks_for", "speaks_against", "together_with"];
+        has(&cause, &keys);
+        let rate = &cause["once_fixed_megabytes_per_s"];
+        if !rate.is_null() {
+            assert!(rate["p05"].as_f64() <= rate["p50"].as_f64());
+            assert!(rate["p50"].as_f64() <= rate["p95"].as_f64());
+        }
+    }
+    for family in list("families") {
+        has(&family, &["family", "probability"]);
+    }
+    for one in list("ruled_out") {
+        has(&one, &["id", "family", "why"]);
+    }
+    for test in list("next_tests") {
+        has(&test, &["id", "words", "minutes", "gain_bits", "caution"]);
+        for outcome in test["outcomes"].as_array().unwrap() {
+            has(outcome, &["outcome", "points_to"]);
+        }
+    }
+    has(
+        answer,
+        &["in_words", "none_of_these", "would_help", "unused_columns"],
+    );
+}
+
+#[test]
 fn every_key_is_documented() {
     let docs = std::fs::read_to_string(root().join("docs/json.md")).unwrap();
     let mut found = BTreeSet::new();
@@ -662,6 +723,16 @@ fn every_key_is_documented() {
             "json",
         ],
         &["check", EXAMPLE, "--format", "json"],
+        &[
+            "explain",
+            EXAMPLE,
+            "--measured",
+            "cut-1 copy write 110 MB/s",
+            "--measured",
+            "another computer is faster",
+            "--format",
+            "json",
+        ],
         &["facts", "--format", "json"],
         &["layouts", EXAMPLE, "--need", "30 TB", "--format", "json"],
         &[

@@ -30,6 +30,8 @@ pub(crate) enum Command {
     Cable(Cable),
     /// Look for faults in a site file, and say how to find each missing value
     Check(Check),
+    /// Say whether a measured number is right, what may be at fault, and what to test next
+    Explain(Explain),
     /// List the catalogue: constants, words and their sources
     Facts(Facts),
     /// Compare layouts of drives in a number of bays: space, rates, safety and price
@@ -237,6 +239,36 @@ pub(crate) struct Cable {
     /// How to print the answer
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Explain {
+    /// The site file; without one, say what there is with the options under "Without a file", or
+    /// nothing at all
+    pub site: Option<PathBuf>,
+    /// What was measured or noticed, for example "cut-1 copy read 112 MB/s" or "another computer is
+    /// just as slow" (repeatable)
+    #[arg(long, value_name = "TEXT")]
+    pub measured: Vec<String>,
+    /// A CSV file of readings and remarks, with the columns desk, what, direction, value, low, high,
+    /// unit, exactness, size, streams, again, remark
+    #[arg(long, value_name = "FILE")]
+    pub readings: Option<PathBuf>,
+    /// Whose the readings are that name no desk
+    #[arg(long, value_name = "NAME", requires = "site")]
+    pub desk: Option<String>,
+    /// Change a value of the description first, for example 'nas.store.port.a.rate="10 Gb/s"'
+    /// (repeatable)
+    #[arg(long, value_name = "PATH=VALUE")]
+    pub set: Vec<String>,
+    /// All causes, all that is ruled out, and everything that was assumed
+    #[arg(long)]
+    pub why: bool,
+    /// How to print the answer
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
+    #[command(flatten)]
+    pub parts: Parts,
 }
 
 #[derive(Debug, Args)]

@@ -75,6 +75,7 @@ where
         Command::Capacity(capacity) => commands::capacity::run(capacity, &mut screen),
         Command::Cable(cable) => commands::cable::run(cable, &mut screen),
         Command::Check(check) => commands::check::run(check, &mut screen),
+        Command::Explain(explain) => commands::explain::run(explain, &mut screen),
         Command::Facts(facts) => commands::facts::run(facts, &mut screen),
         Command::Layouts(layouts) => commands::layouts::run(layouts, &mut screen),
         Command::Ports(ports) => commands::ports::run(ports, &mut screen),

@@ -221,6 +221,19 @@ impl Catalogue {
         Ok(())
     }
 
+    /// The same rows with some constants multiplied, to see how far an answer moves.
+    #[cfg(test)]
+    pub(crate) fn bent(&self, factor: impl Fn(&Number) -> f64) -> Self {
+        let mut bent = self.clone();
+        for number in bent.numbers.values_mut() {
+            let factor = factor(number);
+            number.low *= factor;
+            number.likely *= factor;
+            number.high *= factor;
+        }
+        bent
+    }
+
     /// All constants, by name.
     pub fn numbers(&self) -> impl Iterator<Item = &Number> {
         self.numbers.values()
@@ -338,25 +351,25 @@ impl Catalogue {
     }
 }
 
-struct Row<'a> {
+pub(crate) struct Row<'a> {
     file: &'a str,
     line: u64,
     record: &'a csv::StringRecord,
 }
 
 impl Row<'_> {
-    fn fault(&self, problem: String) -> CatalogueFault {
+    pub(crate) fn fault(&self, problem: String) -> CatalogueFault {
         CatalogueFault {
             place: format!("{}:{}", self.file, self.line),
             problem,
         }
     }
 
-    fn optional(&self, at: usize) -> String {
+    pub(crate) fn optional(&self, at: usize) -> String {
         self.record.get(at).unwrap_or_default().trim().to_owned()
     }
 
-    fn text(&self, at: usize) -> Result<String, CatalogueFault> {
+    pub(crate) fn text(&self, at: usize) -> Result<String, CatalogueFault> {
         let text = self.optional(at);
         if text.is_empty() {
             Err(self.fault(format!("field {} is empty", at + 1)))
@@ -365,7 +378,7 @@ impl Row<'_> {
         }
     }
 
-    fn number(&self, at: usize) -> Result<f64, CatalogueFault> {
+    pub(crate) fn number(&self, at: usize) -> Result<f64, CatalogueFault> {
         let text = self.text(at)?;
         text.parse::<f64>()
             .ok()
@@ -373,12 +386,12 @@ impl Row<'_> {
             .ok_or_else(|| self.fault(format!("'{text}' is not a number")))
     }
 
-    fn link(&self, at: usize) -> Result<LinkRate, CatalogueFault> {
+    pub(crate) fn link(&self, at: usize) -> Result<LinkRate, CatalogueFault> {
         parse(&self.text(at)?).map_err(|e: UnitFault| self.fault(e.to_string()))
     }
 }
 
-fn each_row(
+pub(crate) fn each_row(
     file: &str,
     text: &str,
     mut add: impl FnMut(&Row<'_>) -> Result<(), CatalogueFault>,

@@ -11,6 +11,7 @@ pub mod catalogue;
 pub mod change;
 pub mod copper;
 pub mod day;
+pub mod explain;
 pub mod hop;
 mod nearest;
 pub mod plan;

@@ -2,17 +2,22 @@
 //! be worth finding out.
 
 mod array;
+mod bare;
 mod branches;
 mod build;
 mod compare;
+mod duplex;
 mod ends;
 mod evaluate;
 mod flow;
 mod hop;
 mod link;
+mod lost;
+mod pause;
 mod plain;
 mod run;
 mod shared;
+mod sync;
 mod transfer;
 mod unknowns;
 mod warning;
@@ -34,7 +39,9 @@ use crate::quantity::DataRate;
 use crate::site::Site;
 use crate::spread::Draws;
 use crate::work::{Direction, Work};
+pub(crate) use bare::{BareWay, chain};
 use build::Builder;
+pub(crate) use hop::{Adds, Chain, Hop};
 pub(crate) use plain::{PlainFlow, plain_rates};
 pub(crate) use run::Cabling;
 

@@ -6,6 +6,8 @@ use crate::quantity::{DataRate, Measure, in_megabytes_per_second, ratio};
 use crate::site::read;
 use crate::work::Activity;
 
+mod states;
+
 const EXAMPLE: &str = narrows_data::SITES[0].1;
 
 fn site_with(text: &str, edits: &[&str]) -> Site {

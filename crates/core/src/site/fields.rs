@@ -108,9 +108,13 @@ pub(super) static FIELDS: &[Field] = &[
         "Whether packets carry a signature.", "look in the file service settings of the NAS for signing"),
     row(Section::Nas, "encrypted", Form::Choice("yes-no"), "the catalogue's choice for the service", "\"no\"",
         "Whether data are encrypted on the way.", "look in the file service settings of the NAS for encryption"),
+    row(Section::Nas, "sync", Form::Choice("yes-no"), "no", "\"no\"",
+        "Whether every write waits until it is safe on the drives; where it does not, a power cut loses the last seconds.", "look in the share's and the file service's settings of the NAS for synchronous writes"),
     row(Section::Nas, "port", PORTS, "", "{ a = { rate = \"10 Gb/s\" } }",
         "Its ports by name.", "look at the back of the machine"),
 
+    row(Section::Switch, "pause", Form::Choice("yes-no"), "no", "\"no\"",
+        "Whether it obeys and sends pause frames.", "look in the settings of the switch for flow control"),
     row(Section::Switch, "port", PORTS, "", "{ any = { rate = \"1 Gb/s\", count = 8 } }",
         "Its ports by name; equal ones in one group.", "look at the front of the switch"),
 
@@ -139,6 +143,8 @@ pub(super) static FIELDS: &[Field] = &[
         "The bus that its adapter hangs on.", "look what the adapter is plugged into"),
     row(Section::Port, "mtu", Form::Whole { least: 576, most: 9216 }, "network.mtu", "9000",
         "Largest IP packet in bytes.", "look for MTU or jumbo frames in the network settings"),
+    row(Section::Port, "members", Form::Whole { least: 1, most: 8 }, "1", "2",
+        "How many links are joined into this port; its rate is that of one of them.", "look for link aggregation or bonding in the network settings"),
 
     row(Section::Run, "from", Form::End, "", "\"nas.store\"",
         "One end.", "follow the cable"),
@@ -152,6 +158,10 @@ pub(super) static FIELDS: &[Field] = &[
         "How it lies among its neighbours.", "look how it is laid: tied, loose, apart or alone"),
     row(Section::Run, "negotiated", Form::LinkRate, "worked out from ports and cable", "\"1 Gb/s\"",
         "The rate that both ends agreed on.", "look at the speed shown in the network settings of either end"),
+    row(Section::Run, "duplex", Form::Word("duplex"), "full", "\"half\"",
+        "Whether both ends send at the same time; anything but full runs at 100 Mb/s or less.", "look at the duplex mode shown in the network settings of both ends"),
+    row(Section::Run, "lost", quantity_or_zero(Kind::Fraction), "no frames are lost", "\"0.1 %\"",
+        "Share of its frames that are lost, at most half.", "divide errors and drops by packets in the counters of the ports at both ends"),
     row(Section::Run, "wireless", Form::Wireless, "a cable", "\"measured 300 Mb/s\"",
         "A radio link in place of a cable: what it was measured to carry, or the rate on its box.", "measure it with a memory to memory test at the desk"),
 

@@ -1,6 +1,7 @@
 //! How the parts of a site fit together: ends, sockets, rates, how often a port is used, loops
 //! of switches, and whether every desk reaches an array.
 
+use super::duplex;
 use super::fault::{Fault, Place};
 use super::model::{End, Machine, Medium, Run, Socket};
 use super::ports::Fitted;
@@ -383,6 +384,9 @@ fn agreed(reader: &mut Reader<'_>, run: &Laid, ports: &BTreeMap<&End, &Fitted>) 
         );
         return;
     };
+    if duplex::check(reader, run, [*from, *to], &both) {
+        return;
+    }
     if let Ok(Some(negotiated)) = &run.negotiated
         && *negotiated > highest
     {

@@ -3,6 +3,7 @@
 mod arrays;
 mod drive_text;
 mod drives;
+mod duplex;
 mod edits;
 mod fault;
 mod fields;
@@ -27,8 +28,8 @@ pub(crate) use drives::one_drive;
 pub use fault::{Also, Fault, FaultSource, Faults, Place, Replacement};
 pub use layouts::{Counted, counted_argument, counted_array};
 pub use model::{
-    Array, Assumption, Attachment, Chosen, Cpu, Desk, Drive, DriveSet, End, Known, Machine, Medium,
-    Nas, Network, Origin, Port, Run, Service, Site, Socket, Switch, Value,
+    Array, Assumption, Attachment, Chosen, Cpu, Desk, Drive, DriveSet, Duplex, End, Known, Machine,
+    Medium, Nas, Network, Origin, Port, Run, Service, Site, Socket, Switch, Value,
 };
 pub use read::{read, read_bytes, read_bytes_with_tasks};
 

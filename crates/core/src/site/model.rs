@@ -246,6 +246,8 @@ pub struct Nas {
     pub signed: Chosen<bool>,
     /// Whether data are encrypted on the way.
     pub encrypted: Chosen<bool>,
+    /// Whether every write waits until it is safe on the drives, where somebody said so.
+    pub sync: Option<Chosen<bool>>,
     /// Ports by name.
     pub ports: Vec<Port>,
 }
@@ -255,6 +257,8 @@ pub struct Nas {
 pub struct Switch {
     /// Name in the site.
     pub name: String,
+    /// Whether it obeys and sends pause frames, where somebody said so.
+    pub pause: Option<Chosen<bool>>,
     /// Ports by name.
     pub ports: Vec<Port>,
 }
@@ -328,6 +332,8 @@ pub struct Port {
     pub attachment: Option<Attachment>,
     /// Largest IP packet in bytes.
     pub mtu: u32,
+    /// Links that are joined into it (IEEE 802.1AX); the rate is that of one.
+    pub members: usize,
 }
 
 /// One end of a run.
@@ -393,6 +399,31 @@ pub enum Medium {
     },
 }
 
+/// Whether both ends of a cable send at the same time.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Duplex {
+    /// Both at once.
+    Full,
+    /// One at a time.
+    Half,
+    /// One end sends whenever it likes, and the other takes that for collisions.
+    Mismatched,
+}
+
+impl Duplex {
+    /// All of them.
+    pub const ALL: [Self; 3] = [Self::Full, Self::Half, Self::Mismatched];
+
+    /// As written in a site file.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Full => "full",
+            Self::Half => "half",
+            Self::Mismatched => "mismatched",
+        }
+    }
+}
+
 /// A cable or a radio link between two ports.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Run {
@@ -406,6 +437,10 @@ pub struct Run {
     pub medium: Medium,
     /// The rate that both ends agreed on, where somebody looked.
     pub negotiated: Option<LinkRate>,
+    /// Whether both ends send at the same time, where somebody looked.
+    pub duplex: Option<Duplex>,
+    /// Share of its frames that are lost, where somebody counted.
+    pub lost: Option<Value<Ratio>>,
 }
 
 impl Site {

@@ -1,7 +1,7 @@
 //! Runs: their two ends and what joins them.
 
 use super::fault::{Fault, Place};
-use super::model::{End, Known, Machine, Medium, Run, Value as Drawn};
+use super::model::{Duplex, End, Known, Machine, Medium, Run, Value as Drawn};
 use super::reader::{Part, Read, Reader, Reported};
 use super::tree::Node;
 use super::values::no_such_word;
@@ -34,6 +34,9 @@ pub(super) struct Laid {
     pub(super) cable: Place,
     pub(super) negotiated: Read<Option<LinkRate>>,
     pub(super) negotiated_at: Place,
+    pub(super) duplex: Read<Option<Duplex>>,
+    pub(super) duplex_at: Place,
+    pub(super) lost: Read<Option<Drawn<Ratio>>>,
     /// Whether it says that it is a radio link, readable or not.
     pub(super) radio: bool,
 }
@@ -60,6 +63,8 @@ impl Laid {
             to: to?,
             medium,
             negotiated: self.negotiated?,
+            duplex: self.duplex?,
+            lost: self.lost?,
         })
     }
 }
@@ -70,6 +75,8 @@ impl Reader<'_> {
         let ends = ["from", "to"].map(|key| self.end(part, key, machines));
         let medium = self.medium(part);
         let negotiated = self.link_rate(part, "negotiated");
+        let duplex = self.duplex(part);
+        let lost = self.lost(part);
         Laid {
             number: part.name.parse().unwrap_or(0),
             ends,
@@ -78,6 +85,9 @@ impl Reader<'_> {
             cable: part.place_of("cable"),
             negotiated,
             negotiated_at: part.place_of("negotiated"),
+            duplex,
+            duplex_at: part.place_of("duplex"),
+            lost,
             radio: part.table.get("wireless").is_some(),
         }
     }
@@ -189,7 +199,7 @@ impl Reader<'_> {
 
     fn medium(&mut self, part: &Part<'_>) -> Read<Joint> {
         if let Some((text, node)) = self.text(part, "wireless")? {
-            let cabled = ["cable", "length", "bundle"]
+            let cabled = ["cable", "length", "bundle", "duplex"]
                 .into_iter()
                 .find(|key| part.table.get(key).is_some());
             if let Some(key) = cabled {

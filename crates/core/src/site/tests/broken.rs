@@ -346,6 +346,24 @@ const BROKEN: &[(&str, &str, &[Expected])] = broken! {
         (23, "[[task]]", "task.1 has no 'desk'", "add desk = \"cut-1\": ask whoever works there", 0);
     "task-without-does":
         (23, "[[task]]", "task.1 has no 'does'", "add does = \"play\": ask whoever works there", 0);
+    "half-duplex-too-fast":
+        (23, "\"half\"", "run.2 cannot run in half duplex", "remove 'duplex', or write negotiated = \"100 Mb/s\"", 22);
+    "lost-without-percent":
+        (22, "2", "run.2.lost is not a percentage", "write lost = \"2 %\"", 0);
+    "mismatch-without-a-slow-rate":
+        (22, "\"mismatched\"", "run.2 cannot have ends that disagree on duplex", "remove 'duplex', or write in 'rates' what desk.cut-1.a knows", 13);
+    "pause-is-a-number":
+        (10, "1", "switch.attic.pause is not written as it has to be", "write pause = \"no\"", 0);
+    "radio-with-duplex":
+        (23, "\"half\"", "run.2 is a radio link and has a cable", "remove 'duplex' or 'wireless'", 22);
+    "sync-is-a-word":
+        (7, "always", "nas.store.sync is not one of the words it may be", "write one of yes, no", 0);
+    "too-many-lost":
+        (22, "\"40..60 %\"", "run.2.lost is more than a link survives", "write 0 % to 50 %, for example lost = \"0.1 %\"", 0);
+    "too-many-members":
+        (7, "9", "nas.store.port.a.members is not a whole number from 1 to 8", "write a whole number from 1 to 8, for example members = 2", 0);
+    "unknown-duplex":
+        (22, "hlaf", "run.2.duplex is not one of the words it may be", "write one of full, half, mismatched", 0);
 };
 
 #[test]

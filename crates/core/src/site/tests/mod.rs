@@ -7,6 +7,7 @@ mod broken;
 mod changes;
 mod properties;
 mod reading;
+mod states;
 mod table;
 mod tasks;
 
