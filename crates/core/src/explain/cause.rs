@@ -1,4 +1,4 @@
-use crate::catalogue::{CatalogueFault, each_row};
+use crate::catalogue::{CatalogueFault, Row, each_row};
 use crate::quantity::{Kind, parse_base};
 use crate::spread::{Bounds, Law};
 use crate::work::Direction;
@@ -145,70 +145,15 @@ fn read(file: &str, text: &str) -> Result<Vec<Cause>, CatalogueFault> {
         if all.iter().any(|c| c.id == id) {
             return Err(row.fault(format!("'{id}' stands here twice")));
         }
-        let scope = [
-            Scope::Wire,
-            Scope::Service,
-            Scope::Array,
-            Scope::DeskDisk,
-            Scope::RawTool,
-            Scope::LocalTool,
-            Scope::Reading,
-        ][word(
-            2,
-            &["wire", "service", "array", "desk-disk", "raw-tool", "local-tool", "reading"],
-        )?];
-        let at = [At::Run, At::Switch, At::Desk, At::Nas, At::Array, At::Way]
-            [word(3, &["run", "switch", "desk", "nas", "array", "way"])?];
+        let change = CHANGES[word(5, &CHANGE_WORDS)?];
+        let weighs = [
+            Weighs::Normal,
+            Weighs::Slow,
+            Weighs::TooFast,
+            Weighs::Unclear,
+        ][word(12, &["normal", "slow", "too-fast", "unclear"])?];
         let hits = [Hits::Both, Hits::Read, Hits::Write, Hits::Either]
             [word(4, &["both", "read", "write", "either"])?];
-        let change = [
-            Change::Cap,
-            Change::Link,
-            Change::Scale,
-            Change::Window,
-            Change::Requests,
-            Change::Lift,
-            Change::Beyond,
-            Change::Member,
-            Change::Slip,
-            Change::Limit,
-        ][word(
-            5,
-            &["cap", "link", "scale", "window", "requests", "lift", "beyond", "member", "slip", "limit"],
-        )?];
-        let unit = row.optional(9);
-        let kind = match change {
-            Change::Cap | Change::Lift | Change::Beyond => Kind::DataRate,
-            Change::Link => Kind::LinkRate,
-            Change::Window | Change::Requests => Kind::Information,
-            Change::Scale | Change::Member | Change::Slip | Change::Limit => Kind::Fraction,
-        };
-        let base = |at: usize| -> Result<f64, CatalogueFault> {
-            let number = row.number(at)?;
-            if unit.is_empty() {
-                return Ok(number);
-            }
-            parse_base(kind, &format!("{number} {unit}")).map_err(|e| row.fault(e.to_string()))
-        };
-        let law = Law::percentiles(base(6)?, Some(base(7)?), base(8)?, Bounds::POSITIVE)
-            .map_err(|problem| row.fault(problem))?;
-        let mut when = Vec::new();
-        for part in row.optional(11).split_whitespace() {
-            let (tag, factor) = part
-                .split_once(':')
-                .ok_or_else(|| row.fault(format!("'{part}' has no factor")))?;
-            let factor: f64 = factor
-                .parse()
-                .map_err(|_| row.fault(format!("'{factor}' is not a factor")))?;
-            let so = !tag.starts_with('-');
-            let tag = tag.trim_start_matches('-').to_owned();
-            if !super::tags::TAGS.contains(&tag.as_str()) {
-                return Err(row.fault(format!("'{tag}' is nothing that can be so")));
-            }
-            when.push(Condition { tag, so, factor });
-        }
-        let weighs = [Weighs::Normal, Weighs::Slow, Weighs::TooFast, Weighs::Unclear]
-            [word(12, &["normal", "slow", "too-fast", "unclear"])?];
         let edit = row.optional(14);
         all.push(Cause {
             id,
@@ -218,17 +163,93 @@ fn read(file: &str, text: &str) -> Result<Vec<Cause>, CatalogueFault> {
             remedy: row.text(15)?,
             prior: row.number(10)?,
             source: row.text(16)?,
-            scope,
-            at,
+            scope: SCOPES[word(2, &SCOPE_WORDS)?],
+            at: PLACES[word(3, &PLACE_WORDS)?],
             hits,
             change,
-            law,
-            when,
+            law: law(row, change)?,
+            when: conditions(row)?,
             weighs,
         });
         Ok(())
     })?;
     Ok(all)
+}
+
+const SCOPES: [Scope; 7] = [
+    Scope::Wire,
+    Scope::Service,
+    Scope::Array,
+    Scope::DeskDisk,
+    Scope::RawTool,
+    Scope::LocalTool,
+    Scope::Reading,
+];
+const SCOPE_WORDS: [&str; 7] = [
+    "wire",
+    "service",
+    "array",
+    "desk-disk",
+    "raw-tool",
+    "local-tool",
+    "reading",
+];
+const PLACES: [At; 6] = [At::Run, At::Switch, At::Desk, At::Nas, At::Array, At::Way];
+const PLACE_WORDS: [&str; 6] = ["run", "switch", "desk", "nas", "array", "way"];
+const CHANGES: [Change; 10] = [
+    Change::Cap,
+    Change::Link,
+    Change::Scale,
+    Change::Window,
+    Change::Requests,
+    Change::Lift,
+    Change::Beyond,
+    Change::Member,
+    Change::Slip,
+    Change::Limit,
+];
+const CHANGE_WORDS: [&str; 10] = [
+    "cap", "link", "scale", "window", "requests", "lift", "beyond", "member", "slip", "limit",
+];
+
+/// How much a cause changes, with the unit that its kind of change has.
+fn law(row: &Row<'_>, change: Change) -> Result<Law, CatalogueFault> {
+    let unit = row.optional(9);
+    let kind = match change {
+        Change::Cap | Change::Lift | Change::Beyond => Kind::DataRate,
+        Change::Link => Kind::LinkRate,
+        Change::Window | Change::Requests => Kind::Information,
+        Change::Scale | Change::Member | Change::Slip | Change::Limit => Kind::Fraction,
+    };
+    let base = |at: usize| -> Result<f64, CatalogueFault> {
+        let number = row.number(at)?;
+        if unit.is_empty() {
+            return Ok(number);
+        }
+        parse_base(kind, &format!("{number} {unit}")).map_err(|e| row.fault(e.to_string()))
+    };
+    Law::percentiles(base(6)?, Some(base(7)?), base(8)?, Bounds::POSITIVE)
+        .map_err(|problem| row.fault(problem))
+}
+
+/// What changes a weight: `usb-adapter:10 -fast:0.5`.
+fn conditions(row: &Row<'_>) -> Result<Vec<Condition>, CatalogueFault> {
+    let mut when = Vec::new();
+    for part in row.optional(11).split_whitespace() {
+        let (tag, factor) = part
+            .split_once(':')
+            .ok_or_else(|| row.fault(format!("'{part}' has no factor")))?;
+        let factor: f64 = factor
+            .parse()
+            .map_err(|_| row.fault(format!("'{factor}' is not a factor")))?;
+        let so = !tag.starts_with('-');
+        let tag = tag.trim_start_matches('-').to_owned();
+        if !super::tags::TAGS.contains(&tag.as_str()) {
+            return Err(row.fault(format!("'{tag}' is nothing that can be so")));
+        }
+        when.push(Condition { tag, so, factor });
+    }
+    Ok(when)
 }
 
 #[cfg(test)]
@@ -241,8 +262,15 @@ mod tests {
         assert!(all.len() > 50);
         for cause in &all {
             assert!(cause.source.len() > 8, "{}", cause.id);
-            assert!(cause.prior > 0.0 || cause.change == Change::Limit, "{}", cause.id);
-            let kebab = |t: &str| t.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-');
+            assert!(
+                cause.prior > 0.0 || cause.change == Change::Limit,
+                "{}",
+                cause.id
+            );
+            let kebab = |t: &str| {
+                t.chars()
+                    .all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-')
+            };
             assert!(kebab(&cause.id) && kebab(&cause.family), "{}", cause.id);
         }
     }
@@ -251,11 +279,23 @@ mod tests {
     fn a_row_that_is_wrong_says_where() {
         let head = "id,family,scope,place,direction,law,low,likely,high,unit,prior,when,verdict,words,edit,remedy,source\n";
         let wrong = [
-            ("x,f,air,run,both,cap,1,2,3,MB/s,1,,slow,w,,r,judgement", "'air' is none of"),
-            ("x,f,wire,run,both,cap,3,2,1,MB/s,1,,slow,w,,r,judgement", "order"),
+            (
+                "x,f,air,run,both,cap,1,2,3,MB/s,1,,slow,w,,r,judgement",
+                "'air' is none of",
+            ),
+            (
+                "x,f,wire,run,both,cap,3,2,1,MB/s,1,,slow,w,,r,judgement",
+                "order",
+            ),
             ("x,f,wire,run,both,cap,1,2,3,m,1,,slow,w,,r,judgement", "m"),
-            ("x,f,wire,run,both,cap,1,2,3,MB/s,1,nonsense:2,slow,w,,r,judgement", "nonsense"),
-            ("x,f,wire,run,both,cap,1,2,3,MB/s,1,fast,slow,w,,r,judgement", "no factor"),
+            (
+                "x,f,wire,run,both,cap,1,2,3,MB/s,1,nonsense:2,slow,w,,r,judgement",
+                "nonsense",
+            ),
+            (
+                "x,f,wire,run,both,cap,1,2,3,MB/s,1,fast,slow,w,,r,judgement",
+                "no factor",
+            ),
             ("x,f,wire,run,both,cap,1,2,3,MB/s,1,,slow,w,,r,", "field 17"),
         ];
         for (row, part) in wrong {

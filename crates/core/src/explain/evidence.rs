@@ -39,15 +39,25 @@ impl Evidence {
     /// family, else of everything. A remark that no row knows says nothing.
     pub(crate) fn of(&self, remark: &str, id: &str, family: &str) -> f64 {
         let share = |name: &str| {
-            let row = self.rows.iter().find(|r| r.remark == remark && r.family == name);
+            let row = self
+                .rows
+                .iter()
+                .find(|r| r.remark == remark && r.family == name);
             row.map(|r| r.share)
         };
-        share(id).or_else(|| share(family)).or_else(|| share("*")).unwrap_or(1.0)
+        share(id)
+            .or_else(|| share(family))
+            .or_else(|| share("*"))
+            .unwrap_or(1.0)
     }
 
     /// The largest probability that any row gives a remark.
     pub(crate) fn most(&self, remark: &str) -> f64 {
-        let of = self.rows.iter().filter(|r| r.remark == remark).map(|r| r.share);
+        let of = self
+            .rows
+            .iter()
+            .filter(|r| r.remark == remark)
+            .map(|r| r.share);
         of.fold(f64::MIN_POSITIVE, f64::max)
     }
 

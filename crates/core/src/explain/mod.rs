@@ -24,14 +24,10 @@ mod words;
 
 pub use cause::{Cause, causes};
 pub use compare::settle;
-pub use found::{
-    CauseFound, Explanation, FamilyFound, NextTest, ReadingShown, RuledOut, Verdict,
-};
+pub use found::{CauseFound, Explanation, FamilyFound, NextTest, ReadingShown, RuledOut, Verdict};
 pub use guess::{Impossible, Possible, possible};
 pub use next::{TestRow, tests};
-pub use reading::{
-    Amount, Exactness, Meaning, RateReading, RateUnit, Reading, Remark, What,
-};
+pub use reading::{Amount, Exactness, Meaning, RateReading, RateUnit, Reading, Remark, What};
 pub use words::{Listener, ReadingList, RemarkRow, Remarks, Statement, UnitMeaning, Units};
 
 use crate::budget::BudgetFault;
@@ -113,8 +109,12 @@ pub fn explain(told: &Told, catalogue: &Catalogue) -> Result<Explanation, Budget
     let mut links_at = None;
     if let Some((site, _)) = told.sites.iter().max_by(|a, b| a.1.total_cmp(&b.1)) {
         tags = tags::tags(site, told);
-        let desk = told.whose().or_else(|| site.desks.first().map(|d| d.name.as_str()));
-        let routes = desk.map(|d| crate::route::routes(site, d)).unwrap_or_default();
+        let desk = told
+            .whose()
+            .or_else(|| site.desks.first().map(|d| d.name.as_str()));
+        let routes = desk
+            .map(|d| crate::route::routes(site, d))
+            .unwrap_or_default();
         links_at = routes.first().and_then(|r| tags::links_at(site, &r.links));
     }
     let shown: Vec<LinkRate> = told
@@ -163,7 +163,12 @@ fn pinged(told: &Told) -> Told {
     });
     if let Some(trip) = trip {
         for (site, _) in &mut told.sites {
-            let spread = Spread::percentiles(trip * ratio(PINGS.0), trip, trip * ratio(PINGS.1), Bounds::POSITIVE);
+            let spread = Spread::percentiles(
+                trip * ratio(PINGS.0),
+                trip,
+                trip * ratio(PINGS.1),
+                Bounds::POSITIVE,
+            );
             if let Ok(spread) = spread {
                 site.network.round_trip = Known::stated("network.round-trip/measured", spread);
             }
@@ -175,8 +180,13 @@ fn pinged(told: &Told) -> Told {
 /// 5th and 95th percentile of what lies behind one measured round trip: pings scatter.
 const PINGS: (f64, f64) = (0.7, 1.3);
 
-fn put_together(told: &Told, court: &Court<'_>, beliefs: &[Belief], world: &World<'_>) -> Explanation {
-    let verdict = verdict::verdict(court, beliefs);
+fn put_together(
+    told: &Told,
+    court: &Court<'_>,
+    beliefs: &[Belief],
+    world: &World<'_>,
+) -> Explanation {
+    let verdict = verdict::verdict(court, beliefs, world);
     let mut families: Vec<FamilyFound> = Vec::new();
     for belief in beliefs {
         for (family, share) in families_of(court, belief) {
@@ -218,7 +228,9 @@ fn put_together(told: &Told, court: &Court<'_>, beliefs: &[Belief], world: &Worl
             .filter(|b| b.what == Held::Other)
             .map(|b| b.probability)
             .sum(),
-        narrowest: court.narrowest(world).map(|row| court.causes[row].family.clone()),
+        narrowest: court
+            .narrowest(world)
+            .map(|row| court.causes[row].family.clone()),
         ruled_out: say::ruled_out(told, court, beliefs, &places, world),
         next_tests: Vec::new(),
         would_help: would_help(told),
@@ -233,7 +245,11 @@ fn put_together(told: &Told, court: &Court<'_>, beliefs: &[Belief], world: &Worl
 
 /// What people leave out most, in the order in which it would help.
 fn would_help(told: &Told) -> Vec<String> {
-    let rates = || told.readings.iter().filter(|r| matches!(r.amount, Amount::Rate(_)));
+    let rates = || {
+        told.readings
+            .iter()
+            .filter(|r| matches!(r.amount, Amount::Rate(_)))
+    };
     let has = |what: What| told.readings.iter().any(|r| r.what == what);
     let mut help = Vec::new();
     let mut ask = |wanted: bool, text: &str| {
@@ -241,8 +257,14 @@ fn would_help(told: &Told) -> Vec<String> {
             help.push(text.to_owned());
         }
     };
-    ask(rates().count() == 0, "a rate: what was copied, which way, how fast");
-    ask(rates().any(|r| r.direction.is_none()), "which way it went: reading from the array, or writing to it");
+    ask(
+        rates().count() == 0,
+        "a rate: what was copied, which way, how fast",
+    );
+    ask(
+        rates().any(|r| r.direction.is_none()),
+        "which way it went: reading from the array, or writing to it",
+    );
     ask(
         told.network() && !told.path_told && !has(What::LinkRate),
         "the speed that both ends of each cable show",
@@ -264,14 +286,28 @@ fn would_help(told: &Told) -> Vec<String> {
 const CAUTION: &str = "Before you change anything: check that the second copy of the pictures is complete and can be \
      read. An array is not a backup.";
 
+/// The family of a cable that came up slower than its ends know.
+const FALLEN: &str = "slow-hop";
+
+/// More draws with it than without.
+const HALF: f64 = 0.5;
+
 /// The families of a belief with its probability; two causes share it.
 fn families_of(court: &Court<'_>, belief: &Belief) -> Vec<(String, f64)> {
     let of = |s: usize| court.causes[court.suspects[s].cause].family.clone();
     match belief.what {
         Held::Healthy { row, .. } => vec![(court.causes[row].family.clone(), belief.probability)],
+        // the fault is there on top of a cable that came up slow: both are at work
+        Held::One(s) if belief.fallen > HALF && of(s) != FALLEN => vec![
+            (of(s), belief.probability / 2.0),
+            (FALLEN.to_owned(), belief.probability / 2.0),
+        ],
         Held::One(s) => vec![(of(s), belief.probability)],
         Held::Two(a, b) if of(a) == of(b) => vec![(of(a), belief.probability)],
-        Held::Two(a, b) => vec![(of(a), belief.probability / 2.0), (of(b), belief.probability / 2.0)],
+        Held::Two(a, b) => vec![
+            (of(a), belief.probability / 2.0),
+            (of(b), belief.probability / 2.0),
+        ],
         Held::Other => vec![("unknown".to_owned(), belief.probability)],
     }
 }

@@ -30,7 +30,11 @@ impl Places {
             .map(|r| r.nas.clone())
             .or_else(|| site.nas.first().map(|n| n.name.clone()))
             .unwrap_or_default();
-        let array = site.arrays.iter().find(|a| a.nas == nas).or_else(|| site.arrays.first());
+        let array = site
+            .arrays
+            .iter()
+            .find(|a| a.nas == nas)
+            .or_else(|| site.arrays.first());
         let runs = route.as_ref().map(|r| runs(site, r)).unwrap_or_default();
         let named = |radio: bool| {
             runs.iter()
@@ -42,7 +46,8 @@ impl Places {
             array: array.map(|a| a.name.clone()).unwrap_or_default(),
             switch: route.as_ref().and_then(|r| {
                 let mut ends = r.links.iter().map(|l| &l.far);
-                ends.find(|e| e.machine == crate::site::Machine::Switch).map(|e| e.name.clone())
+                ends.find(|e| e.machine == crate::site::Machine::Switch)
+                    .map(|e| e.name.clone())
             }),
             wired: named(false),
             radio: named(true),
@@ -66,10 +71,20 @@ impl Places {
         let both = |path: String, words: String| (path, words);
         match at {
             At::Run => {
-                let list = if id.contains("radio") || id.contains("air") { &self.radio } else { &self.wired };
-                let first = if id.starts_with("limit-") { self.slowest.as_ref() } else { None };
+                let list = if id.contains("radio") || id.contains("air") {
+                    &self.radio
+                } else {
+                    &self.wired
+                };
+                let first = if id == "limit-link" {
+                    self.slowest.as_ref()
+                } else {
+                    None
+                };
                 let first = first.or_else(|| list.first());
-                first.cloned().unwrap_or_else(|| both(general.clone(), general))
+                first
+                    .cloned()
+                    .unwrap_or_else(|| both(general.clone(), general))
             }
             At::Switch => match &self.switch {
                 Some(name) => both(format!("switch.{name}"), format!("the switch {name}")),
@@ -102,25 +117,37 @@ fn runs(site: &Site, route: &Route) -> Vec<OneRun> {
         .filter_map(|link| {
             let run = site.runs.get(link.run)?;
             let tops = [&link.near, &link.far].map(|e| {
-                site.port(e).and_then(|p| p.knows.iter().copied().max()).map(crate::quantity::LinkRate::megabits)
+                site.port(e)
+                    .and_then(|p| p.knows.iter().copied().max())
+                    .map(crate::quantity::LinkRate::megabits)
             });
             let port = tops.into_iter().flatten().fold(f64::INFINITY, f64::min);
             let carries = run.negotiated.map_or(port, |n| n.megabits().min(port));
             let (radio, doubt) = match &run.medium {
                 Medium::Wireless { .. } => (true, 1.0),
                 Medium::Clear { .. } => (false, 0.2),
-                Medium::Copper { category, length, .. } => {
+                Medium::Copper {
+                    category, length, ..
+                } => {
                     let old = match category.value.likeliest().as_str() {
                         "cat5" => 3.0,
                         "cat5e" => 1.5,
                         _ => 1.0,
                     };
-                    (false, old * length.median().get::<crate::quantity::units::length::meter>())
+                    (
+                        false,
+                        old * length
+                            .median()
+                            .get::<crate::quantity::units::length::meter>(),
+                    )
                 }
             };
             Some(OneRun {
                 path: format!("run.{}", run.number),
-                words: format!("run {} ({} to {})", run.number, link.near.name, link.far.name),
+                words: format!(
+                    "run {} ({} to {})",
+                    run.number, link.near.name, link.far.name
+                ),
                 radio,
                 carries,
                 doubt,

@@ -3,9 +3,9 @@ use super::effect::{Effect, rate};
 use super::evidence::Evidence;
 use super::heard::{Heard, Scatter, Unit};
 use super::reading::What;
-use crate::quantity::{LinkRate, Measure};
 use super::suspects::{Suspect, compatible, limit_row};
 use super::ways::{Columns, Limit, World};
+use crate::quantity::{LinkRate, Measure};
 
 /// What is held to be so, with its probability given everything told.
 #[derive(Clone, Debug)]
@@ -14,6 +14,8 @@ pub(crate) struct Belief {
     pub probability: f64,
     /// Likelihood over the best of all; what nothing could have made is far below one.
     pub fits: f64,
+    /// The share of it in which a cable of the way came up slower than its ends know as well.
+    pub fallen: f64,
 }
 
 /// One explanation.
@@ -56,11 +58,24 @@ pub(crate) struct Court<'a> {
 }
 
 /// Pairs are tried among so many of the best.
-const PAIRED: usize = 14;
+const PAIRED: usize = 10;
 
 /// How much unlikelier two causes at once are than their weights alone would say; causes that make
 /// people ask come one at a time.
 const PAIR: f64 = 0.3;
+
+/// The mean density of all readings, and the part of it from draws with a link that has fallen back.
+#[derive(Clone, Copy, Debug, Default)]
+struct Likelihood {
+    sum: f64,
+    fallen: f64,
+}
+
+impl Likelihood {
+    fn of(sum: f64) -> Self {
+        Self { sum, fallen: 0.0 }
+    }
+}
 
 /// A reading under one state of things: the density in each draw.
 struct Densities {
@@ -91,10 +106,15 @@ impl Court<'_> {
                 };
                 let mut weights = world.weights.clone();
                 for heard in self.heard {
-                    let rates = self.rates(heard, &effects, world);
-                    multiply(&mut weights, &self.densities(heard, &rates, unit, world.count()));
+                    let rates = Self::rates(heard, &effects, world);
+                    multiply(
+                        &mut weights,
+                        &self.densities(heard, &rates, unit, world.count()),
+                    );
                 }
-                if let (Held::Healthy { limit, .. }, Some(columns)) = (held, self.main_columns(world)) {
+                if let (Held::Healthy { limit, .. }, Some(columns)) =
+                    (held, self.main_columns(world))
+                {
                     for (d, weight) in weights.iter_mut().enumerate() {
                         if columns.limit(d) != *limit {
                             *weight = 0.0;
@@ -103,7 +123,9 @@ impl Court<'_> {
                 }
                 let sum: f64 = weights.iter().sum();
                 if sum > 0.0 {
-                    weights.iter_mut().for_each(|w| *w /= sum);
+                    for weight in &mut weights {
+                        *weight /= sum;
+                    }
                 }
                 weights
             })
@@ -112,7 +134,10 @@ impl Court<'_> {
 
     /// The way of the most telling reading: a copy, where there is one.
     fn main_columns<'w>(&self, world: &'w World<'_>) -> Option<&'w Columns> {
-        let asks = self.heard.iter().flat_map(|h| h.asks.iter().map(|(a, _)| a));
+        let asks = self
+            .heard
+            .iter()
+            .flat_map(|h| h.asks.iter().map(|(a, _)| a));
         let main = asks
             .clone()
             .find(|a| matches!(a.what, What::Copy | What::ManyFiles))
@@ -121,7 +146,7 @@ impl Court<'_> {
     }
 
     /// Rates of one reading, one list a direction that it may be of.
-    fn rates(&self, heard: &Heard, effects: &[&Effect], world: &World<'_>) -> Vec<Vec<f64>> {
+    fn rates(heard: &Heard, effects: &[&Effect], world: &World<'_>) -> Vec<Vec<f64>> {
         heard
             .asks
             .iter()
@@ -152,7 +177,11 @@ impl Court<'_> {
     }
 
     fn healthy(&self, world: &World<'_>) -> Densities {
-        let rates: Vec<_> = self.heard.iter().map(|h| self.rates(h, &[], world)).collect();
+        let rates: Vec<_> = self
+            .heard
+            .iter()
+            .map(|h| Self::rates(h, &[], world))
+            .collect();
         Densities {
             of: self
                 .heard
@@ -165,7 +194,12 @@ impl Court<'_> {
     }
 
     /// The mean density of all readings under some effects, over the draws in which they matter.
-    fn likelihood(&self, effects: &[&Effect], healthy: &Densities, world: &World<'_>) -> f64 {
+    fn likelihood(
+        &self,
+        effects: &[&Effect],
+        healthy: &Densities,
+        world: &World<'_>,
+    ) -> Likelihood {
         let count = world.count();
         let mut product: Vec<f64> = world.weights.clone();
         let mut binds = vec![false; count];
@@ -185,7 +219,7 @@ impl Court<'_> {
                 binds.fill(true);
                 continue;
             }
-            let rates = self.rates(heard, effects, world);
+            let rates = Self::rates(heard, effects, world);
             for (now, before) in rates.iter().zip(&healthy.rates[index]) {
                 for ((bound, now), before) in binds.iter_mut().zip(now).zip(before) {
                     *bound |= (now / before - 1.0).abs() > self.weights.binds;
@@ -194,12 +228,15 @@ impl Court<'_> {
             let of = self.densities(heard, &rates, Unit::Written, count);
             multiply(&mut product, &of);
         }
-        product
-            .iter()
-            .zip(&binds)
-            .filter(|(_, binds)| **binds)
-            .map(|(p, _)| p)
-            .sum()
+        let fallen = self.main_columns(world).map(|c| &c.fallen);
+        let mut found = Likelihood::default();
+        for (d, p) in product.iter().enumerate().filter(|(d, _)| binds[*d]) {
+            found.sum += p;
+            if fallen.is_some_and(|f| f[d]) {
+                found.fallen += p;
+            }
+        }
+        found
     }
 
     /// The probability of what ports show. A link that came up slower shows it at both ends, unless
@@ -229,14 +266,18 @@ impl Court<'_> {
         let faults = 1.0 - self.weights.healthy - self.weights.other;
         let share = |s: &Suspect| faults * s.prior / sum.max(f64::MIN_POSITIVE);
         // explanation, weight, likelihood
-        let mut all: Vec<(Held, f64, f64)> = Vec::new();
+        let mut all: Vec<(Held, f64, Likelihood)> = Vec::new();
         for (limit, likelihood) in self.by_limit(&healthy, world) {
             let Some(row) = limit_row(self.causes, limit, self.tags) else {
                 continue;
             };
             let said = self.evidence.all(self.remarks, &self.causes[row]);
             let said = said * self.shown(&[]);
-            all.push((Held::Healthy { row, limit }, self.weights.healthy * said, likelihood));
+            all.push((
+                Held::Healthy { row, limit },
+                self.weights.healthy * said,
+                Likelihood::of(likelihood),
+            ));
         }
         let mut singles: Vec<(usize, f64)> = Vec::new();
         for (index, suspect) in self.suspects.iter().enumerate() {
@@ -244,9 +285,13 @@ impl Court<'_> {
             let said = self.evidence.all(self.remarks, &self.causes[suspect.cause])
                 * self.shown(&[&suspect.effect]);
             all.push((Held::One(index), share(suspect) * said, likelihood));
-            singles.push((index, share(suspect) * said * likelihood));
+            singles.push((index, share(suspect) * said * likelihood.sum));
         }
-        all.push((Held::Other, self.weights.other * self.other_said(), self.other(&healthy, world)));
+        all.push((
+            Held::Other,
+            self.weights.other * self.other_said(),
+            Likelihood::of(self.other(&healthy, world)),
+        ));
         if self.heard.len() > 1 {
             singles.sort_by(|a, b| b.1.total_cmp(&a.1));
             singles.truncate(PAIRED);
@@ -257,8 +302,7 @@ impl Court<'_> {
                     if !compatible((first, one), (second, two)) {
                         continue;
                     }
-                    let likelihood =
-                        self.likelihood(&[&one.effect, &two.effect], &healthy, world);
+                    let likelihood = self.likelihood(&[&one.effect, &two.effect], &healthy, world);
                     let said = self
                         .evidence
                         .all(self.remarks, first)
@@ -291,7 +335,11 @@ impl Court<'_> {
                 sums[at] += p;
             }
         }
-        Limit::ALL.into_iter().zip(sums).filter(|(_, s)| *s > 0.0).collect()
+        Limit::ALL
+            .into_iter()
+            .zip(sums)
+            .filter(|(_, s)| *s > 0.0)
+            .collect()
     }
 
     /// The row of what limits in most draws where nothing is at fault.
@@ -304,7 +352,10 @@ impl Court<'_> {
                 sums[at] += weight;
             }
         }
-        let most = Limit::ALL.into_iter().zip(sums).max_by(|a, b| a.1.total_cmp(&b.1))?;
+        let most = Limit::ALL
+            .into_iter()
+            .zip(sums)
+            .max_by(|a, b| a.1.total_cmp(&b.1))?;
         limit_row(self.causes, most.0, self.tags)
     }
 
@@ -358,15 +409,17 @@ fn multiply(product: &mut [f64], by: &[f64]) {
     }
 }
 
-fn beliefs(all: Vec<(Held, f64, f64)>) -> Vec<Belief> {
-    let total: f64 = all.iter().map(|(_, w, l)| w * l).sum();
-    let best = all.iter().map(|(_, _, l)| *l).fold(0.0, f64::max);
+fn beliefs(all: Vec<(Held, f64, Likelihood)>) -> Vec<Belief> {
+    let total: f64 = all.iter().map(|(_, w, l)| w * l.sum).sum();
+    let best = all.iter().map(|(_, _, l)| l.sum).fold(0.0, f64::max);
+    let over = |part: f64, whole: f64| if whole > 0.0 { part / whole } else { 0.0 };
     let mut beliefs: Vec<Belief> = all
         .into_iter()
         .map(|(what, weight, likelihood)| Belief {
             what,
-            probability: if total > 0.0 { weight * likelihood / total } else { 0.0 },
-            fits: if best > 0.0 { likelihood / best } else { 0.0 },
+            probability: over(weight * likelihood.sum, total),
+            fits: over(likelihood.sum, best),
+            fallen: over(likelihood.fallen, likelihood.sum),
         })
         .collect();
     // stable: of equals, the row that stands first

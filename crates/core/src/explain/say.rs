@@ -46,7 +46,11 @@ fn effects<'a>(court: &'a Court<'_>, held: &Held) -> Vec<&'a Effect> {
 }
 
 /// Percentiles of a reading under some effects, of the first way that it may be of.
-pub(crate) fn predicted(heard: &Heard, effects: &[&Effect], world: &World<'_>) -> Option<[DataRate; 3]> {
+pub(crate) fn predicted(
+    heard: &Heard,
+    effects: &[&Effect],
+    world: &World<'_>,
+) -> Option<[DataRate; 3]> {
     let (ask, _) = heard.asks.first()?;
     let columns = world.made(ask)?;
     let touching: Vec<&Effect> = effects
@@ -79,6 +83,11 @@ pub(crate) fn cause(
     if let Some(way) = suspects::way(hits, cause) {
         sentence = format!("{sentence} ({way})");
     }
+    let also_fallen = matches!(belief.what, Held::One(_)) && belief.fallen > super::HALF;
+    if also_fallen && cause.family != super::FALLEN {
+        let (_, run) = places.place(super::cause::At::Run, "limit-fallen");
+        sentence = format!("{sentence}, and {run} came up slower than its ends know");
+    }
     let effects = effects(court, &belief.what);
     let (mut speaks_for, mut speaks_against) = (Vec::new(), Vec::new());
     for heard in court.heard {
@@ -97,7 +106,12 @@ pub(crate) fn cause(
         let measured = heard.likeliest();
         let inside = measured >= expected[0].base() * 0.9 && measured <= expected[2].base() * 1.1;
         let text = format!("{}: it would give {}", reading.text, range(expected));
-        if inside { &mut speaks_for } else { &mut speaks_against }.push(text);
+        if inside {
+            &mut speaks_for
+        } else {
+            &mut speaks_against
+        }
+        .push(text);
     }
     for remark in &told.remarks {
         let usual = court.evidence.of(&remark.id, "", "*");
@@ -120,6 +134,7 @@ pub(crate) fn cause(
         once_fixed: once_fixed(court, &belief.what, world),
         together_with: match belief.what {
             Held::Two(_, b) => Some(court.causes[court.suspects[b].cause].id.clone()),
+            _ if also_fallen && cause.family != super::FALLEN => Some("limit-fallen".to_owned()),
             _ => None,
         },
     })
@@ -206,7 +221,10 @@ pub(crate) fn ruled_out(
 fn why_not(told: &Told, court: &Court<'_>, effect: &Effect, world: &World<'_>) -> Option<String> {
     let mut worst: Option<(f64, String)> = None;
     for heard in court.heard {
-        let touched = heard.asks.iter().any(|(a, _)| effect.touches(a.what, a.direction));
+        let touched = heard
+            .asks
+            .iter()
+            .any(|(a, _)| effect.touches(a.what, a.direction));
         let list: &[&Effect] = if touched { &[effect] } else { &[] };
         let Some(expected) = predicted(heard, list, world) else {
             continue;
@@ -218,7 +236,10 @@ fn why_not(told: &Told, court: &Court<'_>, effect: &Effect, world: &World<'_>) -
             let why = if touched {
                 format!("it would give {}, not \"{text}\"", range(expected))
             } else {
-                format!("it does not touch \"{text}\", where {} is right", range(expected))
+                format!(
+                    "it does not touch \"{text}\", where {} is right",
+                    range(expected)
+                )
             };
             worst = Some((off, why));
         }
@@ -245,7 +266,11 @@ pub(crate) fn first_line(
     };
     match (verdict, first) {
         (Verdict::Normal, Some(c)) => {
-            format!("Normal: {} ({}). Expected: {expected}.", c.words, percent(c))
+            format!(
+                "Normal: {} ({}). Expected: {expected}.",
+                c.words,
+                percent(c)
+            )
         }
         (Verdict::Slow, Some(c)) => format!(
             "Not as it should be: {expected} are expected. Likeliest: {} ({}).",

@@ -85,6 +85,7 @@ pub(crate) fn limit_row(all: &[Cause], limit: Limit, tags: &[&str]) -> Option<us
     let id = match limit {
         Limit::Link if tags.contains(&"bonded") => "one-flow-one-member",
         Limit::Link => "limit-link",
+        Limit::Fallen => "limit-fallen",
         Limit::Radio => "limit-radio",
         Limit::Bus => "limit-adapter",
         Limit::Processor => "limit-processor",

@@ -1,9 +1,9 @@
 use super::Told;
 use super::reading::What;
 use crate::budget::{Adds, BudgetFault, Cabling, Chain, Hop, HopKind, Way, chain};
-use crate::hop::joined::all_on_one_member;
 use crate::catalogue::Catalogue;
-use crate::quantity::{DataRate, Information, Measure, Time, megabytes, units};
+use crate::hop::joined::all_on_one_member;
+use crate::quantity::{DataRate, Information, LinkRate, Measure, Time, megabytes, units};
 use crate::site::{Medium, Run, Site};
 use crate::spread::{Draws, Spread};
 use crate::work::{Activity, Direction, Files, Work};
@@ -23,6 +23,8 @@ pub(crate) struct Ask {
 #[derive(Clone, Debug)]
 pub(crate) struct Columns {
     pub link: Vec<f64>,
+    /// Whether the slowest link came up slower than both its ends know.
+    pub fallen: Vec<bool>,
     pub radio: Vec<f64>,
     pub bus: Vec<f64>,
     pub processor: Vec<f64>,
@@ -45,6 +47,8 @@ pub(crate) struct Columns {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub(crate) enum Limit {
     Link,
+    /// A link that came up slower than both its ends know.
+    Fallen,
     Radio,
     Bus,
     Processor,
@@ -57,8 +61,9 @@ pub(crate) enum Limit {
 }
 
 impl Limit {
-    pub(crate) const ALL: [Self; 10] = [
+    pub(crate) const ALL: [Self; 11] = [
         Self::Link,
+        Self::Fallen,
         Self::Radio,
         Self::Bus,
         Self::Processor,
@@ -75,6 +80,7 @@ impl Columns {
     fn empty() -> Self {
         Self {
             link: Vec::new(),
+            fallen: Vec::new(),
             radio: Vec::new(),
             bus: Vec::new(),
             processor: Vec::new(),
@@ -94,7 +100,7 @@ impl Columns {
     pub(crate) fn without(&self, limit: Limit) -> Self {
         let mut lifted = self.clone();
         let column = match limit {
-            Limit::Link => &mut lifted.link,
+            Limit::Link | Limit::Fallen => &mut lifted.link,
             Limit::Radio => &mut lifted.radio,
             Limit::Bus => &mut lifted.bus,
             Limit::Processor | Limit::Protection => &mut lifted.processor,
@@ -113,12 +119,23 @@ impl Columns {
     /// What limits a draw where nothing is at fault.
     pub(crate) fn limit(&self, d: usize) -> Limit {
         let places = [
-            (self.link[d], Limit::Link),
+            (
+                self.link[d],
+                if self.fallen[d] {
+                    Limit::Fallen
+                } else {
+                    Limit::Link
+                },
+            ),
             (self.radio[d], Limit::Radio),
             (self.bus[d], Limit::Bus),
             (
                 self.processor[d],
-                if self.protects[d] { Limit::Protection } else { Limit::Processor },
+                if self.protects[d] {
+                    Limit::Protection
+                } else {
+                    Limit::Processor
+                },
             ),
             (self.waiting[d], Limit::Waiting),
             (self.array[d], Limit::Array),
@@ -242,8 +259,17 @@ impl<'a> World<'a> {
             let count = draws.count();
             let sizes = files.map(|_| column(draws, "explain.file-size", &size, count));
             let strata = draws.strata("joined.hash");
-            let hash: Vec<f64> = strata.iter().map(|&s| (f64::from(s) + 0.5) / count as f64).collect();
-            append(&mut all, (site, &found), ask, (sizes.as_deref(), &hash), count);
+            let hash: Vec<f64> = strata
+                .iter()
+                .map(|&s| (f64::from(s) + 0.5) / count as f64)
+                .collect();
+            append(
+                &mut all,
+                (site, &found),
+                ask,
+                (sizes.as_deref(), &hash),
+                count,
+            );
         }
         Ok(Some(all))
     }
@@ -290,6 +316,7 @@ fn append(
     all.adds.resize(end, 0.0);
     all.efficiency.resize(end, 0.0);
     all.protects.resize(end, false);
+    all.fallen.resize(end, false);
     let streams = f64::from(ask.streams.max(1));
     let disk_only = ask.what == What::LocalDisk;
     for hop in &chain.hops {
@@ -301,10 +328,15 @@ fn append(
             HopKind::Link if radio => (&mut all.radio[start..], 1.0),
             HopKind::Link => {
                 let members = members(site, &hop.id);
+                let knows = knows(site, &hop.id);
                 for (d, &value) in values.iter().enumerate() {
                     let share = hash.get(d).copied().unwrap_or(0.0);
                     let rate = value * in_use(members, ask.streams, share);
-                    all.link[start + d] = all.link[start + d].min(rate);
+                    if rate < all.link[start + d] {
+                        all.link[start + d] = rate;
+                        let came_up = hop.signalled.as_ref().map(|s| s.at(d));
+                        all.fallen[start + d] = came_up < knows;
+                    }
                     efficiency(all, hop, (start, d), value);
                 }
                 continue;
@@ -340,7 +372,8 @@ fn append(
     if disk_only {
         all.factor.resize(end, 1.0);
     } else {
-        all.factor.extend_from_slice(&chain.factor.every_base(count));
+        all.factor
+            .extend_from_slice(&chain.factor.every_base(count));
     }
     protection(all, (site, chain), start, count);
 }
@@ -353,6 +386,17 @@ fn efficiency(all: &mut Columns, hop: &Hop, (start, d): (usize, usize), value: f
         let known = &mut all.efficiency[start + d];
         *known = known.max(share);
     }
+}
+
+/// The fastest rate that both ends of a run know.
+fn knows(site: &Site, id: &str) -> Option<LinkRate> {
+    let run = run(site, id)?;
+    let (near, far) = (site.port(&run.from)?, site.port(&run.to)?);
+    near.knows
+        .iter()
+        .copied()
+        .filter(|r| far.knows.contains(r))
+        .max()
 }
 
 /// How many joined links lie behind a hop.

@@ -82,11 +82,31 @@ fn site_text(luck: &mut Luck) -> String {
         "layout = \"single\"\ndrives = \"1 x 4 TB hdd\"",
         "layout = \"raid5\"\ndrives = \"4 x 2 TB ssd-sata\"\nfill = \"70 %\"",
     ]);
-    let rate = luck.one(&["100 Mb/s", "1 Gb/s", "1 Gb/s", "1 Gb/s", "2.5 Gb/s", "10 Gb/s", "10 Gb/s"]);
-    let cpu = luck.one(&["cpu = \"small\"\n", "cpu = \"medium\"\n", "cpu = \"large\"\n", ""]);
-    let service = luck.one(&["service = \"smb\"\n", "service = \"smb\"\n", "service = \"nfs\"\n", "service = \"sftp\"\n"]);
-    let adapter = if luck.share() < 0.2 { ", adapter = \"usb 5 Gb/s\"" } else { "" };
-    let frames = if luck.share() < 0.15 { ", mtu = 9000" } else { "" };
+    let rate = luck.one(&[
+        "100 Mb/s", "1 Gb/s", "1 Gb/s", "1 Gb/s", "2.5 Gb/s", "10 Gb/s", "10 Gb/s",
+    ]);
+    let cpu = luck.one(&[
+        "cpu = \"small\"\n",
+        "cpu = \"medium\"\n",
+        "cpu = \"large\"\n",
+        "",
+    ]);
+    let service = luck.one(&[
+        "service = \"smb\"\n",
+        "service = \"smb\"\n",
+        "service = \"nfs\"\n",
+        "service = \"sftp\"\n",
+    ]);
+    let adapter = if luck.share() < 0.2 {
+        ", adapter = \"usb 5 Gb/s\""
+    } else {
+        ""
+    };
+    let frames = if luck.share() < 0.15 {
+        ", mtu = 9000"
+    } else {
+        ""
+    };
     let cable = luck.one(&["cat5e", "cat6", "cat6a"]);
     let radio = luck.share() < 0.08;
     let mut out = format!(
@@ -97,14 +117,20 @@ fn site_text(luck: &mut Luck) -> String {
     } else {
         format!("cable = \"{cable}\"\nlength = \"20 m\"")
     };
-    let _ = write!(out, "[desk.cut-1]\nport.a = {{ rate = \"{rate}\"{adapter} }}\n");
+    let _ = write!(
+        out,
+        "[desk.cut-1]\nport.a = {{ rate = \"{rate}\"{adapter} }}\n"
+    );
     if radio || luck.share() < 0.6 {
         let _ = write!(
             out,
             "[switch.attic]\nport.any = {{ rate = \"{rate}\", count = 4 }}\n[[run]]\nfrom = \"desk.cut-1\"\nto = \"switch.attic\"\n{desk_run}\n[[run]]\nfrom = \"nas.store\"\nto = \"switch.attic\"\ncable = \"cat6a\"\nlength = \"3 m\"\n"
         );
     } else {
-        let _ = write!(out, "[[run]]\nfrom = \"desk.cut-1\"\nto = \"nas.store\"\n{desk_run}\n");
+        let _ = write!(
+            out,
+            "[[run]]\nfrom = \"desk.cut-1\"\nto = \"nas.store\"\n{desk_run}\n"
+        );
     }
     out
 }
@@ -115,12 +141,20 @@ fn bent(catalogue: &Catalogue, luck: &mut Luck) -> Catalogue {
     let ids: Vec<String> = catalogue.numbers().map(|n| n.id.clone()).collect();
     for id in ids {
         // shares that cannot exceed one, and what the explainer weighs with, stay as they are
-        let off = if luck.share() < 0.5 { 1.0 } else { 1.0 + OFF * (2.0 * luck.share() - 1.0).signum() };
+        let off = if luck.share() < 0.5 {
+            1.0
+        } else {
+            1.0 + OFF * (2.0 * luck.share() - 1.0).signum()
+        };
         factors.insert(id, off);
     }
     catalogue.bent(|row| {
         let rate = row.unit.ends_with("/s") || row.unit == "ms";
-        if rate && !row.id.starts_with("pcie") { factors.get(&row.id).copied().unwrap_or(1.0) } else { 1.0 }
+        if rate && !row.id.starts_with("pcie") {
+            factors.get(&row.id).copied().unwrap_or(1.0)
+        } else {
+            1.0
+        }
     })
 }
 
@@ -259,7 +293,10 @@ fn trial(luck: &mut Luck, place: &Place<'_>, known: &Known<'_>, outcome: &mut Ou
         }
         break (d, Some(index), cause.family.clone());
     };
-    let effects: Vec<&Effect> = suspect.map(|i| &place.true_suspects[i].effect).into_iter().collect();
+    let effects: Vec<&Effect> = suspect
+        .map(|i| &place.true_suspects[i].effect)
+        .into_iter()
+        .collect();
     let mut chosen: Vec<(What, Direction)> = vec![ASKS[luck.below(2)]];
     for (what, direction) in ASKS {
         let chance = match what {
@@ -279,20 +316,30 @@ fn trial(luck: &mut Luck, place: &Place<'_>, known: &Known<'_>, outcome: &mut Ou
     let mut matters = suspect.is_none();
     for (what, direction) in chosen {
         let columns = place.truth.made(&ask(what, direction)).unwrap();
-        let touching: Vec<&Effect> =
-            effects.iter().copied().filter(|e| e.touches(what, direction)).collect();
+        let touching: Vec<&Effect> = effects
+            .iter()
+            .copied()
+            .filter(|e| e.touches(what, direction))
+            .collect();
         let healthy = rate(columns, &[], 1.0, d);
         let real = rate(columns, &touching, 1.0, d);
         matters |= (real / healthy - 1.0).abs() > known.weights.binds;
         let seen = real * libm::exp(NOISIER * known.scatter.point * luck.normal());
-        told.readings.push(reading(what, direction, DataRate::from_base(seen)));
+        told.readings
+            .push(reading(what, direction, DataRate::from_base(seen)));
     }
     if !matters {
         return;
     }
     if let Some(index) = suspect {
         let cause = &known.causes[place.true_suspects[index].cause];
-        for id in ["parallel-adds", "other-computer-better", "bursts", "drops-after", "core-busy-high"] {
+        for id in [
+            "parallel-adds",
+            "other-computer-better",
+            "bursts",
+            "drops-after",
+            "core-busy-high",
+        ] {
             if luck.share() < known.evidence.of(id, &cause.id, &cause.family) {
                 told.remarks.push(Remark {
                     text: id.to_owned(),
@@ -307,7 +354,13 @@ fn trial(luck: &mut Luck, place: &Place<'_>, known: &Known<'_>, outcome: &mut Ou
     }
     let heard = Heard::all(&told);
     let remarks = evidence::remarks(&told);
-    let own = known.court(&place.believed_suspects, &heard, &place.tags, &remarks, known.scatter);
+    let own = known.court(
+        &place.believed_suspects,
+        &heard,
+        &place.tags,
+        &remarks,
+        known.scatter,
+    );
     let answer = ranked(&own, &own.judge(&place.believed));
     let noisy = Scatter {
         point: known.scatter.point * NOISIER,
@@ -321,7 +374,9 @@ fn trial(luck: &mut Luck, place: &Place<'_>, known: &Known<'_>, outcome: &mut Ou
     score.first += usize::from(first);
     score.third += usize::from(answer.iter().take(3).any(|(f, _)| *f == family));
     score.best += usize::from(best.first().is_some_and(|(f, _)| *f == family));
-    outcome.stated.push((answer.first().map_or(0.0, |(_, p)| *p), first));
+    outcome
+        .stated
+        .push((answer.first().map_or(0.0, |(_, p)| *p), first));
 }
 
 fn simulate(seed: u64, sites: std::ops::Range<usize>) -> Outcome {
@@ -342,11 +397,16 @@ fn simulate(seed: u64, sites: std::ops::Range<usize>) -> Outcome {
     };
     let mut outcome = Outcome::default();
     for index in sites {
-        let mut luck = Luck(Pcg64Mcg::new(u128::from(seed) << 64 | (index as u128) << 1 | 1));
+        let mut luck = Luck(Pcg64Mcg::new(
+            u128::from(seed) << 64 | (index as u128) << 1 | 1,
+        ));
         let text = site_text(&mut luck);
         let off = bent(&catalogue, &mut luck);
         let told = |c: &Catalogue| Told {
-            sites: vec![(read(&text, &[], c).unwrap_or_else(|f| panic!("{f}\n{text}")), 1.0)],
+            sites: vec![(
+                read(&text, &[], c).unwrap_or_else(|f| panic!("{f}\n{text}")),
+                1.0,
+            )],
             path_told: true,
             array_told: true,
             readings: every_reading(),
@@ -371,7 +431,10 @@ fn simulate(seed: u64, sites: std::ops::Range<usize>) -> Outcome {
         let mut true_suspects = suspects(&all, (&tags, slip), &heard, &mut truth);
         for suspect in &mut true_suspects {
             let factor = 1.0 + OFF * (2.0 * luck.share() - 1.0);
-            if matches!(suspect.effect.change, Change::Cap | Change::Scale | Change::Window | Change::Requests) {
+            if matches!(
+                suspect.effect.change,
+                Change::Cap | Change::Scale | Change::Window | Change::Requests
+            ) {
                 for amount in &mut suspect.effect.amount {
                     *amount *= factor;
                 }
@@ -412,7 +475,11 @@ fn bins(stated: &[(f64, bool)]) -> Vec<(f64, f64, usize)> {
     let size = sorted.len() / count;
     (0..count)
         .map(|i| {
-            let end = if i + 1 == count { sorted.len() } else { (i + 1) * size };
+            let end = if i + 1 == count {
+                sorted.len()
+            } else {
+                (i + 1) * size
+            };
             let part = &sorted[i * size..end];
             let n = part.len() as f64;
             let said = part.iter().map(|p| p.0).sum::<f64>() / n;
@@ -431,22 +498,45 @@ fn verify_planted_causes_are_found_as_well_as_anybody_could() {
     });
     let outcome = merged(a, b);
     let trials = outcome.stated.len();
-    let mut text = String::from("| family | trials | first of ours | among our first three | first of the best |\n| --- | ---: | ---: | ---: | ---: |\n");
+    let mut text = String::from(
+        "| family | trials | first of ours | among our first three | first of the best |\n| --- | ---: | ---: | ---: | ---: |\n",
+    );
     for (family, s) in &outcome.families {
         let share = |n: usize| (n as f64 / s.trials as f64 * 100.0).round();
-        let _ = writeln!(text, "| {family} | {} | {} % | {} % | {} % |", s.trials, share(s.first), share(s.third), share(s.best));
+        let _ = writeln!(
+            text,
+            "| {family} | {} | {} % | {} % | {} % |",
+            s.trials,
+            share(s.first),
+            share(s.third),
+            share(s.best)
+        );
     }
     text.push_str("\n| answers | stated | right |\n| ---: | ---: | ---: |\n");
     for (said, right, n) in bins(&outcome.stated) {
-        let _ = writeln!(text, "| {n} | {:.0} % | {:.0} % |", said * 100.0, right * 100.0);
+        let _ = writeln!(
+            text,
+            "| {n} | {:.0} % | {:.0} % |",
+            said * 100.0,
+            right * 100.0
+        );
     }
     assert!(trials >= TRIALS, "{trials} trials");
     for (family, s) in outcome.families.iter().filter(|(_, s)| s.trials >= FEW) {
-        let (ours, best) = (s.first as f64 / s.trials as f64, s.best as f64 / s.trials as f64);
-        assert!(ours >= best - WITHIN, "{family}: {ours} where {best} could be reached");
+        let (ours, best) = (
+            s.first as f64 / s.trials as f64,
+            s.best as f64 / s.trials as f64,
+        );
+        assert!(
+            ours >= best - WITHIN,
+            "{family}: {ours} where {best} could be reached"
+        );
     }
     for (said, right, n) in bins(&outcome.stated) {
-        assert!(n >= BIN && (said - right).abs() <= CALIBRATED, "said {said}, right {right} of {n}");
+        assert!(
+            n >= BIN && (said - right).abs() <= CALIBRATED,
+            "said {said}, right {right} of {n}"
+        );
     }
     kept(&text);
 }
