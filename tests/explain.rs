@@ -386,3 +386,31 @@ fn the_same_question_has_the_same_answer() {
     let arguments = at_granary_lane(&["cut-1 copy write 110 MB/s"]);
     assert_eq!(explain(&of(&arguments)), explain(&of(&arguments)));
 }
+
+#[test]
+fn what_the_guide_shows_can_be_said() {
+    let guide = std::fs::read_to_string(narrows_tests::root().join("docs/readings.md")).unwrap();
+    let rates: Vec<&str> = guide
+        .lines()
+        .filter(|line| line.starts_with("| how much"))
+        .flat_map(|line| line.split('`').skip(1).step_by(2))
+        .collect();
+    assert!(rates.len() > 8, "{rates:?}");
+    for text in rates {
+        let ran = explain(&["--port", "1 Gb/s", "--measured", text]);
+        assert_eq!(ran.code, 0, "{text}: {}", ran.err);
+    }
+    for column in ["desk", "what", "direction", "value", "low", "high", "unit"] {
+        assert!(guide.contains(&format!("`{column}`")), "{column}");
+    }
+    for text in [
+        "cut-1 read 112, write 95 MB/s",
+        "store core busy 98 %",
+        "drops-after 20 GB",
+    ] {
+        assert!(guide.contains(&format!("`{text}`")), "{text}");
+        let more = "cut-1 copy read 90 MB/s";
+        let ran = explain(&[EXAMPLE, "--measured", text, "--measured", more]);
+        assert_eq!(ran.code, 0, "{text}: {}", ran.err);
+    }
+}
