@@ -163,8 +163,12 @@ impl Shown<'_> {
         let with = cause
             .together_with
             .as_ref()
-            .map_or(String::new(), |other| format!(", together with {other}"));
-        let head = format!("{chance}  {}{with} [{}]", cause.words, cause.id);
+            .map_or(String::new(), |other| format!(" with {other}"));
+        let place = match cause.place.as_str() {
+            "" => String::new(),
+            place => format!(", {place}"),
+        };
+        let head = format!("{chance}  {} [{}{with}{place}]", cause.words, cause.id);
         out.push_str(&paragraph(&head, self.width.saturating_sub(2), 6));
         out.push('\n');
         let limit = if self.why { usize::MAX } else { REASONS };

@@ -2,6 +2,7 @@ use super::*;
 use crate::explain::Remarks;
 use crate::quantity::{in_megabytes_per_second, units};
 use proptest::prelude::*;
+use std::collections::BTreeSet;
 
 const TOLD: &[(&str, &str)] = &[
     ("drops-after", "fast then drops after 20 GB"),
@@ -278,4 +279,18 @@ proptest! {
     fn property_no_pattern_panics(pattern in "[a-zRATE \\[\\]/*]{1,30}") {
         let _ = Remarks::read("x.csv", &format!("id,example,pattern,if_lower,if_like,if_higher,meaning,source\na,e,{pattern},,,,m,judgement\n"));
     }
+}
+
+#[test]
+fn remarks_that_weigh_and_remarks_that_can_be_heard_are_the_same() {
+    let first = |(_, text): (&str, &str)| -> BTreeSet<String> {
+        let mut reader = csv::ReaderBuilder::new()
+            .comment(Some(b'#'))
+            .from_reader(text.as_bytes());
+        let rows = reader.records().map(Result::unwrap);
+        rows.map(|row| row[0].to_owned()).collect()
+    };
+    let heard = first(narrows_data::REMARKS);
+    assert_eq!(first(narrows_data::EVIDENCE), heard);
+    assert!(heard.len() > 50);
 }
