@@ -65,7 +65,7 @@ impl<'a> Composer<'a> {
             switches: site
                 .switches
                 .iter()
-                .map(|s| of(&|t| matches!(t, Touch::Port(name, _) if *name == s.name)))
+                .map(|s| of(&|t| matches!(t, Touch::Port(name, ..) if *name == s.name)))
                 .collect(),
             desks: site
                 .desks
@@ -160,7 +160,7 @@ fn of_run(touch: &Touch, run: &Run, moving: &BTreeSet<usize>) -> bool {
         Touch::Run(number, _) => *number == run.number,
         Touch::Desk(name, port) => *port && at(Machine::Desk, name),
         Touch::Nas(name, port) => *port && at(Machine::Nas, name),
-        Touch::Port(switch, port) => {
+        Touch::Port(switch, port, _) => {
             let this = |end: &&&crate::site::End| {
                 end.machine == Machine::Switch && end.name == *switch && end.port == *port
             };

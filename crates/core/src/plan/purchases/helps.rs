@@ -120,6 +120,19 @@ fn company(
             }
         }
     }
+    // what others require helps with them
+    let by_itself = best.clone();
+    for (index, best) in best
+        .iter_mut()
+        .enumerate()
+        .filter(|(_, best)| best.is_none())
+    {
+        let needed = by_itself.iter().zip(&shelf.closures);
+        *best = needed
+            .filter(|(_, closure)| *closure & bit(index) != 0)
+            .filter_map(|(known, _)| *known)
+            .min_by_key(|known| known.price);
+    }
     let mask = |combination: Combination| combination.mask;
     best.into_iter().map(|best| best.map(mask)).collect()
 }

@@ -88,7 +88,9 @@ impl Ways {
                 let array = site.arrays.iter().find(|a| a.name == *name);
                 array.is_none_or(|array| self.nas.contains(&array.nas))
             }
-            Touch::Port(switch, port) => {
+            // how many ports there are changes where a run may go, not what it carries
+            Touch::Port(_, _, true) => false,
+            Touch::Port(switch, port, false) => {
                 let known = self.ports.contains(&(switch.clone(), port.clone()));
                 known || (self.any_port && self.switches.contains(switch))
             }

@@ -12,8 +12,8 @@ pub(super) enum Touch {
     /// A machine that holds arrays, and whether a port of it.
     Nas(String, bool),
     Array(String),
-    /// A port, or group of equal ports, of a switch.
-    Port(String, String),
+    /// A port, or group of equal ports, of a switch, and whether only how many there are.
+    Port(String, String, bool),
     /// A run by its number, and whether its ends may move.
     Run(usize, bool),
     /// What holds for the whole network.
@@ -44,8 +44,11 @@ fn touch(edit: &Edit, site: &Site) -> Touch {
         ["array", name, _, ..] if site.arrays.iter().any(|a| a.name == *name) => {
             Touch::Array((*name).to_owned())
         }
-        ["switch", name, "port", port, ..] if site.switches.iter().any(|s| s.name == *name) => {
-            Touch::Port((*name).to_owned(), (*port).to_owned())
+        ["switch", name, "port", port, rest @ ..]
+            if site.switches.iter().any(|s| s.name == *name) =>
+        {
+            let count = rest.first() == Some(&"count");
+            Touch::Port((*name).to_owned(), (*port).to_owned(), count)
         }
         ["run", number, field, ..] => match number.parse::<usize>() {
             Ok(number) if site.runs.iter().any(|r| r.number == number) => {

@@ -145,6 +145,24 @@ fn what_does_nothing_is_told_with_where_it_stops() {
 }
 
 #[test]
+fn a_port_that_others_require_helps_with_them() {
+    let mut offers = shelf();
+    offers.push(offer(4, 5000, &["switch.attic.port.fast.count=3"]));
+    offers.push(offer(
+        5,
+        1000,
+        &[
+            r#"run.3.to="switch.attic.fast""#,
+            r#"desk.sound.port.a.rate="10 Gb/s""#,
+        ],
+    ));
+    offers[5].requires = vec![4];
+    let answer = ask(&question(&offers, None, None));
+    assert_eq!(answer.helps[4], Help::With(vec![5]));
+    assert_eq!(answer.helps[5], Help::Alone);
+}
+
+#[test]
 fn needs_come_before_waiting() {
     let offers = shelf();
     let met = ask(&question(&offers, None, Some(200.0)));
