@@ -22,8 +22,8 @@ use std::fmt::Write;
 
 /// Different sites; each has its own perturbed truth.
 const SITES: usize = 64;
-/// Readings planted at each.
-const EACH: usize = 72;
+/// Readings planted at each: so many that the difference of a rare family is not luck.
+const EACH: usize = 288;
 /// Draws of the explainer: fewer than usual, for time; its probabilities get coarser by that.
 const DRAWS: usize = 512;
 /// How far constants of the generator are off, up or down.
