@@ -13,7 +13,15 @@ pub const NUMBERS: &[(&str, &str)] = &[
     ("data/arrays.csv", include_str!("arrays.csv")),
     ("data/durability.csv", include_str!("durability.csv")),
     ("data/layouts.csv", include_str!("layouts.csv")),
+    ("data/patching.csv", include_str!("patching.csv")),
+    ("data/codec-rates.csv", include_str!("codec-rates.csv")),
+    ("data/tasks.csv", include_str!("tasks.csv")),
+    ("data/room.csv", include_str!("room.csv")),
+    ("data/explaining.csv", include_str!("explaining.csv")),
 ];
+
+/// Codecs: names, the rule that gives their rate, and where it comes from.
+pub const CODECS: (&str, &str) = ("data/codecs.csv", include_str!("codecs.csv"));
 
 /// Choices: the words of an unknown with their weights.
 pub const CHOICES: (&str, &str) = ("data/choices.csv", include_str!("choices.csv"));
@@ -24,6 +32,21 @@ pub const WORDS: (&str, &str) = ("data/words.csv", include_str!("words.csv"));
 /// Which rates a port knows, by the rate it is sold as.
 pub const PORTS: (&str, &str) = ("data/ports.csv", include_str!("ports.csv"));
 
+/// What may be at fault when a number is not what it should be.
+pub const CAUSES: (&str, &str) = ("data/causes.csv", include_str!("causes.csv"));
+
+/// How often a remark is made under each cause.
+pub const EVIDENCE: (&str, &str) = ("data/evidence.csv", include_str!("evidence.csv"));
+
+/// Tests that would tell causes apart.
+pub const TESTS: (&str, &str) = ("data/tests.csv", include_str!("tests.csv"));
+
+/// What a number with a unit may mean.
+pub const UNITS: (&str, &str) = ("data/units.csv", include_str!("units.csv"));
+
+/// What people notice beside their numbers, and how they say it.
+pub const REMARKS: (&str, &str) = ("data/remarks.csv", include_str!("remarks.csv"));
+
 /// The example sites by name.
 pub const SITES: &[(&str, &str)] = &[
     ("granary-lane", include_str!("sites/granary-lane.toml")),
@@ -31,3 +54,12 @@ pub const SITES: &[(&str, &str)] = &[
     ("flash-array", include_str!("sites/flash-array.toml")),
     ("laptop-adapter", include_str!("sites/laptop-adapter.toml")),
 ];
+
+/// Example tasks by the name of the site that they belong to.
+pub const TASKS: &[(&str, &str)] = &[
+    ("granary-lane", include_str!("tasks/granary-lane.toml")),
+    ("pictures", include_str!("tasks/pictures.toml")),
+];
+
+/// The example lists of jobs by name.
+pub const JOBS: &[(&str, &str)] = &[("granary-lane", include_str!("jobs/granary-lane.csv"))];

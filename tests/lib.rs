@@ -1,5 +1,7 @@
 //! Runs the program in process, as a shell would.
 
+pub mod told;
+
 use std::path::{Path, PathBuf};
 
 /// What a run left behind.

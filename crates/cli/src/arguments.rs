@@ -22,16 +22,24 @@ pub(crate) struct Arguments {
 pub(crate) enum Command {
     /// Predict read and write MB/s for each desk alone, and name what limits
     Budget(Budget),
+    /// Say what to buy first: every combination of offers that no cheaper one equals
+    Buy(Buy),
     /// Count the space of layouts to the byte, or the drives that a need takes
     Capacity(Capacity),
     /// Judge whether the cable in the wall carries a rate: margin, chances, what would help
     Cable(Cable),
     /// Look for faults in a site file, and say how to find each missing value
     Check(Check),
+    /// Say whether a measured number is right, what may be at fault, and what to test next
+    Explain(Explain),
     /// List the catalogue: constants, words and their sources
     Facts(Facts),
     /// Compare layouts of drives in a number of bays: space, rates, safety and price
     Layouts(Layouts),
+    /// Say which desk gets which port of a switch: a patch list to carry to the closet
+    Ports(Ports),
+    /// Predict what every task gets while all go on, who drops frames and how full each place is
+    Together(Together),
 }
 
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
@@ -115,6 +123,34 @@ pub(crate) struct Parts {
     /// The array, for example "raid6 6 x 10 TB hdd-7200"
     #[arg(long, value_name = "LAYOUT", conflicts_with = "site")]
     pub array: Option<String>,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Buy {
+    /// The site file
+    pub site: PathBuf,
+    /// What could be bought: a file of [[offer]] with id, price and what it sets in the site
+    #[arg(long, value_name = "FILE")]
+    pub offers: PathBuf,
+    /// The most that may be spent, for example "1500 EUR"
+    #[arg(long, value_name = "MONEY")]
+    pub spend: Option<String>,
+    /// A rate that every desk should reach, reading and writing, for example "110 MB/s"; exit code 1
+    /// where nothing that may be bought does that for all
+    #[arg(long, value_name = "RATE")]
+    pub need: Option<String>,
+    /// What the desks do while somebody waits
+    #[arg(long, value_enum, default_value_t)]
+    pub work: WorkWord,
+    /// What the desks do every day, in place of the tasks of the site: a file of [[task]]
+    #[arg(long, value_name = "FILE")]
+    pub tasks: Option<PathBuf>,
+    /// Change a value first, for example nas.store.signed=plain (repeatable)
+    #[arg(long, value_name = "PATH=VALUE")]
+    pub set: Vec<String>,
+    /// How to print the answer
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
@@ -206,6 +242,36 @@ pub(crate) struct Cable {
 }
 
 #[derive(Debug, Args)]
+pub(crate) struct Explain {
+    /// The site file; without one, say what there is with the options under "Without a file", or
+    /// nothing at all
+    pub site: Option<PathBuf>,
+    /// What was measured or noticed, for example "cut-1 copy read 112 MB/s" or "another computer is
+    /// just as slow" (repeatable)
+    #[arg(long, value_name = "TEXT")]
+    pub measured: Vec<String>,
+    /// A CSV file of readings and remarks, with the columns desk, what, direction, value, low, high,
+    /// unit, exactness, size, streams, again, remark
+    #[arg(long, value_name = "FILE")]
+    pub readings: Option<PathBuf>,
+    /// Whose the readings are that name no desk
+    #[arg(long, value_name = "NAME", requires = "site")]
+    pub desk: Option<String>,
+    /// Change a value of the description first, for example 'nas.store.port.a.rate="10 Gb/s"'
+    /// (repeatable)
+    #[arg(long, value_name = "PATH=VALUE")]
+    pub set: Vec<String>,
+    /// All causes, all that is ruled out, and everything that was assumed
+    #[arg(long)]
+    pub why: bool,
+    /// How to print the answer
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
+    #[command(flatten)]
+    pub parts: Parts,
+}
+
+#[derive(Debug, Args)]
 pub(crate) struct Check {
     /// The site file
     pub site: PathBuf,
@@ -259,6 +325,72 @@ pub(crate) struct Layouts {
     /// Also show layouts that another beats in everything
     #[arg(long)]
     pub all: bool,
+    /// How to print the answer
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Ports {
+    /// The site file
+    pub site: PathBuf,
+    /// A list of jacks from a spreadsheet: jack, panel port, desk, traced, and what is known of each cable
+    #[arg(long, value_name = "FILE")]
+    pub jacks: Option<PathBuf>,
+    /// What the desks do, in place of the tasks of the site: a file of [[task]]
+    #[arg(long, value_name = "FILE")]
+    pub tasks: Option<PathBuf>,
+    /// Change a value first, for example 'switch.attic.port.fast.count=4' (repeatable)
+    #[arg(long, value_name = "PATH=VALUE")]
+    pub set: Vec<String>,
+    /// How to print the answer
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
+}
+
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Everyone {
+    /// Copy between the array and the desk's own disk
+    #[default]
+    Copy,
+    /// Stream without touching the desk's own disk
+    Play,
+}
+
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Way {
+    /// From the array
+    #[default]
+    Read,
+    /// To the array
+    Write,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Together {
+    /// The site file
+    pub site: PathBuf,
+    /// A file of [[task]] parts, in place of those of the site
+    #[arg(long, value_name = "FILE")]
+    pub tasks: Option<PathBuf>,
+    /// What every desk does where no tasks are told
+    #[arg(long, value_enum, default_value_t)]
+    pub work: Everyone,
+    /// Which way, then
+    #[arg(long, value_enum, default_value_t)]
+    pub direction: Way,
+    /// Change a value and compare, for example 'run.5.cable="cat6a"' or task.2.layers=1 (repeatable)
+    #[arg(long, value_name = "PATH=VALUE")]
+    pub set: Vec<String>,
+    /// A rate that every task should reach, for example "50 MB/s"; exit code 1 where fewer than 95 % of
+    /// cases do, and where a task that plays in time is short in the median
+    #[arg(long, value_name = "RATE")]
+    pub need: Option<String>,
+    /// Play a day in place of tasks: a CSV file of jobs with the columns
+    /// what,size,from,to,earliest,due and, where needed, held to,read back; exit code 1 where a job
+    /// is late in the median
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["tasks", "work", "direction", "need"])]
+    pub day: Option<PathBuf>,
     /// How to print the answer
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,

@@ -2,7 +2,7 @@ use crate::render::faults::{Texts, draw};
 use crate::{Outcome, Screen};
 use narrows_core::catalogue::Catalogue;
 use narrows_core::change::Edit;
-use narrows_core::site::{Faults, Site, read_bytes};
+use narrows_core::site::{Faults, Site, read_bytes, read_bytes_with_tasks};
 use std::io::Read;
 use std::path::Path;
 
@@ -114,6 +114,21 @@ pub(crate) fn site(
     made.map_err(|faults| show(&faults, description, sets, screen))
 }
 
+/// As [`site`], with the tasks of a file of their own in place of those of the site.
+pub(crate) fn site_with_tasks(
+    description: &Description,
+    tasks: Option<&Description>,
+    sets: &[String],
+    catalogue: &Catalogue,
+    screen: &mut Screen<'_>,
+) -> Result<Site, Stop> {
+    let made = Edit::parse_all(sets).and_then(|edits| {
+        let tasks = tasks.map(|t| t.bytes.as_slice());
+        read_bytes_with_tasks(&description.bytes, tasks, &edits, catalogue)
+    });
+    made.map_err(|faults| show_all(&faults, (description, tasks), sets, screen))
+}
+
 /// Draws faults.
 pub(crate) fn show(
     faults: &Faults,
@@ -121,10 +136,21 @@ pub(crate) fn show(
     sets: &[String],
     screen: &mut Screen<'_>,
 ) -> Stop {
+    show_all(faults, (description, None), sets, screen)
+}
+
+fn show_all(
+    faults: &Faults,
+    (description, tasks): (&Description, Option<&Description>),
+    sets: &[String],
+    screen: &mut Screen<'_>,
+) -> Stop {
     let file = String::from_utf8_lossy(&description.bytes);
+    let tasks = tasks.map(|t| (t.path.as_str(), String::from_utf8_lossy(&t.bytes)));
     let texts = Texts {
         path: &description.path,
         file: &file,
+        tasks: tasks.as_ref().map(|(path, text)| (*path, text.as_ref())),
         edits: sets,
     };
     let drawn = draw(faults, &texts, screen.terminal, screen.width);

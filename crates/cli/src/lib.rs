@@ -71,11 +71,15 @@ where
     };
     let done = match &parsed.command {
         Command::Budget(budget) => commands::budget::run(budget, &mut screen),
+        Command::Buy(buy) => commands::buy::run(buy, &mut screen),
         Command::Capacity(capacity) => commands::capacity::run(capacity, &mut screen),
         Command::Cable(cable) => commands::cable::run(cable, &mut screen),
         Command::Check(check) => commands::check::run(check, &mut screen),
+        Command::Explain(explain) => commands::explain::run(explain, &mut screen),
         Command::Facts(facts) => commands::facts::run(facts, &mut screen),
         Command::Layouts(layouts) => commands::layouts::run(layouts, &mut screen),
+        Command::Ports(ports) => commands::ports::run(ports, &mut screen),
+        Command::Together(together) => commands::together::run(together, &mut screen),
     };
     let flushed = screen.out.flush();
     match done.and_then(|outcome| flushed.map(|()| outcome)) {

@@ -61,6 +61,25 @@ pub struct PortRates {
     pub source: String,
 }
 
+/// A codec as its row gives it; see [`crate::work::codecs`].
+#[derive(Clone, Debug)]
+pub struct CodecRow {
+    /// The word that ids are made of.
+    pub codec: String,
+    /// What people call it; the first is shown.
+    pub names: Vec<String>,
+    /// The word of the rule that gives its rate.
+    pub rule: String,
+    /// The number of the rule: 5th percentile, median, 95th.
+    pub number: [f64; 3],
+    /// How steady it is, in a word.
+    pub steadiness: String,
+    /// Where the rule comes from.
+    pub source: String,
+    /// What the number is, and where the rule ends.
+    pub note: String,
+}
+
 /// A row that cannot be used, or that is not there.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct CatalogueFault {
@@ -85,6 +104,7 @@ pub struct Catalogue {
     weights: Vec<Weight>,
     words: Vec<Word>,
     ports: Vec<PortRates>,
+    codecs: Vec<CodecRow>,
 }
 
 impl Catalogue {
@@ -131,6 +151,23 @@ impl Catalogue {
             });
             Ok(())
         })?;
+        let (file, text) = narrows_data::CODECS;
+        each_row(file, text, |row| {
+            catalogue.codecs.push(CodecRow {
+                codec: row.text(0)?,
+                names: row
+                    .text(1)?
+                    .split(';')
+                    .map(|n| n.trim().to_owned())
+                    .collect(),
+                rule: row.text(2)?,
+                number: [row.number(3)?, row.number(4)?, row.number(5)?],
+                steadiness: row.text(6)?,
+                source: row.text(7)?,
+                note: row.text(8)?,
+            });
+            Ok(())
+        })?;
         Ok(catalogue)
     }
 
@@ -154,6 +191,19 @@ impl Catalogue {
         Ok(())
     }
 
+    /// The same rows with some constants multiplied, to see how far an answer moves.
+    #[cfg(test)]
+    pub(crate) fn bent(&self, factor: impl Fn(&Number) -> f64) -> Self {
+        let mut bent = self.clone();
+        for number in bent.numbers.values_mut() {
+            let factor = factor(number);
+            number.low *= factor;
+            number.likely *= factor;
+            number.high *= factor;
+        }
+        bent
+    }
+
     /// All constants, by name.
     pub fn numbers(&self) -> impl Iterator<Item = &Number> {
         self.numbers.values()
@@ -172,6 +222,11 @@ impl Catalogue {
     /// What all ports know.
     pub fn ports(&self) -> &[PortRates] {
         &self.ports
+    }
+
+    /// All codecs, in the order of the file.
+    pub fn codecs(&self) -> &[CodecRow] {
+        &self.codecs
     }
 
     /// One constant.
@@ -261,25 +316,25 @@ impl Catalogue {
     }
 }
 
-struct Row<'a> {
+pub(crate) struct Row<'a> {
     file: &'a str,
     line: u64,
     record: &'a csv::StringRecord,
 }
 
 impl Row<'_> {
-    fn fault(&self, problem: String) -> CatalogueFault {
+    pub(crate) fn fault(&self, problem: String) -> CatalogueFault {
         CatalogueFault {
             place: format!("{}:{}", self.file, self.line),
             problem,
         }
     }
 
-    fn optional(&self, at: usize) -> String {
+    pub(crate) fn optional(&self, at: usize) -> String {
         self.record.get(at).unwrap_or_default().trim().to_owned()
     }
 
-    fn text(&self, at: usize) -> Result<String, CatalogueFault> {
+    pub(crate) fn text(&self, at: usize) -> Result<String, CatalogueFault> {
         let text = self.optional(at);
         if text.is_empty() {
             Err(self.fault(format!("field {} is empty", at + 1)))
@@ -288,7 +343,7 @@ impl Row<'_> {
         }
     }
 
-    fn number(&self, at: usize) -> Result<f64, CatalogueFault> {
+    pub(crate) fn number(&self, at: usize) -> Result<f64, CatalogueFault> {
         let text = self.text(at)?;
         text.parse::<f64>()
             .ok()
@@ -296,12 +351,12 @@ impl Row<'_> {
             .ok_or_else(|| self.fault(format!("'{text}' is not a number")))
     }
 
-    fn link(&self, at: usize) -> Result<LinkRate, CatalogueFault> {
+    pub(crate) fn link(&self, at: usize) -> Result<LinkRate, CatalogueFault> {
         parse(&self.text(at)?).map_err(|e: UnitFault| self.fault(e.to_string()))
     }
 }
 
-fn each_row(
+pub(crate) fn each_row(
     file: &str,
     text: &str,
     mut add: impl FnMut(&Row<'_>) -> Result<(), CatalogueFault>,

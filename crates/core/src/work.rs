@@ -1,5 +1,13 @@
 //! What is done on an installation.
 
+pub mod codecs;
+mod media;
+pub mod sizes;
+mod task;
+
+pub use media::{FrameRate, Raster};
+pub use task::{Does, Export, Material, Task};
+
 use crate::quantity::{Information, UnitFault, parse, show};
 
 /// Which way data go.

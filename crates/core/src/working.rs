@@ -202,6 +202,8 @@ pub struct Sheet<'a> {
     draws: &'a mut Draws,
     steps: Option<Vec<Step>>,
     unknowns: Vec<Unknown>,
+    /// Whether unknowns are kept, for whoever asks what explains a scatter.
+    keeps: bool,
 }
 
 impl<'a> Sheet<'a> {
@@ -211,6 +213,16 @@ impl<'a> Sheet<'a> {
             draws,
             steps: None,
             unknowns: Vec::new(),
+            keeps: true,
+        }
+    }
+
+    /// The same without what is not known, for rates alone.
+    #[must_use]
+    pub(crate) fn lightened(self) -> Self {
+        Self {
+            keeps: false,
+            ..self
         }
     }
 
@@ -220,6 +232,7 @@ impl<'a> Sheet<'a> {
             draws,
             steps: Some(Vec::new()),
             unknowns: Vec::new(),
+            keeps: true,
         }
     }
 
@@ -257,7 +270,7 @@ impl<'a> Sheet<'a> {
         parts: Option<&Parts>,
         can_be_found_out: bool,
     ) {
-        if !self.unknowns.iter().any(|u| u.id == id) {
+        if self.keeps && !self.unknowns.iter().any(|u| u.id == id) {
             let parts = parts.cloned();
             self.unknowns.push(Unknown {
                 id: id.to_owned(),

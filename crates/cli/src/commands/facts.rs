@@ -2,7 +2,8 @@ use crate::arguments::{Facts, Format};
 use crate::input::{self, Stop};
 use crate::render::table::{Side, Table};
 use crate::{Outcome, Screen};
-use narrows_core::catalogue::Catalogue;
+use narrows_core::catalogue::{Catalogue, CatalogueFault, CodecRow};
+use narrows_core::explain::{self, Remarks, Units};
 use narrows_core::quantity::exact;
 use narrows_core::site::schema;
 use serde::Serialize;
@@ -36,12 +37,25 @@ pub(crate) fn run(arguments: &Facts, screen: &mut Screen<'_>) -> std::io::Result
 fn work_out(arguments: &Facts, screen: &mut Screen<'_>) -> Result<Outcome, Stop> {
     let catalogue = input::catalogue(screen)?;
     let mut rows = rows(&catalogue);
+    match explaining() {
+        Ok(more) => rows.extend(more),
+        Err(fault) => {
+            return Err(input::refuse(
+                screen,
+                &format!("the catalogue is broken: {fault}"),
+                "this is a mistake in the program; please report it",
+            ));
+        }
+    }
     if let Some(word) = &arguments.word {
         let word = word.to_lowercase();
+        // rates in print are asked for by their codec
+        let printed = |r: &Row| word == "codecs" && r.name.starts_with("codec.");
         rows.retain(|r| {
-            format!("{} {} {}", r.name, r.value, r.note)
-                .to_lowercase()
-                .contains(&word)
+            printed(r)
+                || format!("{} {} {}", r.name, r.value, r.note)
+                    .to_lowercase()
+                    .contains(&word)
         });
         if rows.is_empty() {
             return Err(input::refuse(
@@ -100,6 +114,12 @@ fn rows(catalogue: &Catalogue) -> Vec<Row> {
             source: n.source.clone(),
         }
     }));
+    rows.extend(catalogue.codecs().iter().map(|c| Row {
+        name: format!("codecs {}", c.names.first().unwrap_or(&c.codec)),
+        value: codec_value(c),
+        note: codec_note(c),
+        source: c.source.clone(),
+    }));
     rows.extend(catalogue.weights().iter().map(|w| Row {
         name: format!("choice {}", w.id),
         value: format!("{} {} %", w.word, w.percent),
@@ -116,6 +136,66 @@ fn rows(catalogue: &Catalogue) -> Vec<Row> {
         }
     }));
     rows
+}
+
+/// The number of a codec's rule, as a range where it is one.
+fn codec_value(codec: &CodecRow) -> String {
+    let [low, likely, high] = codec.number;
+    let number = if low < high {
+        format!("{low}..{likely}..{high}")
+    } else {
+        likely.to_string()
+    };
+    match codec.rule.as_str() {
+        "printed" => "rates in print only".to_owned(),
+        "bits-per-pixel" => format!("{number} bits a pixel"),
+        "steps-of-4096" => format!("class {number}"),
+        "uhd-frame" => format!("{number} bytes a frame"),
+        "exr-half" => format!("by frame, header of {number} bytes"),
+        _ => "by frame".to_owned(),
+    }
+}
+
+fn codec_note(codec: &CodecRow) -> String {
+    let others = codec.names.get(1..).unwrap_or_default();
+    let also = if others.is_empty() {
+        String::new()
+    } else {
+        format!("; also called {}", others.join(", "))
+    };
+    format!("{}; {}{also}", codec.note, codec.steadiness)
+}
+
+/// What `explain` knows: causes, tests, remarks and the meanings of units.
+fn explaining() -> Result<Vec<Row>, CatalogueFault> {
+    let mut rows: Vec<Row> = explain::causes()?
+        .into_iter()
+        .map(|cause| Row {
+            name: format!("causes {} ({})", cause.id, cause.family),
+            value: cause.words.replace("{place}", "something"),
+            note: cause.remedy,
+            source: cause.source,
+        })
+        .collect();
+    rows.extend(explain::tests()?.into_iter().map(|test| Row {
+        name: format!("tests {}", test.id),
+        value: format!("{}; about {} min", test.words, test.minutes),
+        note: test.caution,
+        source: test.source,
+    }));
+    rows.extend(Remarks::embedded()?.rows().iter().map(|remark| Row {
+        name: format!("remarks {}", remark.id),
+        value: remark.example.clone(),
+        note: remark.meaning.clone(),
+        source: remark.source.clone(),
+    }));
+    rows.extend(Units::embedded()?.rows().iter().map(|unit| Row {
+        name: format!("units {} {}", unit.context, unit.written),
+        value: format!("{} {} %", unit.meaning, unit.percent),
+        note: "what is meant where this is written".to_owned(),
+        source: unit.source.clone(),
+    }));
+    Ok(rows)
 }
 
 fn table(rows: &[Row]) -> Table {
@@ -145,10 +225,10 @@ fn in_words(rows: &[Row], width: usize) -> String {
         let first = format!("{}: {}", row.name, row.value);
         out.push_str(&crate::render::prose::paragraph(&first, width, 4));
         out.push('\n');
-        let more = if row.source.is_empty() {
-            row.note.clone()
-        } else {
-            format!("{}. {}", row.note.trim_end_matches('.'), row.source)
+        let more = match (row.note.as_str(), row.source.as_str()) {
+            (note, "") => note.to_owned(),
+            ("", source) => source.to_owned(),
+            (note, source) => format!("{}. {source}", note.trim_end_matches('.')),
         };
         out.push_str("    ");
         out.push_str(&crate::render::prose::paragraph(&more, width, 4));

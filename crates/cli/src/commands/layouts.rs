@@ -1,6 +1,7 @@
 use super::{layouts_json, layouts_text};
 use crate::arguments::{Format, Layouts};
 use crate::input::{self, Description, Stop};
+use crate::render::progress::Progress;
 use crate::{Outcome, Screen};
 use narrows_core::catalogue::Catalogue;
 use narrows_core::plan::{DriveChoice, Need, Question, USUAL_PLAN_DRAWS, layouts};
@@ -8,9 +9,6 @@ use narrows_core::quantity::{Ratio, UnitFault};
 use narrows_core::site::parts::in_argument;
 use narrows_core::site::{Array, Assumption, Known, Site};
 use narrows_core::spread::{Bounds, Spread};
-use std::io::{IsTerminal, Write};
-use std::sync::Mutex;
-use std::time::{Duration, Instant};
 
 /// Compares layouts, and says which of them nothing beats.
 pub(crate) fn run(arguments: &Layouts, screen: &mut Screen<'_>) -> std::io::Result<Outcome> {
@@ -20,7 +18,7 @@ pub(crate) fn run(arguments: &Layouts, screen: &mut Screen<'_>) -> std::io::Resu
 fn work_out(arguments: &Layouts, screen: &mut Screen<'_>) -> Result<Outcome, Stop> {
     let catalogue = input::catalogue(screen)?;
     let (question, assumptions) = question(arguments, &catalogue, screen)?;
-    let progress = Progress::new();
+    let progress = Progress::new("layouts");
     let answered = layouts(&question, &catalogue, &|done, all| progress.tell(done, all));
     progress.clear();
     let answer = match answered {
@@ -249,69 +247,4 @@ fn wrong(text: &str, title: &str, fault: &UnitFault, screen: &mut Screen<'_>) ->
         bytes: Vec::new(),
     };
     input::show(&in_argument(text, title, fault), &options, &[], screen)
-}
-
-/// How far the search is, for a person who waits.
-struct Progress {
-    began: Instant,
-    /// When something was last told; none where nobody looks.
-    told: Mutex<Option<Duration>>,
-    watched: bool,
-}
-
-/// A person waits this long without wondering.
-const PATIENCE: Duration = Duration::from_secs(1);
-/// From one telling to the next.
-const AGAIN: Duration = Duration::from_millis(200);
-
-impl Progress {
-    fn new() -> Self {
-        Self {
-            began: Instant::now(),
-            told: Mutex::new(None),
-            watched: std::io::stderr().is_terminal(),
-        }
-    }
-
-    fn tell(&self, done: usize, all: usize) {
-        if !self.watched {
-            return;
-        }
-        let since = self.began.elapsed();
-        let Ok(mut told) = self.told.try_lock() else {
-            return;
-        };
-        if is_due(since, *told) {
-            *told = Some(since);
-            let _ = write!(std::io::stderr(), "\r{done} of {all} layouts ");
-        }
-    }
-
-    fn clear(&self) {
-        if self.told.lock().is_ok_and(|told| told.is_some()) {
-            let _ = write!(std::io::stderr(), "\r{}\r", " ".repeat(40));
-        }
-    }
-}
-
-/// Whether it is time to tell something, so long after the start and the last telling.
-fn is_due(since: Duration, told: Option<Duration>) -> bool {
-    match told {
-        None => since > PATIENCE,
-        Some(before) => since.saturating_sub(before) > AGAIN,
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn progress_waits_and_does_not_flicker() {
-        let ms = Duration::from_millis;
-        assert!(!is_due(ms(999), None));
-        assert!(is_due(ms(1001), None));
-        assert!(!is_due(ms(1100), Some(ms(1001))));
-        assert!(is_due(ms(1300), Some(ms(1001))));
-    }
 }

@@ -7,6 +7,8 @@ use narrows_core::site::{Fault, FaultSource, Faults};
 pub(crate) struct Texts<'a> {
     pub path: &'a str,
     pub file: &'a str,
+    /// Path and text of a file of tasks.
+    pub tasks: Option<(&'a str, &'a str)>,
     pub edits: &'a [String],
 }
 
@@ -79,6 +81,10 @@ fn one(fault: &Fault, texts: &Texts<'_>, renderer: &Renderer) -> String {
 fn text_of<'a>(source: &'a FaultSource, texts: &'a Texts<'_>) -> (&'a str, String) {
     match source {
         FaultSource::File => (texts.file, texts.path.to_owned()),
+        FaultSource::Tasks => {
+            let (path, text) = texts.tasks.unwrap_or_default();
+            (text, path.to_owned())
+        }
         FaultSource::Edit(index) => (
             texts.edits.get(*index).map_or("", String::as_str),
             "--set".to_owned(),

@@ -300,6 +300,8 @@ fn a_flow_that_nothing_holds_is_without_bound() {
     assert!(found.rates[0].base().is_infinite() && found.binding[0].is_empty());
 }
 
+mod linear;
+
 /// A random network of a few resources, some with heads.
 fn network() -> impl Strategy<Value = Problem> {
     let flow = (0.5f64..4.0, prop::option::of(0.1f64..60.0));

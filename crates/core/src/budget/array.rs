@@ -130,7 +130,7 @@ impl Builder<'_, '_> {
     ///
     /// A loop that fits is read from memory whole; one a little larger not at all, since what was not
     /// used for longest is always what is needed next.
-    fn hits(&mut self, array: &Array) -> Result<Option<Column<Ratio>>, BudgetFault> {
+    pub(super) fn hits(&mut self, array: &Array) -> Result<Option<Column<Ratio>>, BudgetFault> {
         if let Some(hits) = &array.hits {
             return Ok(Some(self.sheet.value("share read from memory", hits)));
         }
@@ -308,26 +308,7 @@ impl Builder<'_, '_> {
             "order statistics of a normal law",
         );
         let mut step = self.sheet.of2(&IN_STEP, &slowest, &scatter, in_step);
-        let states = array.rebuilding.value.options();
-        if states.iter().any(|(rebuilding, _)| *rebuilding) {
-            let name = "share left while a drive is put together again";
-            let pick = self.sheet.choice(&array.rebuilding, |r| {
-                if *r { "yes" } else { "no" }.to_owned()
-            });
-            let mut options = Vec::new();
-            for (rebuilding, _) in states {
-                options.push(if *rebuilding {
-                    self.sheet.draw(
-                        &format!("{id}/left by rebuilding"),
-                        name,
-                        &self.catalogue.spread::<Ratio>("array.left-by-rebuilding")?,
-                        &self.catalogue.number("array.left-by-rebuilding")?.source,
-                    )
-                } else {
-                    self.sheet.known(name, ratio(1.0), "nothing is rebuilt")
-                });
-            }
-            let left = self.sheet.pick(name, &pick, &options);
+        if let Some(left) = self.left_by_rebuilding(array)? {
             step = self
                 .sheet
                 .of2(&BOTH, &step, &left, |g: Ratio, p: Ratio| g * p);
@@ -344,6 +325,35 @@ impl Builder<'_, '_> {
         Ok(self
             .sheet
             .of2(&BOTH, &step, &parity, |g: Ratio, p: Ratio| g * p))
+    }
+
+    /// What is left while a drive is put together again; nothing where none is.
+    pub(super) fn left_by_rebuilding(
+        &mut self,
+        array: &Array,
+    ) -> Result<Option<Column<Ratio>>, BudgetFault> {
+        let states = array.rebuilding.value.options();
+        if !states.iter().any(|(rebuilding, _)| *rebuilding) {
+            return Ok(None);
+        }
+        let name = "share left while a drive is put together again";
+        let pick = self.sheet.choice(&array.rebuilding, |r| {
+            if *r { "yes" } else { "no" }.to_owned()
+        });
+        let mut options = Vec::new();
+        for (rebuilding, _) in states {
+            options.push(if *rebuilding {
+                self.sheet.draw(
+                    &format!("array.{}/left by rebuilding", array.name),
+                    name,
+                    &self.catalogue.spread::<Ratio>("array.left-by-rebuilding")?,
+                    &self.catalogue.number("array.left-by-rebuilding")?.source,
+                )
+            } else {
+                self.sheet.known(name, ratio(1.0), "nothing is rebuilt")
+            });
+        }
+        Ok(Some(self.sheet.pick(name, &pick, &options)))
     }
 
     /// How many drives' worth one stream gets, where it lies between two ends near the low one:
@@ -444,7 +454,7 @@ impl Builder<'_, '_> {
 }
 
 /// How deep a stream runs: with copies in the inner half, half as deep as the array is filled.
-fn at_depth(fill: &Value<Ratio>, worth: &Worth) -> Value<Ratio> {
+pub(super) fn at_depth(fill: &Value<Ratio>, worth: &Worth) -> Value<Ratio> {
     let half = worth.depth(ratio(1.0)) < ratio(1.0);
     if !half {
         return fill.clone();

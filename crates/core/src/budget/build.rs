@@ -57,7 +57,7 @@ pub(super) struct Builder<'a, 'd> {
     /// The draws in which some cable makes errors; empty where none does.
     pub errors: Vec<bool>,
     question: &'a Question,
-    direction: Direction,
+    pub(super) direction: Direction,
     warnings: Vec<Warning>,
 }
 
@@ -90,6 +90,23 @@ impl<'a, 'd> Builder<'a, 'd> {
         }
     }
 
+    pub(super) fn take_warnings(&mut self) -> Vec<Warning> {
+        std::mem::take(&mut self.warnings)
+    }
+
+    /// As [`Builder::new`], for rates alone.
+    pub(super) fn light(
+        site: &'a Site,
+        known: (&'a Catalogue, &'a Cabling),
+        draws: &'d mut Draws,
+        question: &'a Question,
+        direction: Direction,
+    ) -> Self {
+        let mut made = Self::new(site, known, draws, question, direction);
+        made.sheet = made.sheet.lightened();
+        made
+    }
+
     pub(super) fn warn(&mut self, warning: Warning) {
         self.warnings.push(warning);
     }
@@ -98,6 +115,21 @@ impl<'a, 'd> Builder<'a, 'd> {
     pub(super) fn at_the_array(mut self, array: &Array) -> Result<Built, BudgetFault> {
         let made = self.array_alone(array);
         self.finish(made, String::new(), array.name.clone(), String::new())
+    }
+
+    /// The hops of a program on the machine that holds the array.
+    pub(super) fn chain_at_the_array(mut self, array: &Array) -> Result<Chain, BudgetFault> {
+        self.array_alone(array)
+    }
+
+    /// The hops between a desk and an array.
+    pub(super) fn chain_of(
+        mut self,
+        desk: &Desk,
+        route: &Route,
+        array: &Array,
+    ) -> Result<Chain, BudgetFault> {
+        self.chain_over(desk, route, array)
     }
 
     fn array_alone(&mut self, array: &Array) -> Result<Chain, BudgetFault> {
@@ -128,7 +160,7 @@ impl<'a, 'd> Builder<'a, 'd> {
         )
     }
 
-    fn chain_over(
+    pub(super) fn chain_over(
         &mut self,
         desk: &Desk,
         route: &Route,
@@ -171,6 +203,7 @@ impl<'a, 'd> Builder<'a, 'd> {
         }
         let links = self.links(&route.links)?;
         self.look_at_runs(route);
+        self.look_at_pauses(route);
         if let Some(port) = nas.ports.iter().find(|p| p.name == route.nas_port) {
             self.bus(
                 &format!("nas.{}.port.{}", nas.name, port.name),
@@ -188,6 +221,7 @@ impl<'a, 'd> Builder<'a, 'd> {
             )?;
         } else {
             self.requests(nas, &links)?;
+            self.sync(nas, array)?;
             self.processor(
                 &format!("nas.{}.cpu", nas.name),
                 &format!("{}'s processor", nas.name),
@@ -202,7 +236,8 @@ impl<'a, 'd> Builder<'a, 'd> {
         let factor = self.factor(nas, &links)?;
         self.fork_on_links(&links);
         let cache = if self.direction == Direction::Write && self.question.work.size.is_some() {
-            Some(self.write_cache(nas)?)
+            let memory = self.write_cache(nas)?;
+            Some(self.unless_sync(nas, memory))
         } else {
             None
         };
@@ -316,22 +351,7 @@ impl<'a, 'd> Builder<'a, 'd> {
                 .known("wire", megabytes_per_second(1e6), "no wire on the way"),
         };
         let ceiling = self.by_service(nas, "requests under way", |this, service| {
-            let size_row = format!("requests.{}.size", service.word());
-            let depth_row = format!("requests.{}.depth", service.word());
-            let size = this.sheet.draw(
-                &size_row,
-                "bytes one request asks for",
-                &this
-                    .catalogue
-                    .spread::<InformationPerOperation>(&size_row)?,
-                &this.catalogue.number(&size_row)?.source,
-            );
-            let depth = this.sheet.draw(
-                &depth_row,
-                "requests outstanding",
-                &this.catalogue.spread::<Operations>(&depth_row)?,
-                &this.catalogue.number(&depth_row)?.source,
-            );
+            let (size, depth) = this.size_and_depth(service)?;
             Ok(this
                 .sheet
                 .of4(&DEPTH, (&depth, &size, &wait, &wire), |q, s, t, l| {
@@ -357,6 +377,30 @@ impl<'a, 'd> Builder<'a, 'd> {
             empty: None,
         });
         Ok(())
+    }
+
+    /// Bytes that one request of a service asks for, and how many are outstanding.
+    pub(super) fn size_and_depth(
+        &mut self,
+        service: Service,
+    ) -> Result<(Column<InformationPerOperation>, Column<Operations>), BudgetFault> {
+        let size_row = format!("requests.{}.size", service.word());
+        let depth_row = format!("requests.{}.depth", service.word());
+        let size = self.sheet.draw(
+            &size_row,
+            "bytes one request asks for",
+            &self
+                .catalogue
+                .spread::<InformationPerOperation>(&size_row)?,
+            &self.catalogue.number(&size_row)?.source,
+        );
+        let depth = self.sheet.draw(
+            &depth_row,
+            "requests outstanding",
+            &self.catalogue.spread::<Operations>(&depth_row)?,
+            &self.catalogue.number(&depth_row)?.source,
+        );
+        Ok((size, depth))
     }
 
     fn files(&mut self, nas: &Nas, array: &Array, files: Files) -> Result<(), BudgetFault> {

@@ -529,7 +529,7 @@ fn thread_rate(stack: DataRate, task: DataRate, workers: f64) -> DataRate {
     ratio(1.0) / (ratio(1.0) / stack + ratio(1.0) / (task * ratio(workers)))
 }
 
-fn option_at(choice: &Choice<bool>, pick: &Pick, draw: usize) -> bool {
+pub(super) fn option_at(choice: &Choice<bool>, pick: &Pick, draw: usize) -> bool {
     choice
         .options()
         .get(pick.at(draw))

@@ -62,7 +62,7 @@ impl Answer {
 
 /// Rounds to six significant digits, so that the same answer prints the same everywhere.
 #[allow(clippy::trivially_copy_pass_by_ref)] // the signature that serde calls
-pub(super) fn six_digits<S: Serializer>(value: &f64, serializer: S) -> Result<S::Ok, S::Error> {
+pub(crate) fn six_digits<S: Serializer>(value: &f64, serializer: S) -> Result<S::Ok, S::Error> {
     serializer.serialize_f64(rounded(*value))
 }
 
@@ -268,7 +268,7 @@ pub struct Need {
 const MET: f64 = 0.95;
 
 impl Need {
-    fn of(rate: DataRate, rates: &[f64]) -> Self {
+    pub(crate) fn of(rate: DataRate, rates: &[f64]) -> Self {
         let reached = rates.iter().filter(|r| **r >= rate.base()).count();
         let probability = reached as f64 / rates.len().max(1) as f64;
         Self {

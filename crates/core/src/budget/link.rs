@@ -1,10 +1,12 @@
 use super::hop::{Adds, Hop, HopKind};
-use super::{BudgetFault, Builder, Warning, WarningKind};
-use crate::hop::ethernet::{Headers, efficiency};
-use crate::quantity::{DataRate, LinkRate, Ratio};
+use super::{BudgetFault, Builder, Warning, WarningKind, duplex, lost};
+use crate::hop::ethernet::{Headers, NoRoom, efficiency, segment};
+use crate::hop::half_duplex::fastest_half_duplex;
+use crate::quantity::{DataRate, LinkRate, Measure, Ratio};
 use crate::route::RouteLink;
-use crate::site::{Medium, Port, Run};
-use crate::working::{Column, How};
+use crate::site::{Chosen, Duplex, Medium, Port, Run, Site};
+use crate::spread::Choice;
+use crate::working::{Column, How, Pick};
 
 const PAYLOAD: How = How {
     name: "payload of the link",
@@ -23,6 +25,19 @@ const SMALLER: How = How {
 /// A link's payload, its rate unless it is radio, and what makes it so.
 type Linked = (Column<DataRate>, Option<Column<LinkRate>>, String);
 
+/// What every frame of a route looks like.
+struct Frames<'a> {
+    mtu: u32,
+    tagged: &'a Chosen<bool>,
+    tag_pick: Pick,
+    headers: Choice<Headers>,
+    headers_pick: Pick,
+    /// Payload over wire bytes in full duplex.
+    efficiency: Column<Ratio>,
+    /// Share left by clocks and control traffic.
+    share: Column<Ratio>,
+}
+
 /// What the links of a route come to.
 pub(super) struct Links {
     /// The slowest link's rate; `None` where every hop is radio.
@@ -31,16 +46,10 @@ pub(super) struct Links {
     pub payload: Option<Column<DataRate>>,
 }
 
-impl Builder<'_, '_> {
+impl<'a> Builder<'a, '_> {
     /// Adds every link of a route.
     pub(super) fn links(&mut self, links: &[RouteLink]) -> Result<Links, BudgetFault> {
-        let efficiency = self.framing(links)?;
-        let share = self.sheet.draw(
-            "framing.share",
-            "share left by clocks and control traffic",
-            &self.catalogue.spread::<Ratio>("framing.share")?,
-            &self.catalogue.number("framing.share")?.source,
-        );
+        let frames = self.framing(links)?;
         let mut all = Links {
             slowest: None,
             payload: None,
@@ -49,7 +58,7 @@ impl Builder<'_, '_> {
             let Some(run) = self.site.runs.get(link.run) else {
                 continue;
             };
-            let (ceiling, signalled, note) = self.link(run, link, &efficiency, &share)?;
+            let (ceiling, signalled, note) = self.link(run, link, &frames)?;
             if let Some(rate) = &signalled {
                 all.slowest = Some(match all.slowest {
                     None => rate.clone(),
@@ -74,8 +83,8 @@ impl Builder<'_, '_> {
         Ok(all)
     }
 
-    /// Payload over wire bytes with the smallest MTU on the way.
-    fn framing(&mut self, links: &[RouteLink]) -> Result<Column<Ratio>, BudgetFault> {
+    /// Frames with the smallest MTU on the way.
+    fn framing(&mut self, links: &[RouteLink]) -> Result<Frames<'a>, BudgetFault> {
         let mut sizes: Vec<u32> = links
             .iter()
             .flat_map(|l| [&l.near, &l.far])
@@ -93,57 +102,84 @@ impl Builder<'_, '_> {
                 "set one MTU on every port, or a large packet may vanish on the way",
             ));
         }
-        let tagged = &self.site.network.tagged;
+        let site = self.site;
+        let tagged = &site.network.tagged;
         let tag_pick = self
             .sheet
             .choice(tagged, |t| if *t { "yes" } else { "no" }.to_owned());
-        let choice = self
+        let headers = self
             .catalogue
             .choice("network.headers", Headers::from_word)?;
-        let pick = self
+        let headers_pick = self
             .sheet
-            .choose("network.headers", &choice, |h| h.word().to_owned());
-        let name = "payload share of a frame";
+            .choose("network.headers", &headers, |h| h.word().to_owned());
+        let mut frames = Frames {
+            mtu,
+            tagged,
+            tag_pick,
+            headers,
+            headers_pick,
+            efficiency: Column::same(Ratio::default()),
+            share: Column::same(Ratio::default()),
+        };
+        let source = "IEEE 802.3 clauses 3.1.1, 3.2 and 4.4.2";
+        frames.efficiency = self.by_frame(
+            &frames,
+            ("payload share of a frame", "payload share", source),
+            efficiency,
+        )?;
+        frames.share = self.sheet.draw(
+            "framing.share",
+            "share left by clocks and control traffic",
+            &self.catalogue.spread::<Ratio>("framing.share")?,
+            &self.catalogue.number("framing.share")?.source,
+        );
+        Ok(frames)
+    }
+
+    /// What depends on MTU, headers and tags, in each draw for those that it has.
+    fn by_frame<Q: Measure>(
+        &mut self,
+        frames: &Frames<'_>,
+        (name, of_one, source): (&str, &str, &str),
+        of: impl Fn(u32, Headers, u32) -> Result<Q, NoRoom>,
+    ) -> Result<Column<Q>, BudgetFault> {
+        let mtu = frames.mtu;
         let mut by_tag = Vec::new();
-        for (tagged, _) in tagged.value.options() {
+        for (tagged, _) in frames.tagged.value.options() {
             let mut options = Vec::new();
-            for (headers, _) in choice.options() {
-                let share = efficiency(mtu, *headers, u32::from(*tagged))
+            for (headers, _) in frames.headers.options() {
+                let value = of(mtu, *headers, u32::from(*tagged))
                     .map_err(|_| BudgetFault::model("network.mtu", "no room for headers"))?;
                 options.push(self.sheet.known(
-                    &format!("payload share, MTU {mtu}, {}", headers.word()),
-                    share,
-                    "IEEE 802.3 clauses 3.1.1, 3.2 and 4.4.2",
+                    &format!("{of_one}, MTU {mtu}, {}", headers.word()),
+                    value,
+                    source,
                 ));
             }
-            by_tag.push(self.sheet.pick(name, &pick, &options));
+            by_tag.push(self.sheet.pick(name, &frames.headers_pick, &options));
         }
-        Ok(self.sheet.pick(name, &tag_pick, &by_tag))
+        Ok(self.sheet.pick(name, &frames.tag_pick, &by_tag))
     }
 
     fn link(
         &mut self,
         run: &Run,
         link: &RouteLink,
-        efficiency: &Column<Ratio>,
-        share: &Column<Ratio>,
+        frames: &Frames<'_>,
     ) -> Result<Linked, BudgetFault> {
         if let Medium::Wireless { goodput } = &run.medium {
-            let ceiling = self.sheet.value("payload of the radio link", goodput);
-            return Ok((ceiling, None, "radio, shared and half duplex".to_owned()));
+            let goodput = self.sheet.value("payload of the radio link", goodput);
+            let ceiling = self.less_losses(run, goodput, frames)?;
+            let note = format!("radio, shared and half duplex{}", lost::noted(run));
+            return Ok((ceiling, None, note));
         }
         let place = format!("run.{}", run.number);
         let (Some(near), Some(far)) = (self.site.port(&link.near), self.site.port(&link.far))
         else {
             return Err(BudgetFault::model(&place, "a port is missing"));
         };
-        let common: Vec<LinkRate> = near
-            .knows
-            .iter()
-            .copied()
-            .filter(|r| far.knows.contains(r))
-            .filter(|r| run.negotiated.is_none_or(|most| *r <= most))
-            .collect();
+        let common = common(self.site, run).unwrap_or_default();
         let Some(&best) = common.iter().max() else {
             self.warn(Warning::new(
                 WarningKind::NoCommonRate,
@@ -166,18 +202,86 @@ impl Builder<'_, '_> {
         } else {
             let found = self.speed(run, link, (near, far), &common, best);
             errors = found.errors;
-            (found.speed, found.note)
+            let all = port_note(link, near, far, best);
+            let held_back = !duplex::noted(run.duplex).is_empty();
+            if held_back && found.note == all {
+                // the ports know more than a link in half duplex does
+                (found.speed, best.to_string())
+            } else {
+                (found.speed, found.note)
+            }
+        };
+        let efficiency = if run.duplex == Some(Duplex::Half) {
+            let source = "Metcalfe and Boggs 1976; IEEE 802.3 clause 4.4.2";
+            let name = "payload share of a wire in half duplex";
+            self.by_frame(frames, (name, name, source), duplex::half_duplex)?
+        } else {
+            frames.efficiency.clone()
         };
         let mut ceiling = self.sheet.of3(
             &PAYLOAD,
-            (&speed, efficiency, share),
+            (&speed, &efficiency, &frames.share),
             |r: LinkRate, e: Ratio, s: Ratio| r.signalled() * e * s,
         );
+        if run.duplex == Some(Duplex::Mismatched) {
+            ceiling = self.mismatched(run, &ceiling)?;
+        }
         if let Some(errors) = errors {
             ceiling = self.with_errors(&place, &ceiling, &errors)?;
         }
+        let ceiling = self.less_losses(run, ceiling, frames)?;
+        let members = near.members.max(far.members);
+        let joined = if members > 1 {
+            format!(", one flow uses one of {members} joined links")
+        } else {
+            String::new()
+        };
+        let note = format!(
+            "{note}{}{}{joined}",
+            duplex::noted(run.duplex),
+            lost::noted(run)
+        );
         Ok((ceiling, Some(speed), note))
     }
+
+    fn less_losses(
+        &mut self,
+        run: &Run,
+        payload: Column<DataRate>,
+        frames: &Frames<'_>,
+    ) -> Result<Column<DataRate>, BudgetFault> {
+        let Some(share) = &run.lost else {
+            return Ok(payload);
+        };
+        let name = "payload of one segment";
+        let segment = self.by_frame(
+            frames,
+            (name, name, "RFC 791, 8200, 9293 and 7323"),
+            |mtu, headers, _| Ok(segment(mtu, headers)),
+        )?;
+        self.with_losses(&payload, share, &segment)
+    }
+}
+
+/// The rates that both ends of a run know and that its state allows, lowest first; `None` for
+/// radio.
+pub(super) fn common(site: &Site, run: &Run) -> Option<Vec<LinkRate>> {
+    if matches!(run.medium, Medium::Wireless { .. }) {
+        return None;
+    }
+    let (from, to) = (site.port(&run.from)?, site.port(&run.to)?);
+    let most = match run.duplex {
+        Some(Duplex::Half | Duplex::Mismatched) => Some(fastest_half_duplex()),
+        Some(Duplex::Full) | None => None,
+    };
+    let allowed = |rate: &LinkRate| {
+        [most, run.negotiated]
+            .into_iter()
+            .flatten()
+            .all(|most| *rate <= most)
+    };
+    let both = from.knows.iter().filter(|rate| to.knows.contains(rate));
+    Some(both.copied().filter(allowed).collect())
 }
 
 /// The lower of two rates.

@@ -2,35 +2,49 @@
 //! be worth finding out.
 
 mod array;
+mod bare;
 mod branches;
 mod build;
 mod clear;
 mod compare;
+mod duplex;
 mod ends;
 mod evaluate;
 mod flow;
 mod hop;
 mod link;
+mod lost;
+mod pause;
+mod plain;
 mod run;
+mod shared;
+mod sync;
 mod transfer;
 mod unknowns;
 mod warning;
+mod way;
 
 pub use branches::Branch;
 pub use compare::{Change, NOTICEABLE, compare};
+pub(crate) use flow::six_digits;
 pub use flow::{Answer, Ceiling, Flow, FlowHop, Limit, Need, RateRange, TimeRange};
 pub use hop::HopKind;
 pub use transfer::Transfer;
 pub use unknowns::UnknownShare;
 pub use warning::{Warning, WarningKind};
+pub use way::Towards;
+pub(crate) use way::{Asked, Common, Passed, Way, way};
 
 use crate::catalogue::{Catalogue, CatalogueFault};
 use crate::quantity::DataRate;
 use crate::site::Site;
 use crate::spread::Draws;
 use crate::work::{Direction, Work};
+pub(crate) use bare::{BareWay, chain};
 use build::Builder;
-use run::Cabling;
+pub(crate) use hop::{Adds, Chain, Hop};
+pub(crate) use plain::{PlainFlow, plain_rates};
+pub(crate) use run::Cabling;
 
 /// What is asked.
 #[derive(Clone, Debug, PartialEq)]
@@ -122,6 +136,18 @@ pub fn answer(
     catalogue: &Catalogue,
     draws: &mut Draws,
 ) -> Result<Answer, BudgetFault> {
+    let cabling = Cabling::new(catalogue)?;
+    answer_with(site, question, catalogue, &cabling, draws)
+}
+
+/// As [`answer`], with the physics of cables that earlier answers have worked out.
+pub(crate) fn answer_with(
+    site: &Site,
+    question: &Question,
+    catalogue: &Catalogue,
+    cabling: &Cabling,
+    draws: &mut Draws,
+) -> Result<Answer, BudgetFault> {
     let mut answer = Answer {
         site: site.name.clone(),
         flows: Vec::new(),
@@ -132,7 +158,6 @@ pub fn answer(
                 .to_owned(),
         ],
     };
-    let cabling = Cabling::new(catalogue)?;
     if let Some(name) = &question.desk
         && !site.desks.iter().any(|d| d.name == *name)
     {
@@ -147,7 +172,7 @@ pub fn answer(
     if question.work.activity == crate::work::Activity::AtTheArray {
         for array in &site.arrays {
             for direction in Direction::BOTH {
-                let builder = Builder::new(site, (catalogue, &cabling), draws, question, direction);
+                let builder = Builder::new(site, (catalogue, cabling), draws, question, direction);
                 answer.add(builder.at_the_array(array)?);
             }
         }
@@ -161,7 +186,7 @@ pub fn answer(
             for array in site.arrays.iter().filter(|a| a.nas == route.nas) {
                 for direction in Direction::BOTH {
                     let builder =
-                        Builder::new(site, (catalogue, &cabling), draws, question, direction);
+                        Builder::new(site, (catalogue, cabling), draws, question, direction);
                     answer.add(builder.over(desk, &route, array)?);
                 }
             }

@@ -41,14 +41,14 @@ const ERRORS: How = How {
 };
 
 /// The physics of all runs of one question, each evaluated once.
-pub(super) struct Cabling {
+pub(crate) struct Cabling {
     copper: Copper,
     pub(super) fibre: Fibre,
     known: RefCell<HashMap<String, Arc<[Chances]>>>,
 }
 
 impl Cabling {
-    pub(super) fn new(catalogue: &Catalogue) -> Result<Self, BudgetFault> {
+    pub(crate) fn new(catalogue: &Catalogue) -> Result<Self, BudgetFault> {
         Ok(Self {
             copper: Copper::new(catalogue)?,
             fibre: Fibre::new(catalogue)?,

@@ -7,6 +7,7 @@ use crate::site::read;
 use crate::work::Activity;
 
 mod clear;
+mod states;
 
 const EXAMPLE: &str = narrows_data::SITES[0].1;
 

@@ -26,6 +26,8 @@ pub enum WarningKind {
     NearlyFull,
     /// Shingled drives in a parity array.
     ShingledParity,
+    /// A slow port that can hold a faster one back with pause frames.
+    PausedBySlow,
 }
 
 /// Something that a person should look at, and what to do next.

@@ -501,7 +501,7 @@ pub(super) fn bounds(length: &Spread<Length>) -> [Length; 2] {
 }
 
 /// Whether a twisted-pair transceiver has this rate.
-pub(super) fn in_copper(rate: LinkRate) -> bool {
+pub(crate) fn in_copper(rate: LinkRate) -> bool {
     let all = USUAL_RATES.iter().chain(&FAST_RATES);
     all.map(|known| LinkRate::from_megabits(*known))
         .any(|known| known == rate)

@@ -1,14 +1,16 @@
 //! A list of jacks from a spreadsheet.
 
 use super::describe::{Describing, length};
+use super::heads::{Column, HeadUnit, heads, written};
+use super::record::{JackRecord, Noted};
 use super::run::CableRun;
-use super::sheet::{Cell, decoded, rows};
 use super::words::{Said, Words};
 use crate::catalogue::Catalogue;
 use crate::copper::{Bundle, Celsius, Conductor, Gauge, LengthBasis, Pairs, Screen};
 use crate::nearest::nearest;
 use crate::quantity::{Length, LinkRate, metres, parse};
-use crate::site::{FaultSource, Faults};
+use crate::sheet::{decoded, rows};
+use crate::site::{Fault, FaultSource, Faults};
 use crate::spread::Spread;
 use std::ops::Range;
 
@@ -19,49 +21,12 @@ pub struct JackList {
     pub runs: Vec<CableRun>,
     /// Heads of columns that say nothing of a cable.
     pub unused: Vec<String>,
+    /// Where each jack leads, one a row.
+    pub records: Vec<JackRecord>,
 }
 
 /// A longer list is no building that this is made for.
 const MOST_JACKS: usize = 10_000;
-
-macro_rules! columns {
-    ($($column:ident: $($name:literal),+;)+) => {
-        #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-        enum Column { $($column),+ }
-
-        /// Names of the columns, the usual one first.
-        const NAMES: &[(Column, &[&str])] = &[$((Column::$column, &[$($name),+])),+];
-    };
-}
-columns! {
-    Cable: "cable", "category", "cable type";
-    Jack: "jack", "label", "jack label", "socket", "name", "outlet";
-    Length: "length";
-    Known: "known", "how it is known", "how known", "basis";
-    Bundle: "bundle", "lay", "how it lies";
-    Neighbours: "neighbours", "neighbors";
-    NeighbourRate: "neighbour rate", "neighbor rate", "rate of neighbours";
-    Connections: "connections";
-    Cords: "cords", "cord";
-    Temperature: "temperature";
-    Screen: "screen";
-    Certified: "certified";
-    Pairs: "pairs";
-    Conductor: "conductor";
-    Gauge: "gauge", "awg";
-    Module: "module", "module reach";
-    Ports: "ports", "port rate";
-    Power: "power", "power class";
-    Negotiated: "negotiated", "negotiated rate";
-}
-
-/// A unit that stands in the head of a column, so that its cells may be bare numbers.
-#[derive(Clone, Copy, Debug, PartialEq)]
-enum HeadUnit {
-    None,
-    Metres(f64),
-    Celsius,
-}
 
 /// Reads a list of jacks, and the text that faults point into.
 ///
@@ -72,13 +37,33 @@ enum HeadUnit {
 /// # Errors
 /// With every cell that cannot be read.
 pub fn jacks(bytes: &[u8], catalogue: &Catalogue) -> (String, Result<JackList, Faults>) {
-    let text = decoded(bytes);
-    let found = list(&text, catalogue);
+    let (text, list, faults) = as_far_as_it_goes(bytes, catalogue);
+    let found = if faults.is_empty() {
+        Ok(list)
+    } else {
+        Err(Faults::ordered(faults))
+    };
     (text, found)
 }
 
-fn list(text: &str, catalogue: &Catalogue) -> Result<JackList, Faults> {
-    let mut words = Words::new(text, FaultSource::File);
+/// As [`jacks`], with what can be read beside the faults, for whoever looks for more of them.
+pub(crate) fn as_far_as_it_goes(
+    bytes: &[u8],
+    catalogue: &Catalogue,
+) -> (String, JackList, Vec<Fault>) {
+    let text = decoded(bytes);
+    let mut words = Words::new(&text, FaultSource::File);
+    let list = list(&text, catalogue, &mut words);
+    let faults = words.faults;
+    (text, list, faults)
+}
+
+fn list(text: &str, catalogue: &Catalogue, words: &mut Words<'_>) -> JackList {
+    let mut list = JackList {
+        runs: Vec::new(),
+        unused: Vec::new(),
+        records: Vec::new(),
+    };
     let rows = match rows(text) {
         Ok(rows) => rows,
         Err(at) => {
@@ -102,9 +87,10 @@ fn list(text: &str, catalogue: &Catalogue) -> Result<JackList, Faults> {
                 help,
             );
         }
-        return Err(Faults::ordered(words.faults));
+        return list;
     };
-    let (columns, unused) = heads(head, &mut words);
+    let (columns, unused) = heads(head, words);
+    list.unused = unused;
     if body.is_empty() && words.faults.is_empty() {
         let span = head.first().map_or(0..0, |cell| cell.span.clone());
         words.fault(
@@ -119,22 +105,32 @@ fn list(text: &str, catalogue: &Catalogue) -> Result<JackList, Faults> {
         let span = span.map_or(0..0, |cell| cell.span.clone());
         let found = format!("{} rows", body.len());
         words.fault(span, "too many jacks", found, "leave at most 10000 rows");
-        return Err(Faults::ordered(words.faults));
+        return list;
     }
-    let mut runs = Vec::with_capacity(body.len());
     for (number, row) in body.iter().enumerate() {
         let mut said = Said::default();
         let mut label = format!("row {}", number + 2);
         let mut negotiated = None;
+        let mut record = JackRecord::default();
         for (cell, column) in row.iter().zip(&columns) {
             let Some((column, unit)) = column else {
                 continue;
             };
             let Some(span) = written(cell) else { continue };
+            let plain = || cell.text.split_whitespace().collect::<Vec<_>>().join(" ");
+            let noted = || Some(Noted::new(&plain(), span.clone()));
             match column {
-                Column::Jack => label = cell.text.split_whitespace().collect::<Vec<_>>().join(" "),
-                Column::Negotiated => negotiated = rate(&span, &mut words),
-                _ => value(*column, *unit, span, &mut said, &mut words),
+                Column::Jack => {
+                    label = plain();
+                    record.jack = noted();
+                }
+                Column::Panel => record.panel = noted(),
+                Column::Room => record.room = noted(),
+                Column::Desk => record.desk = noted(),
+                Column::Switch => record.switch = noted(),
+                Column::Traced => record.traced = noted(),
+                Column::Negotiated => negotiated = rate(&span, words),
+                _ => value(*column, *unit, span, &mut said, words),
             }
         }
         let whole = match (row.first(), row.last()) {
@@ -147,122 +143,15 @@ fn list(text: &str, catalogue: &Catalogue) -> Result<JackList, Faults> {
             prefix: &format!("{label}."),
             whole,
         };
-        if let Some(mut run) = describing.run(&said, &mut words) {
+        record.label.clone_from(&label);
+        if let Some(mut run) = describing.run(&said, words) {
             run.negotiated = negotiated;
-            runs.push(run);
+            record.run = Some(list.runs.len());
+            list.runs.push(run);
         }
+        list.records.push(record);
     }
-    if words.faults.is_empty() {
-        Ok(JackList { runs, unused })
-    } else {
-        Err(Faults::ordered(words.faults))
-    }
-}
-
-/// The place of what a cell says, if it says something.
-fn written(cell: &Cell) -> Option<Range<usize>> {
-    let text = cell.text.trim();
-    if text.is_empty() || text.eq_ignore_ascii_case("unknown") || text == "?" || text == "-" {
-        return None;
-    }
-    let lead = cell.text.len() - cell.text.trim_start().len();
-    let start = (cell.span.start + lead).min(cell.span.end);
-    Some(start..(start + text.len()).min(cell.span.end))
-}
-
-type Head = Option<(Column, HeadUnit)>;
-
-fn heads(cells: &[Cell], words: &mut Words<'_>) -> (Vec<Head>, Vec<String>) {
-    let mut columns: Vec<Head> = Vec::new();
-    let mut unused = Vec::new();
-    let mut bad = false;
-    for cell in cells {
-        let Some(span) = written(cell) else {
-            columns.push(None);
-            continue;
-        };
-        let plain: String = cell
-            .text
-            .to_lowercase()
-            .chars()
-            .map(|c| {
-                if c.is_alphanumeric() || c == '\u{b0}' {
-                    c
-                } else {
-                    ' '
-                }
-            })
-            .collect();
-        let plain = plain.split_whitespace().collect::<Vec<_>>().join(" ");
-        match head(&plain) {
-            Some((column, _)) if columns.iter().flatten().any(|(c, _)| *c == column) => {
-                bad = true;
-                let found = "a column that means the same stands before it";
-                words.fault(span, "a column twice", found, "remove one of the two");
-                columns.push(None);
-            }
-            Some(found) => columns.push(Some(found)),
-            None => {
-                let all = NAMES.iter().flat_map(|(_, names)| names.iter().copied());
-                if let Some(near) = nearest(&plain, all) {
-                    bad = true;
-                    let found = format!(
-                        "'{}' is not known; did you mean '{near}'?",
-                        cell.text.trim()
-                    );
-                    let help = format!("write '{near}', or another word if it says something else");
-                    words.fault(span, "a column that is nearly known", found, help);
-                } else {
-                    unused.push(cell.text.trim().to_owned());
-                }
-                columns.push(None);
-            }
-        }
-    }
-    let cable = |head: &Head| matches!(head, Some((Column::Cable | Column::Length, _)));
-    if !columns.iter().any(cable) && !bad {
-        let span = cells.first().map_or(0..0, |cell| cell.span.clone());
-        let names: Vec<&str> = NAMES
-            .iter()
-            .filter_map(|(_, names)| names.first().copied())
-            .collect();
-        let help = format!("name the columns in the first row: {}", names.join(", "));
-        words.fault(
-            span,
-            "no list of jacks",
-            "no column is a cable or a length",
-            help,
-        );
-    }
-    (columns, unused)
-}
-
-fn head(plain: &str) -> Head {
-    let of = |name: &str| {
-        NAMES
-            .iter()
-            .find(|(_, names)| names.contains(&name))
-            .map(|(column, _)| *column)
-    };
-    if let Some(column) = of(plain) {
-        return Some((column, HeadUnit::None));
-    }
-    let (name, unit) = plain.rsplit_once(' ')?;
-    let name = name.strip_suffix(" in").unwrap_or(name);
-    let unit = match unit {
-        "m" | "metre" | "metres" | "meter" | "meters" => HeadUnit::Metres(1.0),
-        "ft" | "feet" => HeadUnit::Metres(0.3048),
-        "c" | "\u{b0}c" | "celsius" => HeadUnit::Celsius,
-        _ => return None,
-    };
-    let column = of(name)?;
-    let length = matches!(column, Column::Length | Column::Cords | Column::Module);
-    let fits = match unit {
-        HeadUnit::Metres(_) => length,
-        HeadUnit::Celsius => column == Column::Temperature,
-        HeadUnit::None => true,
-    };
-    fits.then_some((column, unit))
+    list
 }
 
 /// A number as spreadsheets write it, with a decimal point.
@@ -361,7 +250,13 @@ fn value(
 ) {
     let exact = |found: Option<Spread<Length>>| found.map(|length| length.median());
     match column {
-        Column::Jack | Column::Negotiated => {}
+        Column::Jack
+        | Column::Negotiated
+        | Column::Panel
+        | Column::Room
+        | Column::Desk
+        | Column::Switch
+        | Column::Traced => {}
         Column::Cable => {
             let before = words.faults.len();
             words.take(span.clone(), said);

@@ -4,21 +4,25 @@
 //! A run in words is a list of parts behind commas, in any order: see [`in_words`].
 
 mod describe;
+mod heads;
 mod jacks;
 mod judge;
 mod of_site;
 mod parts;
 mod power;
 mod rates;
+mod record;
 mod run;
-mod sheet;
 mod words;
 
+pub(crate) use describe::in_copper;
 pub use describe::in_words;
+pub(crate) use jacks::as_far_as_it_goes;
 pub use jacks::{JackList, jacks};
 pub use judge::{Advice, Asked, Cabling, Carried, Held, OpticRow, RateRow, Report, TwinaxRow};
 pub use of_site::{SiteRuns, of_site};
 pub use power::{Budgeted, PowerAsked, PowerReport};
+pub use record::{JackRecord, Noted};
 pub use run::{CableRun, Case, Joint};
 
 #[cfg(test)]

@@ -114,9 +114,19 @@ pub fn serialisation(rate: LinkRate, mtu: u32) -> Time {
 /// `A / (2 (M + 38))`. Source: IEEE 802.3 clause 3.2.8; RFC 9293 section 3.8.6.3.
 /// Checked by `validate_acknowledgement_share`.
 pub fn acknowledgement_share(mtu: u32, headers: Headers) -> Ratio {
-    // a TCP packet without payload, padded to the 46 B that a frame holds at least
-    let packet = headers.bytes().max(46);
-    ratio(f64::from(packet + OUTSIDE_PACKET) / f64::from(2 * (mtu + OUTSIDE_PACKET)))
+    let frames = 2 * wire_bytes(mtu, 0);
+    ratio(f64::from(wire_bytes_of_acknowledgement(headers, 0)) / f64::from(frames))
+}
+
+/// Bytes of wire that a full frame takes: `M + 38 + 4 t`.
+pub(super) fn wire_bytes(mtu: u32, tags: u32) -> u32 {
+    mtu + OUTSIDE_PACKET + TAG * tags
+}
+
+/// Bytes of wire that a segment without payload takes, padded to the 46 B that a frame holds at
+/// least; a tag comes on top (IEEE 802.3 clause 3.2.8, IEEE 802.1Q).
+pub(super) fn wire_bytes_of_acknowledgement(headers: Headers, tags: u32) -> u32 {
+    headers.bytes().max(46) + OUTSIDE_PACKET + TAG * tags
 }
 
 /// How many of something in a frequency.

@@ -1,6 +1,6 @@
-//! One TCP stream: what its window and the round trip allow.
+//! One TCP stream: what its window, the round trip and lost frames allow.
 
-use crate::quantity::{DataRate, Information, Ratio, Time, bytes, ratio, units};
+use crate::quantity::{DataRate, Information, Measure, Ratio, Time, bytes, ratio, units};
 
 /// The rate of a stream that waits for a full window to be acknowledged: `W / T`.
 ///
@@ -34,10 +34,40 @@ pub fn slow_start_rounds(window: Information, segment: Information) -> Ratio {
     ratio(libm::log2(segments / 10.0).max(0.0))
 }
 
+/// The rate of a stream that backs off at lost packets:
+/// `S / (T sqrt(2 b p / 3) + O 3 sqrt(3 b p / 8) p (1 + 32 p^2))`.
+///
+/// `S` bytes a segment; `T` round trip and `O` retransmission timeout in seconds, above zero; `b`
+/// packets that one acknowledgement answers, at least one; `p` share of packets lost, 0 to 1.
+/// Without losses the rate has no limit here (infinite): the window and the wire decide. The
+/// source recommends `b = 1` and `O = 4 T`; a stack that waits a second for a lost packet that
+/// nothing follows is far slower on a short path. Assumes losses far apart, a sender that backs
+/// off at each as Reno does, and that one frame carries one segment: good to a factor of two or
+/// three. Senders that watch the rate instead of losses do not follow it at all.
+/// Source: RFC 5348 section 3.1, from Padhye et al., SIGCOMM 1998. For small `p` it is that of
+/// Mathis et al., Computer Communication Review 27:3 (1997).
+/// Checked by `validate_rates_under_loss` and `validate_small_losses_give_the_inverse_square_root`.
+pub fn loss_rate(
+    segment: Information,
+    round_trip: Time,
+    timeout: Time,
+    packets_an_acknowledgement: u32,
+    lost: Ratio,
+) -> DataRate {
+    let p = lost.get::<units::ratio::one>();
+    if p <= 0.0 {
+        return DataRate::from_base(f64::INFINITY);
+    }
+    let b = f64::from(packets_an_acknowledgement.max(1));
+    let backing_off = round_trip * ratio(libm::sqrt(2.0 * b * p / 3.0));
+    let timed_out = 3.0 * libm::sqrt(3.0 * b * p / 8.0) * p * (1.0 + 32.0 * p * p);
+    segment / (backing_off + timeout * ratio(timed_out))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::quantity::{LinkRate, in_megabytes_per_second, milliseconds};
+    use crate::quantity::{LinkRate, in_megabytes_per_second, milliseconds, seconds};
     use approx::assert_relative_eq;
 
     /// Half a unit of the sixth printed digit.
@@ -129,6 +159,80 @@ mod tests {
             }
             let spent = (milliseconds(ms) * found).get::<units::time::second>();
             assert_relative_eq!(spent, expected, max_relative = SIX_DIGITS);
+        }
+    }
+
+    /// A loss rate in Mb/s with a segment of 1460 B.
+    fn under_loss(round_trip: f64, p: f64, b: u32, timeout: Time) -> f64 {
+        let found = loss_rate(bytes(1460.0), seconds(round_trip), timeout, b, ratio(p));
+        in_megabytes_per_second(found) * 8.0
+    }
+
+    #[test]
+    fn validate_rates_under_loss() {
+        // round trip in s and share lost; then Mb/s for b of 1 and 2 with a timeout of four round
+        // trips, and for both with at least a second
+        let rows = [
+            (0.1, 1e-2, [1.31204, 0.927753, 1.16707, 0.825244]),
+            (0.1, 1e-4, [14.2922, 10.1061, 14.2729, 10.0925]),
+            (0.1, 1e-3, [4.48329, 3.17017, 4.42410, 3.12831]),
+            (0.1, 0.1, [0.206748, 0.146193, 0.113946, 0.0805718]),
+            (0.02, 1e-3, [22.4165, 15.8508, 20.3309, 14.3761]),
+            (5e-4, 1e-5, [9046.47, 6396.82, 8657.69, 6121.91]),
+        ];
+        for (round_trip, p, expected) in rows {
+            let short = seconds(4.0 * round_trip);
+            let long = seconds((4.0 * round_trip).max(1.0));
+            let ways = [(1, short), (2, short), (1, long), (2, long)];
+            for ((b, timeout), expected) in ways.into_iter().zip(expected) {
+                assert_relative_eq!(
+                    under_loss(round_trip, p, b, timeout),
+                    expected,
+                    max_relative = SIX_DIGITS
+                );
+            }
+        }
+        // the same in bytes a second, with more digits
+        for (p, expected) in [(1e-2, 164_005.062), (1e-4, 1_786_519.64)] {
+            let found = loss_rate(bytes(1460.0), seconds(0.1), seconds(0.4), 1, ratio(p));
+            assert_relative_eq!(
+                found.get::<units::data_rate::byte_per_second>(),
+                expected,
+                max_relative = 5e-9
+            );
+        }
+    }
+
+    /// Vectors of `(S/T) sqrt(3/2) / sqrt(p)`; timeouts take a fifth of a percent at such losses.
+    #[test]
+    fn validate_small_losses_give_the_inverse_square_root() {
+        const TIMEOUTS: f64 = 2e-3;
+        for (round_trip, p, expected) in [(0.1, 1e-4, 14.3050), (0.01, 1e-4, 143.050)] {
+            let found = under_loss(round_trip, p, 1, seconds(4.0 * round_trip));
+            assert_relative_eq!(found, expected, max_relative = TIMEOUTS);
+        }
+    }
+
+    #[test]
+    fn without_losses_there_is_no_limit() {
+        for p in [0.0, -0.0] {
+            assert!(under_loss(1e-4, p, 1, seconds(4e-4)).is_infinite());
+        }
+        // no packet is answered by none
+        let (none, one) = (0, 1);
+        let rate = |b| under_loss(0.1, 1e-2, b, seconds(0.4));
+        assert_relative_eq!(rate(none), rate(one), max_relative = 1e-12);
+    }
+
+    #[test]
+    fn property_more_losses_and_longer_round_trips_never_help() {
+        let shares = [1e-9, 1e-6, 1e-4, 1e-3, 1e-2, 0.1, 0.5, 1.0];
+        for pair in shares.windows(2) {
+            for round_trip in [1e-4, 1e-3, 0.1] {
+                let rate = |t: f64, p: f64| under_loss(t, p, 1, seconds(4.0 * t));
+                assert!(rate(round_trip, pair[1]) < rate(round_trip, pair[0]));
+                assert!(rate(2.0 * round_trip, pair[0]) < rate(round_trip, pair[0]));
+            }
         }
     }
 }

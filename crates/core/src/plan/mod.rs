@@ -1,4 +1,5 @@
-//! Search over what could be bought or built: layouts of drives in a number of bays.
+//! Search over what could be bought, built or patched: layouts of drives in a number of bays, and who gets
+//! the fast ports.
 //!
 //! A [`Question`] names bays, drives with their prices and what is needed; [`layouts`] looks at every
 //! layout of equal groups and says which of them nothing beats. Rates are drawn with the same luck
@@ -11,6 +12,8 @@ mod front;
 mod layouts;
 mod luck;
 mod need;
+pub mod ports;
+pub mod purchases;
 mod rates;
 mod row;
 mod safe;

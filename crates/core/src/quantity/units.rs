@@ -69,6 +69,7 @@ dimension!(data_rate, DataRate, "data rate", "Data a second; base unit byte a se
     [P1, N1, Z0, Z0, Z0],
     byte_per_second: 1.0; "B/s", "byte per second", "bytes per second";
     megabyte_per_second: 1.0e6; "MB/s", "megabyte per second", "megabytes per second";
+    mebibyte_per_second: 1048576.0; "MiB/s", "mebibyte per second", "mebibytes per second";
     megabit_per_second: 1.25e5; "Mb/s", "megabit per second", "megabits per second";
     gigabit_per_second: 1.25e8; "Gb/s", "gigabit per second", "gigabits per second";
 );

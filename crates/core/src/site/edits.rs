@@ -194,7 +194,10 @@ impl Maker {
             // what stands there is reported when it is read
             return Ok(());
         };
-        let (number, rest) = match by_machine(items, step, rest) {
+        let by_machine = (section == Section::Run)
+            .then(|| by_machine(items, step, rest))
+            .flatten();
+        let (number, rest) = match by_machine {
             Some(Ok(found)) => found,
             Some(Err(found)) => {
                 return Err(refuse(
@@ -232,19 +235,24 @@ impl Maker {
                 items.push((number, value));
                 Ok(())
             }
-            (None, _) => Err(refuse(
-                self.place(step.span.clone()),
-                "this edit names a run that is not there",
-                match last {
-                    0 => "there is no run".to_owned(),
-                    1 => "there is one run, run.1".to_owned(),
-                    last => format!("there are runs from run.1 to run.{last}"),
-                },
-                format!(
-                    "write one of those; a new one is written whole: run.{}={{ from = ..., to = ... }}",
-                    last + 1
-                ),
-            )),
+            (None, _) => {
+                let (name, noun) = (&list.name, section.noun());
+                let what = noun.trim_start_matches("a ");
+                Err(refuse(
+                    self.place(step.span.clone()),
+                    format!("this edit names {noun} that is not there"),
+                    match last {
+                        0 => format!("there is no {what}"),
+                        1 => format!("there is one {what}, {name}.1"),
+                        last => format!("there are {what}s from {name}.1 to {name}.{last}"),
+                    },
+                    format!(
+                        "write one of those; a new one is written whole: {name}.{}={}",
+                        last + 1,
+                        new_whole(section)
+                    ),
+                ))
+            }
         }
     }
 
@@ -299,6 +307,15 @@ impl Maker {
                 "write a path that the site has",
             )),
         }
+    }
+}
+
+/// How a part that is new is written in an edit.
+fn new_whole(section: Section) -> &'static str {
+    if section == Section::Task {
+        "{ desk = ..., does = ... }"
+    } else {
+        "{ from = ..., to = ... }"
     }
 }
 

@@ -8,6 +8,8 @@ use std::ops::Range;
 pub enum FaultSource {
     /// The site file.
     File,
+    /// The file of tasks.
+    Tasks,
     /// The edit with this position in the list of edits, from 0.
     Edit(usize),
     /// A part of the command line; the text is the part itself.

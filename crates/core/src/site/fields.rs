@@ -1,6 +1,6 @@
 //! The rows of the table of [`super::schema`].
 
-use super::schema::{Field, Form, Need, Section};
+use super::schema::{Field, Form, Kept, Need, Section};
 use crate::quantity::Kind;
 
 const fn quantity(kind: Kind) -> Form {
@@ -39,6 +39,7 @@ const fn row(
 }
 
 const PORT_LIGHT: &str = "look it up in the machine's network settings, or on its data sheet";
+const ASK: &str = "ask whoever works there";
 const ON_THE_MACHINE: &str = "copy a large file on the machine itself and divide size by time";
 
 /// Every field of a site file.
@@ -58,6 +59,8 @@ pub(super) static FIELDS: &[Field] = &[
         "Workstations.", "see its fields"),
     row(Section::Site, "run", Form::Numbered(Section::Run), "", "{ from = \"nas.store\", to = \"switch.attic.fast\" }",
         "Cables and radio links between two ports.", "follow the cables"),
+    row(Section::Site, "task", Form::Numbered(Section::Task), "every desk at once", "{ desk = \"cut-1\", does = \"play\", demand = \"880 Mb/s\" }",
+        "What the desks do.", "ask whoever works there"),
 
     row(Section::Network, "round-trip", quantity(Kind::Time), "the catalogue's network.round-trip", "\"0.2 ms\"",
         "Time for a small packet to the NAS and back.", "ping the NAS from a desk and read the average time"),
@@ -105,9 +108,13 @@ pub(super) static FIELDS: &[Field] = &[
         "Whether packets carry a signature.", "look in the file service settings of the NAS for signing"),
     row(Section::Nas, "encrypted", Form::Choice("yes-no"), "the catalogue's choice for the service", "\"no\"",
         "Whether data are encrypted on the way.", "look in the file service settings of the NAS for encryption"),
+    row(Section::Nas, "sync", Form::Choice("yes-no"), "no", "\"no\"",
+        "Whether every write waits until it is safe on the drives; where it does not, a power cut loses the last seconds.", "look in the share's and the file service's settings of the NAS for synchronous writes"),
     row(Section::Nas, "port", PORTS, "", "{ a = { rate = \"10 Gb/s\" } }",
         "Its ports by name.", "look at the back of the machine"),
 
+    row(Section::Switch, "pause", Form::Choice("yes-no"), "no", "\"no\"",
+        "Whether it obeys and sends pause frames.", "look in the settings of the switch for flow control"),
     row(Section::Switch, "port", PORTS, "", "{ any = { rate = \"1 Gb/s\", count = 8 } }",
         "Its ports by name; equal ones in one group.", "look at the front of the switch"),
 
@@ -136,6 +143,8 @@ pub(super) static FIELDS: &[Field] = &[
         "The bus that its adapter hangs on.", "look what the adapter is plugged into"),
     row(Section::Port, "mtu", Form::Whole { least: 576, most: 9216 }, "network.mtu", "9000",
         "Largest IP packet in bytes.", "look for MTU or jumbo frames in the network settings"),
+    row(Section::Port, "members", Form::Whole { least: 1, most: 8 }, "1", "2",
+        "How many links are joined into this port; its rate is that of one of them.", "look for link aggregation or bonding in the network settings"),
 
     row(Section::Run, "from", Form::End, "", "\"nas.store\"",
         "One end.", "follow the cable"),
@@ -153,6 +162,47 @@ pub(super) static FIELDS: &[Field] = &[
         "Which fibre the cords at its ends are.", "read the print on the cords"),
     row(Section::Run, "negotiated", Form::LinkRate, "worked out from ports and cable", "\"1 Gb/s\"",
         "The rate that both ends agreed on.", "look at the speed shown in the network settings of either end"),
+    row(Section::Run, "duplex", Form::Word("duplex"), "full", "\"half\"",
+        "Whether both ends send at the same time; anything but full runs at 100 Mb/s or less.", "look at the duplex mode shown in the network settings of both ends"),
+    row(Section::Run, "lost", quantity_or_zero(Kind::Fraction), "no frames are lost", "\"0.1 %\"",
+        "Share of its frames that are lost, at most half.", "divide errors and drops by packets in the counters of the ports at both ends"),
     row(Section::Run, "wireless", Form::Wireless, "a cable", "\"measured 300 Mb/s\"",
         "A radio link in place of a cable: what it was measured to carry, or the rate on its box.", "measure it with a memory to memory test at the desk"),
+
+    row(Section::Task, "desk", Form::DeskName, "", "\"cut-1\"",
+        "The desk that does it.", ASK),
+    row(Section::Task, "does", Form::Word("does"), "", "\"play\"",
+        "What it does.", ASK),
+    row(Section::Task, "array", Form::ArrayName, "the only array", "\"vault\"",
+        "The array it does that with.", ASK),
+    row(Section::Task, "direction", Form::Word("direction"), "write for ingest, read for everything else", "\"write\"",
+        "Which way a copy, backup or upload goes.", ASK),
+    row(Section::Task, "demand", quantity(Kind::DataRate), "the codec says", "\"880 Mb/s\"",
+        "What one layer or angle has to get in time.", "look up the data rate in the properties of a clip"),
+    row(Section::Task, "codec", Form::Kept(Kept::Codec), "demand says", "\"ProRes 422 HQ\"",
+        "The codec of what is played or read.", "look in the properties of a clip"),
+    row(Section::Task, "raster", Form::Kept(Kept::Raster), "none without a codec", "\"UHD\"",
+        "Its raster.", "look in the properties of a clip"),
+    row(Section::Task, "frames", Form::Kept(Kept::Frames), "none without a codec", "\"25 fps\"",
+        "Its frame rate.", "look in the properties of a clip"),
+    row(Section::Task, "layers", Form::Whole { least: 1, most: 64 }, "1", "2",
+        "Layers that play at once.", "look at the busiest place of the timeline"),
+    row(Section::Task, "angles", Form::Whole { least: 1, most: 64 }, "none but of multicam", "4",
+        "Angles of a multicam that play at once.", "count the cameras"),
+    row(Section::Task, "held-to", quantity(Kind::DataRate), "it takes what is left", "\"60 MB/s\"",
+        "The most that it takes, where it is held to something.", "look for a limit in the settings of the copying program"),
+    row(Section::Task, "into", Form::Kept(Kept::Codec), "nothing is written", "\"ProRes 422 LT\"",
+        "The codec that an export writes, at the same raster and frame rate.", "look in the settings of the export"),
+    row(Section::Task, "speed", Form::Kept(Kept::Speed), "as fast as the path allows", "\"0.3..4 x\"",
+        "How fast an export goes over real time, if the path let it.", "divide the length of a film by the time its export took from a local disk"),
+    row(Section::Task, "card", Form::Word("card"), "the card is no limit", "\"sd-uhs-ii\"",
+        "The card that is brought in.", "read the print on the card"),
+    row(Section::Task, "weight", Form::Whole { least: 1, most: 100 }, "1", "1",
+        "Its share of a full place against the others.", "look whether the network gives some traffic precedence"),
+    row(Section::Task, "active", quantity(Kind::Fraction), "not known", "\"40 %\"",
+        "Share of the working time in which it goes on.", "log a week of the counters of the desk's port"),
+    row(Section::Task, "spell", quantity(Kind::Time), "not known", "\"20 s\"",
+        "How long it goes on in one go, in the mean.", "watch for a while"),
+    row(Section::Task, "per-day", quantity(Kind::Information), "not known", "\"300 GB\"",
+        "Data a day that somebody waits for.", "add up what is copied on a usual day"),
 ];

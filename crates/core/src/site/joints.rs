@@ -1,6 +1,7 @@
 //! How the parts of a site fit together: ends, sockets, rates, how often a port is used, loops
 //! of switches, and whether every desk reaches an array.
 
+use super::duplex;
 use super::fault::{Fault, Place};
 use super::model::{End, Machine, Medium, Run, Socket};
 use super::ports::Fitted;
@@ -16,12 +17,14 @@ use std::collections::{BTreeMap, BTreeSet, VecDeque};
 pub(super) struct Names {
     pub(super) machines: Vec<Named>,
     arrays: usize,
+    of_arrays: Vec<String>,
 }
 
 impl Names {
     pub(super) fn of(root: &Table) -> Self {
         let mut machines = Vec::new();
         let mut arrays = 0;
+        let mut array_names = Vec::new();
         for entry in &root.entries {
             // a section whose name is misspelt still names its machines
             let key = Section::Site
@@ -33,7 +36,9 @@ impl Names {
                 Some("switch") => Machine::Switch,
                 Some("desk") => Machine::Desk,
                 Some("array") => {
-                    arrays += names_in(&entry.node).len().max(1);
+                    let names = names_in(&entry.node);
+                    arrays += names.len().max(1);
+                    array_names.extend(names.into_iter().map(|(name, _)| name.to_owned()));
                     continue;
                 }
                 _ => continue,
@@ -46,14 +51,22 @@ impl Names {
                 });
             }
         }
-        Self { machines, arrays }
+        Self {
+            machines,
+            arrays,
+            of_arrays: array_names,
+        }
     }
 
     pub(super) fn nas(&self) -> Vec<&str> {
         self.of_kind(Machine::Nas)
     }
 
-    fn of_kind(&self, kind: Machine) -> Vec<&str> {
+    pub(super) fn array_names(&self) -> Vec<&str> {
+        self.of_arrays.iter().map(String::as_str).collect()
+    }
+
+    pub(super) fn of_kind(&self, kind: Machine) -> Vec<&str> {
         self.machines
             .iter()
             .filter(|m| m.machine == kind)
@@ -371,6 +384,9 @@ fn agreed(reader: &mut Reader<'_>, run: &Laid, ports: &BTreeMap<&End, &Fitted>) 
         );
         return;
     };
+    if duplex::check(reader, run, [*from, *to], &both) {
+        return;
+    }
     if let Ok(Some(negotiated)) = &run.negotiated
         && *negotiated > highest
     {

@@ -1,7 +1,7 @@
 //! The table of a site file as a JSON Schema (draft 2020-12), for editors that check and
 //! complete as a person types.
 
-use super::schema::{Field, Form, Need, Section};
+use super::schema::{Field, Form, Kept, Need, Section};
 use crate::array::Level;
 use crate::catalogue::Catalogue;
 use std::fmt::Write;
@@ -92,6 +92,7 @@ fn field(catalogue: &Catalogue, field: &Field) -> Json {
             ),
         )],
         Form::Word(list) => vec![("enum", words(catalogue, list))],
+        Form::Kept(Kept::Speed) => vec![("type", Json::List(vec![text("string"), text("number")]))],
         Form::Choice(list) => {
             let mut options = vec![
                 Json::Object(vec![("enum", words(catalogue, list))]),

@@ -45,6 +45,7 @@ impl Reader<'_> {
             ),
             Err(reported) => (Err(*reported), Err(*reported)),
         };
+        let sync = self.yes_no(part, "sync", "yes-no");
         let ports = self.ports(part, Machine::Nas, mtu, fitted);
         Ok(Nas {
             name: part.name.clone(),
@@ -53,6 +54,7 @@ impl Reader<'_> {
             service: service?,
             signed: signed?,
             encrypted: encrypted?,
+            sync: sync?,
             ports: ports?,
         })
     }
@@ -64,9 +66,12 @@ impl Reader<'_> {
         mtu: u32,
         fitted: &mut Vec<Fitted>,
     ) -> Read<Switch> {
+        let pause = self.yes_no(part, "pause", "yes-no");
+        let ports = self.ports(part, Machine::Switch, mtu, fitted);
         Ok(Switch {
             name: part.name.clone(),
-            ports: self.ports(part, Machine::Switch, mtu, fitted)?,
+            pause: pause?,
+            ports: ports?,
         })
     }
 

@@ -3,6 +3,7 @@
 mod arrays;
 mod drive_text;
 mod drives;
+mod duplex;
 mod edits;
 mod fault;
 mod fields;
@@ -17,8 +18,9 @@ mod read;
 mod reader;
 mod runs;
 pub mod schema;
-mod syntax;
-mod tree;
+pub(crate) mod syntax;
+mod tasks;
+pub(crate) mod tree;
 mod values;
 
 pub(crate) use drive_text::pieces as drive_pieces;
@@ -26,10 +28,10 @@ pub(crate) use drives::one_drive;
 pub use fault::{Also, Fault, FaultSource, Faults, Place, Replacement};
 pub use layouts::{Counted, counted_argument, counted_array};
 pub use model::{
-    Array, Assumption, Attachment, Chosen, Cpu, Desk, Drive, DriveSet, End, Known, Machine, Medium,
-    Nas, Network, Origin, Port, Run, Service, Site, Socket, Switch, Value,
+    Array, Assumption, Attachment, Chosen, Cpu, Desk, Drive, DriveSet, Duplex, End, Known, Machine,
+    Medium, Nas, Network, Origin, Port, Run, Service, Site, Socket, Switch, Value,
 };
-pub use read::{read, read_bytes};
+pub use read::{read, read_bytes, read_bytes_with_tasks};
 
 #[cfg(test)]
 #[allow(clippy::unwrap_used)]

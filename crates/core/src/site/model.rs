@@ -4,6 +4,7 @@ use crate::array::{DriveSize, Layout, LayoutFault, Level};
 use crate::copper::FibreGrade;
 use crate::quantity::{DataRate, Information, Length, LinkRate, Measure, Ratio, Time};
 use crate::spread::{Choice, Spread};
+use crate::work::Task;
 
 /// Where a value comes from.
 #[derive(Clone, Debug, PartialEq)]
@@ -73,6 +74,8 @@ pub struct Site {
     pub desks: Vec<Desk>,
     /// Cables and radio links.
     pub runs: Vec<Run>,
+    /// What the desks do, where it is told.
+    pub tasks: Vec<Task>,
     /// What the catalogue stood in for, in the order of the file.
     pub assumptions: Vec<Assumption>,
 }
@@ -244,6 +247,8 @@ pub struct Nas {
     pub signed: Chosen<bool>,
     /// Whether data are encrypted on the way.
     pub encrypted: Chosen<bool>,
+    /// Whether every write waits until it is safe on the drives, where somebody said so.
+    pub sync: Option<Chosen<bool>>,
     /// Ports by name.
     pub ports: Vec<Port>,
 }
@@ -253,6 +258,8 @@ pub struct Nas {
 pub struct Switch {
     /// Name in the site.
     pub name: String,
+    /// Whether it obeys and sends pause frames, where somebody said so.
+    pub pause: Option<Chosen<bool>>,
     /// Ports by name.
     pub ports: Vec<Port>,
 }
@@ -326,6 +333,8 @@ pub struct Port {
     pub attachment: Option<Attachment>,
     /// Largest IP packet in bytes.
     pub mtu: u32,
+    /// Links that are joined into it (IEEE 802.1AX); the rate is that of one.
+    pub members: usize,
 }
 
 /// One end of a run.
@@ -398,6 +407,31 @@ pub enum Medium {
     },
 }
 
+/// Whether both ends of a cable send at the same time.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Duplex {
+    /// Both at once.
+    Full,
+    /// One at a time.
+    Half,
+    /// One end sends whenever it likes, and the other takes that for collisions.
+    Mismatched,
+}
+
+impl Duplex {
+    /// All of them.
+    pub const ALL: [Self; 3] = [Self::Full, Self::Half, Self::Mismatched];
+
+    /// As written in a site file.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Full => "full",
+            Self::Half => "half",
+            Self::Mismatched => "mismatched",
+        }
+    }
+}
+
 /// A cable or a radio link between two ports.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Run {
@@ -411,6 +445,10 @@ pub struct Run {
     pub medium: Medium,
     /// The rate that both ends agreed on, where somebody looked.
     pub negotiated: Option<LinkRate>,
+    /// Whether both ends send at the same time, where somebody looked.
+    pub duplex: Option<Duplex>,
+    /// Share of its frames that are lost, where somebody counted.
+    pub lost: Option<Value<Ratio>>,
 }
 
 impl Site {

@@ -67,6 +67,7 @@ impl Reader<'_> {
         let count = self.whole(part, "count");
         let attachment = self.attachment(part);
         let own_mtu = self.whole(part, "mtu");
+        let members = self.whole(part, "members");
         let stated = self.rates(part);
         let (rate, stated) = (rate?, stated?);
         let exists = |word: &str| self.catalogue.port(rate, word).is_some();
@@ -89,6 +90,7 @@ impl Reader<'_> {
                 count: count?.unwrap_or(1) as usize,
                 attachment: attachment?,
                 mtu: own_mtu?.unwrap_or(mtu),
+                members: members?.unwrap_or(1) as usize,
             },
             end,
             place: part.place.clone(),

@@ -4,9 +4,10 @@ use super::edits;
 use super::fault::{Fault, FaultSource, Faults, Place};
 use super::joints::{self, Names};
 use super::model::Site;
-use super::reader::{Part, Read, Reader, Reported};
+use super::reader::{Part, Read, Reader, Reported, short};
 use super::schema::Section;
 use super::syntax;
+use super::tasks;
 use super::tree::{Table, Value};
 use crate::catalogue::Catalogue;
 use crate::change::Edit;
@@ -21,22 +22,64 @@ const LARGEST: usize = 1 << 20;
 /// # Errors
 /// As [`read`], and where the bytes are no text at all.
 pub fn read_bytes(bytes: &[u8], edits: &[Edit], catalogue: &Catalogue) -> Result<Site, Faults> {
+    read_bytes_with_tasks(bytes, None, edits, catalogue)
+}
+
+/// As [`read_bytes`], with the tasks of a file of their own in place of those of the site.
+///
+/// # Errors
+/// As [`read`], and where the file of tasks holds anything else.
+pub fn read_bytes_with_tasks(
+    bytes: &[u8],
+    tasks: Option<&[u8]>,
+    edits: &[Edit],
+    catalogue: &Catalogue,
+) -> Result<Site, Faults> {
+    let text = as_text(bytes, &FaultSource::File)?;
+    let tasks = tasks
+        .map(|tasks| as_text(tasks, &FaultSource::Tasks))
+        .transpose()?;
+    read_texts(text, tasks, edits, catalogue)
+}
+
+/// Bytes that may be a description.
+fn as_text<'b>(bytes: &'b [u8], source: &FaultSource) -> Result<&'b str, Faults> {
+    let at = |at: usize| Place {
+        source: source.clone(),
+        span: at..at,
+    };
     if bytes.len() > LARGEST {
-        return Err(too_large(bytes.len()).into());
+        let fault = Fault::new(
+            at(0),
+            "this is not a site file",
+            format!("it is {} bytes long", bytes.len()),
+            format!("a site file has at most {LARGEST} bytes"),
+        );
+        return Err(fault.into());
     }
-    match std::str::from_utf8(bytes) {
-        Ok(text) => read(text, edits, catalogue),
-        Err(error) => {
-            let at = error.valid_up_to();
-            Err(Fault::new(
-                Place::file(at..at),
-                "this is not a text file",
-                format!("byte {at} is not part of any letter (UTF-8)"),
-                "save the file as UTF-8 text, or check that this is a site file",
-            )
-            .into())
-        }
+    let text = std::str::from_utf8(bytes).map_err(|error| {
+        let byte = error.valid_up_to();
+        Fault::new(
+            at(byte),
+            "this is not a text file",
+            format!("byte {byte} is not part of any letter (UTF-8)"),
+            "save the file as UTF-8 text, or check that this is a site file",
+        )
+    })?;
+    if let Some(zero) = text.find('\0') {
+        let place = Place {
+            source: source.clone(),
+            span: zero..zero + 1,
+        };
+        return Err(Fault::new(
+            place,
+            "this is not a text file",
+            format!("byte {zero} is zero, which no text has"),
+            "remove it, or check that this is a site file",
+        )
+        .into());
     }
+    Ok(text)
 }
 
 /// Reads a site from its text, with edits made to it first.
@@ -45,20 +88,23 @@ pub fn read_bytes(bytes: &[u8], edits: &[Edit], catalogue: &Catalogue) -> Result
 /// With everything that is wrong, by position: syntax, unknown keys, wrong types and units,
 /// names that lead nowhere, and parts that do not fit each other.
 pub fn read(text: &str, edits: &[Edit], catalogue: &Catalogue) -> Result<Site, Faults> {
-    if text.len() > LARGEST {
-        return Err(too_large(text.len()).into());
+    read_bytes(text.as_bytes(), edits, catalogue)
+}
+
+fn read_texts(
+    text: &str,
+    tasks: Option<&str>,
+    edits: &[Edit],
+    catalogue: &Catalogue,
+) -> Result<Site, Faults> {
+    let (mut root, mut faults) = syntax::parse(text, &FaultSource::File);
+    let mut whole = faults.is_empty();
+    if let Some(tasks) = tasks {
+        let (table, more) = syntax::parse(tasks, &FaultSource::Tasks);
+        whole &= more.is_empty();
+        faults.extend(more);
+        faults.extend(replace_tasks(&mut root, table));
     }
-    if let Some(at) = text.find('\0') {
-        return Err(Fault::new(
-            Place::file(at..at + 1),
-            "this is not a text file",
-            format!("byte {at} is zero, which no text has"),
-            "remove it, or check that this is a site file",
-        )
-        .into());
-    }
-    let (mut root, mut faults) = syntax::parse(text);
-    let whole = faults.is_empty();
     for (index, edit) in edits.iter().enumerate() {
         if let Err(fault) = edits::apply(&mut root, edit, index) {
             faults.push(*fault);
@@ -78,14 +124,20 @@ pub fn read(text: &str, edits: &[Edit], catalogue: &Catalogue) -> Result<Site, F
     let clean = reader.is_clean() && faults.is_empty();
     let (more, assumptions) = reader.finish();
     // a line that TOML refuses has one fault, whatever else its remains look like
-    let refused: Vec<_> = faults
-        .iter()
-        .filter(|f| f.source == FaultSource::File)
-        .map(|f| syntax::line(text, f.span.start))
-        .collect();
-    faults.extend(more.into_iter().filter(|f| {
-        f.source != FaultSource::File || !refused.contains(&syntax::line(text, f.span.start))
-    }));
+    let line = |fault: &Fault| {
+        let text = match fault.source {
+            FaultSource::File => text,
+            FaultSource::Tasks => tasks.unwrap_or_default(),
+            _ => return None,
+        };
+        let line = syntax::line(text, fault.span.start);
+        Some((fault.source.clone(), line))
+    };
+    let refused: Vec<_> = faults.iter().filter_map(line).collect();
+    faults.extend(
+        more.into_iter()
+            .filter(|f| line(f).is_none_or(|l| !refused.contains(&l))),
+    );
     match site {
         Ok(site) if clean => Ok(Site {
             assumptions,
@@ -102,13 +154,37 @@ pub fn read(text: &str, edits: &[Edit], catalogue: &Catalogue) -> Result<Site, F
     }
 }
 
-fn too_large(bytes: usize) -> Fault {
-    Fault::new(
-        Place::top(),
-        "this is not a site file",
-        format!("it is {bytes} bytes long"),
-        format!("a site file has at most {LARGEST} bytes"),
-    )
+/// Puts the tasks of a file of their own where those of the site stood.
+fn replace_tasks(root: &mut Table, tasks: Table) -> Vec<Fault> {
+    let mut faults = Vec::new();
+    root.entries.retain(|e| e.key != "task");
+    let mut any = false;
+    for entry in tasks.entries {
+        if entry.key == "task" {
+            any = true;
+            root.entries.push(entry);
+        } else {
+            faults.push(Fault::new(
+                entry.place,
+                "a file of tasks holds tasks only",
+                format!("'{}' stands here", short(&entry.key)),
+                "write it into the site file, or write [[task]]",
+            ));
+        }
+    }
+    if !any && faults.is_empty() {
+        let place = Place {
+            source: FaultSource::Tasks,
+            span: 0..0,
+        };
+        faults.push(Fault::new(
+            place,
+            "the file of tasks holds none",
+            "no [[task]] stands here",
+            "begin with [[task]], desk = \"cut-1\", does = \"play\", demand = \"880 Mb/s\"",
+        ));
+    }
+    faults
 }
 
 fn site(reader: &mut Reader<'_>, root: &Table) -> Read<Site> {
@@ -129,7 +205,8 @@ fn site(reader: &mut Reader<'_>, root: &Table) -> Read<Site> {
     let nas_parts = reader.named(&top, Section::Nas, "nas");
     let switch_parts = reader.named(&top, Section::Switch, "switch");
     let desk_parts = reader.named(&top, Section::Desk, "desk");
-    let run_parts = reader.run_parts(&top);
+    let run_parts = reader.numbered(&top, Section::Run, "run");
+    let task_parts = reader.numbered(&top, Section::Task, "task");
 
     let nas_names = names.nas();
     let mut fitted = Vec::new();
@@ -154,12 +231,17 @@ fn site(reader: &mut Reader<'_>, root: &Table) -> Read<Site> {
         .map(|part| reader.run(part, &names.machines))
         .collect();
 
+    let tasks: Vec<_> = task_parts
+        .iter()
+        .map(|part| reader.task(part, &names))
+        .collect();
+
     joints::presence(reader, &names);
     joints::holders(reader, &array_parts, &nas_parts);
     joints::routes(reader, &names, &laid, &array_parts, &desk_parts);
     let runs = joints::join(reader, &run_parts, laid, &fitted);
     let (network, _) = network?;
-    Ok(Site {
+    let site = Site {
         name: name?,
         network,
         arrays: arrays.into_iter().collect::<Read<_>>()?,
@@ -167,8 +249,11 @@ fn site(reader: &mut Reader<'_>, root: &Table) -> Read<Site> {
         switches: switches.into_iter().collect::<Read<_>>()?,
         desks: desks.into_iter().collect::<Read<_>>()?,
         runs: runs?,
+        tasks: tasks.into_iter().collect::<Read<_>>()?,
         assumptions: Vec::new(),
-    })
+    };
+    tasks::reach(reader, &task_parts, &site);
+    Ok(site)
 }
 
 fn site_name(reader: &mut Reader<'_>, top: &Part<'_>) -> Read<String> {

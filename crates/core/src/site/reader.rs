@@ -197,7 +197,7 @@ impl<'a> Reader<'a> {
             let unquoted = *first == Some(whole.span.start);
             new = match first {
                 Some(first) if !unquoted => new.fixed(*first..first + text.len(), instead),
-                Some(_) if whole.source != FaultSource::File => {
+                Some(_) if !matches!(whole.source, FaultSource::File | FaultSource::Tasks) => {
                     new.fixed(whole.span.clone(), instead)
                 }
                 _ => new.fixed(whole.span.clone(), format!("\"{instead}\"")),
@@ -265,6 +265,63 @@ impl<'a> Reader<'a> {
                     place: entry.place.clone(),
                     table: inner,
                 });
+            }
+        }
+        for part in &parts {
+            self.known_keys(part);
+        }
+        parts
+    }
+
+    /// The parts under a key that holds numbered ones.
+    pub(super) fn numbered<'t>(
+        &mut self,
+        site: &Part<'t>,
+        section: Section,
+        key: &str,
+    ) -> Vec<Part<'t>> {
+        let Some(entry) = site.table.get(key) else {
+            return Vec::new();
+        };
+        let Value::List(items) = &entry.node.value else {
+            self.whole = false;
+            if !matches!(entry.node.value, Value::Lost) {
+                let fault = Fault::new(
+                    entry.node.place.clone(),
+                    format!("{} has a header of its own kind", section.noun()),
+                    "one pair of brackets makes a part that there can be only one of",
+                    format!("write {}", section.header()),
+                );
+                let is_header = matches!(entry.node.value, Value::Table(_));
+                let span = entry.node.place.span.clone();
+                self.report(if is_header && entry.place.span.start == span.start + 1 {
+                    fault.fixed(span, section.header())
+                } else {
+                    fault
+                });
+            }
+            return Vec::new();
+        };
+        let mut parts = Vec::new();
+        for (number, node) in items {
+            match &node.value {
+                Value::Table(table) => parts.push(Part {
+                    section,
+                    path: format!("{key}.{number}"),
+                    name: number.to_string(),
+                    place: node.place.clone(),
+                    table,
+                }),
+                Value::Lost => {}
+                other => {
+                    self.whole = false;
+                    self.report(Fault::new(
+                        node.place.clone(),
+                        format!("{key}.{number} has no fields"),
+                        format!("this is {}", other.noun()),
+                        format!("write {}", section.header()),
+                    ));
+                }
             }
         }
         for part in &parts {

@@ -1,10 +1,9 @@
 //! Runs: their two ends and what joins them.
 
 use super::fault::{Fault, Place};
-use super::model::{End, Known, Machine, Medium, Run, Value as Drawn};
+use super::model::{Duplex, End, Known, Machine, Medium, Run, Value as Drawn};
 use super::reader::{Part, Read, Reader, Reported};
-use super::schema::Section;
-use super::tree::{Node, Value};
+use super::tree::Node;
 use super::values::no_such_word;
 use crate::copper::FibreGrade;
 use crate::quantity::{DataRate, Kind, Length, LinkRate, Measure, Ratio, UnitFault};
@@ -36,6 +35,9 @@ pub(super) struct Laid {
     pub(super) cable: Place,
     pub(super) negotiated: Read<Option<LinkRate>>,
     pub(super) negotiated_at: Place,
+    pub(super) duplex: Read<Option<Duplex>>,
+    pub(super) duplex_at: Place,
+    pub(super) lost: Read<Option<Drawn<Ratio>>>,
     /// Whether it says that it is a radio link, readable or not.
     pub(super) radio: bool,
 }
@@ -62,68 +64,20 @@ impl Laid {
             to: to?,
             medium,
             negotiated: self.negotiated?,
+            duplex: self.duplex?,
+            lost: self.lost?,
         })
     }
 }
 
 impl Reader<'_> {
-    /// The parts under `[[run]]`.
-    pub(super) fn run_parts<'t>(&mut self, site: &Part<'t>) -> Vec<Part<'t>> {
-        let Some(entry) = site.table.get("run") else {
-            return Vec::new();
-        };
-        let Value::List(items) = &entry.node.value else {
-            self.whole = false;
-            if !matches!(entry.node.value, Value::Lost) {
-                let fault = Fault::new(
-                    entry.node.place.clone(),
-                    "a run has a header of its own kind",
-                    "one pair of brackets makes a part that there can be only one of",
-                    "write [[run]]",
-                );
-                let is_header = matches!(entry.node.value, Value::Table(_));
-                let span = entry.node.place.span.clone();
-                self.report(if is_header && entry.place.span.start == span.start + 1 {
-                    fault.fixed(span, "[[run]]")
-                } else {
-                    fault
-                });
-            }
-            return Vec::new();
-        };
-        let mut parts = Vec::new();
-        for (number, node) in items {
-            match &node.value {
-                Value::Table(table) => parts.push(Part {
-                    section: Section::Run,
-                    path: format!("run.{number}"),
-                    name: number.to_string(),
-                    place: node.place.clone(),
-                    table,
-                }),
-                Value::Lost => {}
-                other => {
-                    self.whole = false;
-                    self.report(Fault::new(
-                        node.place.clone(),
-                        format!("run.{number} has no fields"),
-                        format!("this is {}", other.noun()),
-                        "write [[run]]",
-                    ));
-                }
-            }
-        }
-        for part in &parts {
-            self.known_keys(part);
-        }
-        parts
-    }
-
     /// One run.
     pub(super) fn run(&mut self, part: &Part<'_>, machines: &[Named]) -> Laid {
         let ends = ["from", "to"].map(|key| self.end(part, key, machines));
         let medium = self.medium(part);
         let negotiated = self.link_rate(part, "negotiated");
+        let duplex = self.duplex(part);
+        let lost = self.lost(part);
         Laid {
             number: part.name.parse().unwrap_or(0),
             ends,
@@ -132,6 +86,9 @@ impl Reader<'_> {
             cable: part.place_of("cable"),
             negotiated,
             negotiated_at: part.place_of("negotiated"),
+            duplex,
+            duplex_at: part.place_of("duplex"),
+            lost,
             radio: part.table.get("wireless").is_some(),
         }
     }
@@ -243,7 +200,7 @@ impl Reader<'_> {
 
     fn medium(&mut self, part: &Part<'_>) -> Read<Joint> {
         if let Some((text, node)) = self.text(part, "wireless")? {
-            let cabled = ["cable", "length", "bundle", "grade", "cord-grade"]
+            let cabled = ["cable", "length", "bundle", "grade", "cord-grade", "duplex"]
                 .into_iter()
                 .find(|key| part.table.get(key).is_some());
             if let Some(key) = cabled {

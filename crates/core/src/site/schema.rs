@@ -24,11 +24,13 @@ pub enum Section {
     Port,
     /// `[[run]]`.
     Run,
+    /// `[[task]]`.
+    Task,
 }
 
 impl Section {
     /// All parts, in the order of the reference.
-    pub const ALL: [Self; 8] = [
+    pub const ALL: [Self; 9] = [
         Self::Site,
         Self::Network,
         Self::Array,
@@ -37,6 +39,7 @@ impl Section {
         Self::Desk,
         Self::Port,
         Self::Run,
+        Self::Task,
     ];
 
     /// How it begins in a file; empty for the top of the file.
@@ -50,6 +53,7 @@ impl Section {
             Self::Desk => "[desk.NAME]",
             Self::Port => "port.NAME = { ... }",
             Self::Run => "[[run]]",
+            Self::Task => "[[task]]",
         }
     }
 
@@ -64,6 +68,7 @@ impl Section {
             Self::Desk => "desk.NAME",
             Self::Port => "port.NAME",
             Self::Run => "run.NUMBER",
+            Self::Task => "task.NUMBER",
         }
     }
 
@@ -78,6 +83,7 @@ impl Section {
             Self::Desk => "a desk",
             Self::Port => "a port",
             Self::Run => "a run",
+            Self::Task => "a task",
         }
     }
 
@@ -137,6 +143,12 @@ pub enum Form {
     Wireless,
     /// The name of a NAS.
     NasName,
+    /// The name of a desk.
+    DeskName,
+    /// The name of an array.
+    ArrayName,
+    /// What a task holds.
+    Kept(Kept),
     /// `nas.store` or `nas.store.a`.
     End,
     /// One part of a kind.
@@ -145,6 +157,19 @@ pub enum Form {
     Named(Section),
     /// Numbered parts of a kind.
     Numbered(Section),
+}
+
+/// A value of a task that has a rule of its own.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Kept {
+    /// The name of a codec.
+    Codec,
+    /// `3840x2160` or `UHD`.
+    Raster,
+    /// `25 fps`.
+    Frames,
+    /// `1.5 x`.
+    Speed,
 }
 
 /// What happens where a field is not there.
@@ -225,6 +250,9 @@ impl Field {
             Form::Slot => "pcie, the generation from 1 to 5, and x1, x2, x4, x8 or x16".to_owned(),
             Form::Wireless => "measured or rated, then a rate".to_owned(),
             Form::NasName => "the name of a NAS of this file".to_owned(),
+            Form::DeskName => "the name of a desk of this site".to_owned(),
+            Form::ArrayName => "the name of an array of this site".to_owned(),
+            Form::Kept(kept) => super::tasks::allowed(kept),
             Form::End => "nas.NAME, switch.NAME or desk.NAME, with .PORT behind it where there are several ports".to_owned(),
             Form::One(section) | Form::Numbered(section) => format!("a part {}", section.header()),
             Form::Named(Section::Port) => {

@@ -9,7 +9,7 @@ use toml::de::{DeTable, DeValue};
 const LOOKED_UP: usize = 16;
 
 /// The tree of a text, as far as it can be read, and what TOML refuses in it.
-pub(super) fn parse(text: &str) -> (Table, Vec<Fault>) {
+pub(crate) fn parse(text: &str, source: &FaultSource) -> (Table, Vec<Fault>) {
     let (table, errors) = DeTable::parse_recoverable(text);
     let mut faults = Vec::new();
     let mut broken = Vec::new();
@@ -32,10 +32,16 @@ pub(super) fn parse(text: &str) -> (Table, Vec<Fault>) {
     faults.dedup_by(|next, kept| line(text, next.span.start) == line(text, kept.span.start));
     let planter = Planter {
         text,
-        source: FaultSource::File,
+        source: source.clone(),
         shift: 0,
         broken: &broken,
     };
+    for fault in &mut faults {
+        fault.source.clone_from(source);
+        if let Some(also) = &mut fault.also {
+            also.place.source.clone_from(source);
+        }
+    }
     (planter.table(table.get_ref()), faults)
 }
 

@@ -7,14 +7,14 @@ use toml::de::{DeTable, DeValue};
 
 /// A value and where it is written.
 #[derive(Clone, Debug)]
-pub(super) struct Node {
-    pub(super) place: Place,
-    pub(super) value: Value,
+pub(crate) struct Node {
+    pub(crate) place: Place,
+    pub(crate) value: Value,
 }
 
 /// What is written there.
 #[derive(Clone, Debug)]
-pub(super) enum Value {
+pub(crate) enum Value {
     /// Text; where its letters stand one for one in the source, the offset of the first.
     Text { text: String, first: Option<usize> },
     /// A whole number, in decimal where it is in range.
@@ -35,27 +35,27 @@ pub(super) enum Value {
 
 /// Named values in the order in which they are written.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Table {
-    pub(super) entries: Vec<Entry>,
+pub(crate) struct Table {
+    pub(crate) entries: Vec<Entry>,
 }
 
 /// One named value.
 #[derive(Clone, Debug)]
-pub(super) struct Entry {
-    pub(super) key: String,
-    pub(super) place: Place,
-    pub(super) node: Node,
+pub(crate) struct Entry {
+    pub(crate) key: String,
+    pub(crate) place: Place,
+    pub(crate) node: Node,
 }
 
 impl Table {
-    pub(super) fn get(&self, key: &str) -> Option<&Entry> {
+    pub(crate) fn get(&self, key: &str) -> Option<&Entry> {
         self.entries.iter().find(|e| e.key == key)
     }
 }
 
 impl Value {
     /// In words, for messages.
-    pub(super) fn noun(&self) -> &'static str {
+    pub(crate) fn noun(&self) -> &'static str {
         match self {
             Self::Text { .. } => "text",
             Self::Whole(_) | Self::Decimal(_) => "a bare number",
@@ -69,15 +69,15 @@ impl Value {
 }
 
 /// Turns parsed TOML into a tree.
-pub(super) struct Planter<'a> {
+pub(crate) struct Planter<'a> {
     /// The text that the spans point into.
-    pub(super) text: &'a str,
+    pub(crate) text: &'a str,
     /// Which text it is.
-    pub(super) source: FaultSource,
+    pub(crate) source: FaultSource,
     /// How far the parsed piece lies behind the start of the text.
-    pub(super) shift: usize,
+    pub(crate) shift: usize,
     /// Where the syntax is broken; values there are taken as bare text or given up.
-    pub(super) broken: &'a [Range<usize>],
+    pub(crate) broken: &'a [Range<usize>],
 }
 
 impl Planter<'_> {
@@ -88,7 +88,7 @@ impl Planter<'_> {
         }
     }
 
-    pub(super) fn table(&self, table: &DeTable<'_>) -> Table {
+    pub(crate) fn table(&self, table: &DeTable<'_>) -> Table {
         let mut entries: Vec<Entry> = table
             .iter()
             .map(|(key, value)| Entry {
@@ -101,7 +101,7 @@ impl Planter<'_> {
         Table { entries }
     }
 
-    pub(super) fn node(&self, value: &DeValue<'_>, span: &Range<usize>) -> Node {
+    pub(crate) fn node(&self, value: &DeValue<'_>, span: &Range<usize>) -> Node {
         let place = self.place(span);
         let written = self.text.get(place.span.clone()).unwrap_or_default();
         let scalar = !matches!(value, DeValue::Table(_) | DeValue::Array(_));

@@ -97,6 +97,32 @@ impl Law {
         })
     }
 
+    /// The law of so many times the value; bounds go with it.
+    pub(crate) fn times(&self, factor: f64) -> Self {
+        match *self {
+            Self::Exact(value) => Self::Exact(value * factor),
+            Self::SplitLogNormal { low, likely, high } => Self::SplitLogNormal {
+                low: low * factor,
+                likely: likely * factor,
+                high: high * factor,
+            },
+            Self::Bounded {
+                low,
+                likely,
+                high,
+                bounds,
+            } => Self::Bounded {
+                low: low * factor,
+                likely: likely * factor,
+                high: high * factor,
+                bounds: Bounds {
+                    least: bounds.least * factor,
+                    most: bounds.most.map(|most| most * factor),
+                },
+            },
+        }
+    }
+
     /// The 5th, 50th and 95th percentile.
     pub fn knots(&self) -> (f64, f64, f64) {
         match *self {

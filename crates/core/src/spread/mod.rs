@@ -14,7 +14,7 @@ pub use choice::{Choice, Words};
 pub(crate) use draws::Parts;
 pub use draws::{Draws, Strata, USUAL_DRAWS};
 pub use law::{Bounds, Law};
-pub(crate) use law::{normal_score, normal_share};
+pub(crate) use law::{SCORE_95, normal_score, normal_share};
 pub(crate) use ranked::ranked;
 
 use crate::quantity::{Measure, UnitFault, exact_base, exact_together};
@@ -50,6 +50,12 @@ impl<Q: Measure> Spread<Q> {
     /// With the part of the text that is wrong.
     pub fn parse(text: &str, bounds: Bounds) -> Result<Self, UnitFault> {
         parse::law(Q::KIND, text, bounds).map(Self::from_law)
+    }
+
+    /// The same, so many times as much: two layers take twice what one takes.
+    #[must_use]
+    pub fn times(&self, factor: f64) -> Self {
+        Self::from_law(self.law.times(factor))
     }
 
     pub(crate) fn from_law(law: Law) -> Self {

@@ -206,3 +206,21 @@ fn parts_hold_as_many_draws_as_slices() {
         }
     }
 }
+
+#[test]
+fn twice_a_spread_has_twice_its_percentiles() {
+    for text in ["100 MB/s", "80..100..140 MB/s"] {
+        let one = Spread::<DataRate>::parse(text, Bounds::POSITIVE).unwrap();
+        let two = one.times(2.0);
+        for share in [0.05, 0.3, 0.5, 0.95, 0.999] {
+            let (a, b) = (one.quantile(share), two.quantile(share));
+            approx::assert_relative_eq!(b.base(), 2.0 * a.base(), max_relative = 1e-12);
+        }
+    }
+    let share = Spread::<crate::quantity::Ratio>::parse("40..80 %", Bounds::FRACTION).unwrap();
+    let half = share.times(0.5);
+    approx::assert_relative_eq!(
+        half.quantile(0.9999).base(),
+        0.5 * share.quantile(0.9999).base()
+    );
+}

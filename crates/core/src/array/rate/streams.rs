@@ -125,6 +125,35 @@ mod tests {
     }
 
     #[test]
+    fn validate_turns_of_streams_in_step() {
+        // half a turn of a 7200 rpm drive and a seek
+        let (rate, position) = (megabytes_per_second(200.0), milliseconds(12.66));
+        let cost = cost_of(rate);
+        for (turn, share) in [
+            (64, 0.0252301),
+            (1024, 0.292851),
+            (4096, 0.623567),
+            (16384, 0.868871),
+        ] {
+            let found: Ratio = interleaved(kibibytes(turn), position, cost) / rate;
+            assert_relative_eq!(found.get::<one>(), share, max_relative = PRINTED);
+        }
+        // both printed at kilobytes
+        for (share, turn, printed) in [(0.7, 5.908, 1e-4), (0.9, 22.788, 3e-5)] {
+            let found = turn_for_share(ratio(share), position, cost);
+            let found = (found / megabytes(1.0)).get::<one>();
+            assert_relative_eq!(found, turn, max_relative = printed);
+        }
+        let stream = megabytes_per_second(27.5);
+        for (turn, fit, whole) in [(1024, 2.12983, 2), (16384, 6.31906, 6)] {
+            let together = interleaved(kibibytes(turn), position, cost);
+            let found: Ratio = together / stream;
+            assert_relative_eq!(found.get::<one>(), fit, max_relative = PRINTED);
+            assert_eq!(streams_carried(together, stream), whole);
+        }
+    }
+
+    #[test]
     fn validate_interleaved_streams() {
         // 12 TB, 250 MB/s, rho 0.48, 7200 rpm, full: random order, and sweeps over 2, 4, 8 and 16
         let (heads, zones) = (class_7200(), zones(250.0));

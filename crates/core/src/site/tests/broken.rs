@@ -274,6 +274,103 @@ const BROKEN: &[(&str, &str, &[Expected])] = broken! {
         (15, "\"30\\u0020mtr\"", "run.1.length is not a length", "write a length, for example 31 m, 100 ft", 0);
     "text-over-lines":
         (15, "\"\"\"\n30 mtr\"\"\"", "run.1.length is not a length", "write a length, for example 31 m, 100 ft", 0);
+    "task-active-beyond":
+        (26, "120 %", "task.1.active is not a percentage", "write low..high or low..likely..high, for example 40..70 %", 0);
+    "task-active-of-zero":
+        (26, "\"0 %\"", "task.1.active is zero", "write a percentage above zero, for example 55 %", 0);
+    "task-angles-of-play":
+        (27, "3", "task.1.angles does not belong to 'play'", "write layers, or does = \"multicam\"", 0);
+    "task-array-out-of-reach":
+        (34, "\"shelf\"", "task.1 cannot be done", "write another array or desk, or add the run that is missing", 0);
+    "task-card-of-a-copy":
+        (26, "\"sd-uhs-ii\"", "task.1.card does not belong to 'copy'", "write does = \"ingest\", or remove it", 0);
+    "task-codec-alone":
+        (26, "\"ProRes 422\"", "task.1 lacks its raster", "add raster = \"UHD\"", 0),
+        (26, "\"ProRes 422\"", "task.1 lacks its frames", "add frames = \"25 fps\"", 0);
+    "task-codec-not-at-frames":
+        (26, "DNxHD 145", "task.1.codec has no known rate at that frame rate", "write demand in its place, or one of those frame rates", 0);
+    "task-codec-not-at-raster":
+        (26, "DNxHD 145", "task.1.codec has no known rate at that raster", "write demand in its place, or that raster", 0);
+    "task-demand-and-codec":
+        (26, "\"60 MB/s\"", "task.1 has a demand and a codec", "remove 'demand' or 'codec'", 27);
+    "task-demand-of-a-copy":
+        (26, "\"60 MB/s\"", "task.1.demand does not belong to 'copy'", "write held-to for a task that is held to a rate, or remove i", 0);
+    "task-demand-of-zero":
+        (26, "\"0 MB/s\"", "task.1.demand is zero", "write a rate of data above zero, for example 117 MB/s, 112 M", 0);
+    "task-frames-without-unit":
+        (28, "25", "task.1.frames is not a frame rate", "write frames = \"25 fps\"", 0);
+    "task-held-to-play":
+        (26, "\"60 MB/s\"", "task.1.held-to does not belong to 'play'", "write demand or codec for what has to be there in time", 0);
+    "task-in-single-brackets":
+        (23, "[task]", "a task has a header of its own kind", "write [[task]]", 0);
+    "task-into-of-play":
+        (27, "\"ProRes 422 LT\"", "task.1.into does not belong to 'play'", "write does = \"export\", or remove it", 0);
+    "task-layers-of-a-copy":
+        (26, "2", "task.1.layers does not belong to 'copy'", "write angles for multicam, or remove it", 0);
+    "task-multicam-without-angles":
+        (25, "\"multicam\"", "task.1 does not say how many angles", "add angles = 4", 0);
+    "task-no-frame-rate":
+        (28, "film", "task.1.frames is not a frame rate", "write frames a second, for example 25 fps or 23.976 fps", 0);
+    "task-of-no-array":
+        (26, "valut", "task.1.array names no array of this site", "write one of vault", 0);
+    "task-of-no-desk":
+        (24, "cut-l", "task.1.desk names no desk of this site", "write one of cut-1", 0);
+    "task-per-day-unit":
+        (26, "MB/s", "task.1.per-day is not an amount of data", "write an amount of data, for example 14 TB, 12.7 TiB, 50 kB", 0);
+    "task-play-writes":
+        (27, "\"write\"", "task.1 does not go that way", "remove it, or write another task", 0);
+    "task-raster-alone":
+        (26, "\"UHD\"", "task.1.raster belongs to a codec", "add codec = \"ProRes 422 HQ\", or write demand in their place", 0);
+    "task-speed-no-number":
+        (29, "fast", "task.1.speed is not a speed", "write times real time, for example 1.5 x or 0.3..4 x", 0);
+    "task-speed-of-nothing":
+        (26, "\"2 x\"", "task.1.speed belongs to a codec", "add codec, raster and frames of what is read", 0);
+    "task-speed-out-of-range":
+        (29, "\"0 x\"", "task.1.speed is not a speed", "write times real time, for example 1.5 x or 0.3..4 x", 0);
+    "task-spell-without-unit":
+        (26, "20", "task.1.spell is not a duration", "write the unit, for example spell = \"20 s\"", 0);
+    "task-too-many-layers":
+        (27, "100", "task.1.layers is not a whole number from 1 to 64", "write a whole number from 1 to 64, for example layers = 2", 0);
+    "task-unknown-card":
+        (26, "sd-uhs-2", "task.1.card is not one of the words it may be", "write one of sd-uhs-i, sd-uhs-ii, sd-uhs-iii, sd-express-gen", 0);
+    "task-unknown-codec":
+        (26, "ProRes 422 QH", "task.1.codec is not a codec that is known", "write demand in its place, or a codec: ProRes 422 Proxy, Pro", 0);
+    "task-unknown-direction":
+        (26, "reed", "task.1.direction is not one of the words it may be", "write one of read, write", 0);
+    "task-unknown-does":
+        (25, "plays", "task.1.does is not one of the words it may be", "write one of play, multicam, scrub, sequence, export, ingest", 0);
+    "task-unknown-key":
+        (26, "held_to", "'held_to' is not a field of a task", "the fields of a task are desk, does, array, direction, deman", 0);
+    "task-unknown-raster":
+        (27, "UDH", "task.1.raster is not a raster", "write pixels a row x rows, for example 3840x2160, or one of ", 0);
+    "task-weight-of-zero":
+        (26, "0", "task.1.weight is not a whole number from 1 to 100", "write a whole number from 1 to 100, for example weight = 1", 0);
+    "task-which-array":
+        (31, "[[task]]", "task.1 does not say which array", "add array = one of vault, shelf", 0);
+    "task-without-demand":
+        (25, "\"play\"", "task.1 does not say how much it takes", "add demand = \"880 Mb/s\", or codec, raster and frames", 0);
+    "task-without-desk":
+        (23, "[[task]]", "task.1 has no 'desk'", "add desk = \"cut-1\": ask whoever works there", 0);
+    "task-without-does":
+        (23, "[[task]]", "task.1 has no 'does'", "add does = \"play\": ask whoever works there", 0);
+    "half-duplex-too-fast":
+        (23, "\"half\"", "run.2 cannot run in half duplex", "remove 'duplex', or write negotiated = \"100 Mb/s\"", 22);
+    "lost-without-percent":
+        (22, "2", "run.2.lost is not a percentage", "write lost = \"2 %\"", 0);
+    "mismatch-without-a-slow-rate":
+        (22, "\"mismatched\"", "run.2 cannot have ends that disagree on duplex", "remove 'duplex', or write in 'rates' what desk.cut-1.a knows", 13);
+    "pause-is-a-number":
+        (10, "1", "switch.attic.pause is not written as it has to be", "write pause = \"no\"", 0);
+    "radio-with-duplex":
+        (23, "\"half\"", "run.2 is a radio link and has a cable", "remove 'duplex' or 'wireless'", 22);
+    "sync-is-a-word":
+        (7, "always", "nas.store.sync is not one of the words it may be", "write one of yes, no", 0);
+    "too-many-lost":
+        (22, "\"40..60 %\"", "run.2.lost is more than a link survives", "write 0 % to 50 %, for example lost = \"0.1 %\"", 0);
+    "too-many-members":
+        (7, "9", "nas.store.port.a.members is not a whole number from 1 to 8", "write a whole number from 1 to 8, for example members = 2", 0);
+    "unknown-duplex":
+        (22, "hlaf", "run.2.duplex is not one of the words it may be", "write one of full, half, mismatched", 0);
 };
 
 #[test]

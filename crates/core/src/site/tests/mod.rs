@@ -7,7 +7,9 @@ mod broken;
 mod changes;
 mod properties;
 mod reading;
+mod states;
 mod table;
+mod tasks;
 
 /// The example that the tests change.
 const LANE: &str = narrows_data::SITES[0].1;

@@ -25,7 +25,7 @@ fn spans_are_whole(text: &str, edits: &[String], faults: &Faults) -> Result<(), 
             let source = match place.source {
                 FaultSource::File => text,
                 FaultSource::Edit(index) => edits.get(index).map_or("", String::as_str),
-                FaultSource::Argument(_) => "",
+                FaultSource::Tasks | FaultSource::Argument(_) => "",
             };
             prop_assert!(
                 source.get(place.span.clone()).is_some(),

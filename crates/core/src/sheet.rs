@@ -1,14 +1,14 @@
 //! Cells of a table as spreadsheets write it, with their places.
 //!
-//! RFC 4180 with what is found beside it: a byte order mark, semicolons or tabs in place of commas, a
-//! first line `sep=;`, and UTF-16 or Latin-1 in place of UTF-8. Checked by
+//! RFC 4180 with what is found beside it: a byte order mark, semicolons or tabs in place of commas,
+//! a first line `sep=;`, and UTF-16 or Latin-1 in place of UTF-8. Checked by
 //! `property_cells_are_those_of_another_reader`.
 
 use std::ops::Range;
 
 /// One cell.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) struct Cell {
+pub(crate) struct Cell {
     /// Its text without quotation marks.
     pub text: String,
     /// Where the text stands; in a quoted cell, between the marks.
@@ -16,7 +16,7 @@ pub(super) struct Cell {
 }
 
 /// The text of a file: UTF-8, UTF-16 with its mark, else Latin-1.
-pub(super) fn decoded(bytes: &[u8]) -> String {
+pub(crate) fn decoded(bytes: &[u8]) -> String {
     let units = |swap: bool| {
         let (pairs, _) = bytes.as_chunks::<2>();
         let units: Vec<u16> = pairs
@@ -62,7 +62,7 @@ fn separator(line: &str) -> char {
 
 /// Rows of cells; rows without any text are left out. `Err` is the place of a quotation mark that
 /// is never closed.
-pub(super) fn rows(text: &str) -> Result<Vec<Vec<Cell>>, usize> {
+pub(crate) fn rows(text: &str) -> Result<Vec<Vec<Cell>>, usize> {
     let (separator, mut at) = match text.lines().next() {
         Some(line) if line.len() == 5 && line.to_lowercase().starts_with("sep=") => (
             line.chars().last().unwrap_or(','),
@@ -137,4 +137,27 @@ fn cell(text: &str, from: usize, separator: char) -> Result<(Cell, usize), usize
         }
     }
     Err(from)
+}
+
+/// The place of what a cell says, if it says something.
+pub(crate) fn written(cell: &Cell) -> Option<Range<usize>> {
+    let text = cell.text.trim();
+    if text.is_empty() || text.eq_ignore_ascii_case("unknown") || text == "?" || text == "-" {
+        return None;
+    }
+    let lead = cell.text.len() - cell.text.trim_start().len();
+    let start = (cell.span.start + lead).min(cell.span.end);
+    Some(start..(start + text.len()).min(cell.span.end))
+}
+
+/// A number as spreadsheets write it, with a decimal point.
+pub(crate) fn pointed(text: &str) -> String {
+    let bytes = text.as_bytes();
+    let digit = |i: usize| bytes.get(i).is_some_and(u8::is_ascii_digit);
+    text.char_indices()
+        .map(|(i, c)| {
+            let inside = c == ',' && i > 0 && digit(i - 1) && digit(i + 1);
+            if inside { '.' } else { c }
+        })
+        .collect()
 }

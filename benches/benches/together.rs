@@ -1,0 +1,161 @@
+//! How long many tasks at once take, and how one sharing grows with the number of flows.
+
+use divan::Bencher;
+use narrows_benches::cold;
+use narrows_core::allocate::{Allocation, Demand, Problem, Resource, Visit, fill};
+use narrows_core::catalogue::Catalogue;
+use narrows_core::quantity::{
+    TimePerInformation, megabytes, megabytes_per_second, milliseconds, ratio,
+};
+use narrows_core::site::{Site, read};
+use narrows_core::together::{Network, Question, Together, answer};
+use narrows_core::work::{Activity, Direction};
+use std::fmt::Write;
+
+fn main() {
+    divan::main();
+}
+
+const QUESTION: Question = Question {
+    everyone: Activity::Copy,
+    direction: Direction::Read,
+    need: None,
+};
+
+/// What each desk does at once.
+const ACTIVITIES: [&str; 6] = [
+    "does = \"play\"\ndemand = \"30 MB/s\"",
+    "does = \"multicam\"\ndemand = \"5 MB/s\"\nangles = 4",
+    "does = \"copy\"",
+    "does = \"copy\"\ndirection = \"write\"",
+    "does = \"backup\"\nheld-to = \"20 MB/s\"",
+    "does = \"ingest\"\ncard = \"sd-uhs-ii\"",
+];
+
+/// Forty desks behind four switches and one more before the NAS, six tasks each; with slots and disks
+/// of their own they pass some 200 places, 120 of which are links, ports or the array's.
+fn forty_desks() -> Site {
+    let mut text = String::from(
+        "[array.vault]\nnas = \"store\"\nlayout = \"raid6\"\ndrives = \"12 x 10 TB hdd-7200\"\n\
+         [nas.store]\nservice = \"smb\"\nport.a = { rate = \"10 Gb/s\" }\n\
+         [switch.middle]\nport.any = { rate = \"10 Gb/s\", count = 5 }\n",
+    );
+    let cable = "cable = \"cat6a\"\nlength = \"20 m\"\nbundle = \"apart\"\n";
+    // writing to a string cannot fail
+    let mut runs = format!("[[run]]\nfrom = \"nas.store\"\nto = \"switch.middle\"\n{cable}");
+    let mut tasks = String::new();
+    for switch in 1..=4 {
+        let _ = write!(
+            text,
+            "[switch.floor-{switch}]\nport.up = {{ rate = \"10 Gb/s\" }}\n\
+             port.any = {{ rate = \"2.5 Gb/s\", count = 10 }}\n"
+        );
+        let _ = write!(
+            runs,
+            "[[run]]\nfrom = \"switch.floor-{switch}.up\"\nto = \"switch.middle\"\n{cable}"
+        );
+        for place in 1..=10 {
+            let desk = format!("desk-{switch}-{place}");
+            let _ = write!(
+                text,
+                "[desk.{desk}]\ndisk = \"nvme-gen3\"\nport.a = {{ rate = \"2.5 Gb/s\" }}\n"
+            );
+            let _ = write!(
+                runs,
+                "[[run]]\nfrom = \"desk.{desk}\"\nto = \"switch.floor-{switch}.any\"\n{cable}"
+            );
+            for activity in ACTIVITIES {
+                let _ = write!(tasks, "[[task]]\ndesk = \"{desk}\"\n{activity}\n");
+            }
+        }
+    }
+    let catalogue = Catalogue::embedded().expect("the catalogue is sound");
+    read(&format!("{text}{runs}{tasks}"), &[], &catalogue).expect("the site is sound")
+}
+
+/// The whole answer, everything drawn anew: flows, filling, three places lifted, what is reported.
+#[divan::bench(sample_count = 10)]
+fn forty_desks_of_six_tasks(bencher: Bencher) {
+    let (site, catalogue) = (
+        forty_desks(),
+        Catalogue::embedded().expect("the catalogue is sound"),
+    );
+    bencher
+        .with_inputs(cold)
+        .bench_local_values(|mut draws| -> Together {
+            answer(&site, &QUESTION, &catalogue, &mut draws).expect("there is an answer")
+        });
+}
+
+/// Its flows only: every way built and evaluated, before anything is shared.
+#[divan::bench(sample_count = 10)]
+fn forty_desks_of_six_tasks_as_flows(bencher: Bencher) {
+    let (site, catalogue) = (
+        forty_desks(),
+        Catalogue::embedded().expect("the catalogue is sound"),
+    );
+    bencher
+        .with_inputs(cold)
+        .bench_local_values(|mut draws| -> Network {
+            let mut warnings = Vec::new();
+            Network::of(&site, &QUESTION, &catalogue, &mut draws, &mut warnings)
+                .expect("there is a network")
+        });
+}
+
+/// Filling alone, once for each draw, as a site is shared without anything else.
+#[divan::bench(sample_count = 5)]
+fn forty_desks_of_six_tasks_shared_once(bencher: Bencher) {
+    let (site, catalogue) = (
+        forty_desks(),
+        Catalogue::embedded().expect("the catalogue is sound"),
+    );
+    let mut warnings = Vec::new();
+    let network = Network::of(&site, &QUESTION, &catalogue, &mut cold(), &mut warnings)
+        .expect("there is a network");
+    bencher.bench_local(|| network.shared());
+}
+
+/// Flows over a quarter as many resources, each on four of them, half with a demand; one resource in
+/// ten has heads.
+fn random(flows: usize) -> Problem {
+    let resources = (flows / 4).max(4);
+    let mut state = 1u64;
+    let mut next = move |below: usize| {
+        // a linear congruential generator is as random as this needs to be
+        state = state
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
+        (state >> 33) as usize % below
+    };
+    let mut problem = Problem {
+        resources: (0..resources)
+            .map(|r| Resource {
+                move_heads: (r % 10 == 0).then(|| milliseconds(10.0)),
+            })
+            .collect(),
+        ..Problem::default()
+    };
+    for flow in 0..flows {
+        let most = (flow % 2 == 0).then(|| megabytes_per_second(1.0 + next(100) as f64));
+        problem.flows.push(Demand { weight: 1.0, most });
+        for _ in 0..4 {
+            let capacity = megabytes_per_second(100.0 + next(1000) as f64);
+            let cost: TimePerInformation = ratio(1.0) / capacity;
+            problem.visits.push(Visit {
+                flow,
+                resource: next(resources),
+                cost,
+                turn: Some(megabytes(2.0)),
+            });
+        }
+    }
+    problem
+}
+
+/// One sharing by the number of flows.
+#[divan::bench(args = [10, 100, 1000, 10_000])]
+fn one_sharing(bencher: Bencher, flows: usize) {
+    let problem = random(flows);
+    bencher.bench_local(|| -> Allocation { fill(&problem).expect("the problem is sound") });
+}

@@ -1,0 +1,81 @@
+use super::link::short;
+use super::{Builder, Warning, WarningKind};
+use crate::hop::pause::longest_pause;
+use crate::quantity::{LinkRate, show};
+use crate::route::Route;
+use crate::site::{End, Machine, Run, Site, Switch};
+
+/// A run at a switch: its far end, and its rate.
+type Joined<'a> = (&'a End, LinkRate);
+
+impl Builder<'_, '_> {
+    /// Warns where another run at a switch on the way is slower and the switch sends pause frames.
+    ///
+    /// One flow alone is not held back: nothing is sent to the slow port meanwhile.
+    pub(super) fn look_at_pauses(&mut self, route: &Route) {
+        let site = self.site;
+        for switch in &site.switches {
+            let pauses = switch.pause.as_ref().is_some_and(|p| *p.value.likeliest());
+            let mut own: Vec<usize> = Vec::new();
+            for link in &route.links {
+                if [&link.near, &link.far].iter().any(|end| is_at(end, switch)) {
+                    own.push(link.run);
+                }
+            }
+            if !pauses || own.is_empty() {
+                continue;
+            }
+            let (mut ours, mut others) = (Vec::new(), Vec::new());
+            for (index, run) in site.runs.iter().enumerate() {
+                if let Some(joined) = joined(site, switch, run) {
+                    if own.contains(&index) {
+                        ours.push(joined);
+                    } else {
+                        others.push(joined);
+                    }
+                }
+            }
+            let least = |runs: &[Joined<'_>]| runs.iter().map(|(_, rate)| *rate).min();
+            let (Some(own_rate), Some(slow)) = (least(&ours), least(&others)) else {
+                continue;
+            };
+            if slow >= own_rate {
+                continue;
+            }
+            let all = ours.iter().chain(&others);
+            let fast = all.copied().max_by_key(|(end, rate)| (*rate, *end));
+            let slowest = others.iter().find(|(_, rate)| *rate == slow);
+            let (Some((fast_end, fast)), Some((slow_end, _))) = (fast, slowest) else {
+                continue;
+            };
+            self.warn(Warning::new(
+                WarningKind::PausedBySlow,
+                format!("switch.{}", switch.name),
+                format!(
+                    "it sends pause frames: {} at {slow} can hold {} at {fast} back, {} at a time",
+                    short(slow_end),
+                    short(fast_end),
+                    show(longest_pause(fast, u16::MAX)),
+                ),
+                "turn flow control off on that switch, or bring both ports to one rate",
+            ));
+        }
+    }
+}
+
+fn is_at(end: &End, switch: &Switch) -> bool {
+    end.machine == Machine::Switch && end.name == switch.name
+}
+
+/// What a run joins to a switch, and the rate that its ends know; `None` for radio.
+fn joined<'a>(site: &Site, switch: &Switch, run: &'a Run) -> Option<Joined<'a>> {
+    let far = if is_at(&run.from, switch) {
+        &run.to
+    } else if is_at(&run.to, switch) {
+        &run.from
+    } else {
+        return None;
+    };
+    let best = super::link::common(site, run)?.into_iter().max()?;
+    Some((far, best))
+}

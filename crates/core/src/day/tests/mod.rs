@@ -1,0 +1,4 @@
+mod answers;
+mod courses;
+mod paths;
+mod reading;

@@ -1,0 +1,166 @@
+//! Rates in remarks beside the readings: "another computer gets 110 MB/s" says it is better only if
+//! it is.
+
+use super::words::{NOTHING, RemarkRow};
+use super::{Amount, RateReading, Remark, Remarks, Told, What};
+use crate::quantity::{DataRate, Measure};
+
+/// From this ratio on two copies differ by more than their own scatter; judgement.
+const DIFFERENT: f64 = 1.2;
+
+/// Takes every remark with a rate for what the rate says beside the readings.
+///
+/// The rate is compared with the slowest reading over the network of the same desk, or with the
+/// slowest at all where none is; what is being asked about is what is slow. Rates within
+/// a factor of 1.2 are alike. What comes back are remarks that say nothing then, and are no longer
+/// among those that were told. Checked by `a_rate_in_a_remark_is_compared`.
+pub fn settle(told: &mut Told, remarks: &Remarks) -> Vec<Remark> {
+    let mut aside = Vec::new();
+    let mut kept = Vec::new();
+    for mut remark in std::mem::take(&mut told.remarks) {
+        let row = remarks.rows().iter().find(|row| row.id == remark.id);
+        match row.and_then(|row| settled(&remark, row, told)) {
+            Some(id) if id == NOTHING => aside.push(remark),
+            Some(id) => {
+                remark.id = id;
+                kept.push(remark);
+            }
+            None => kept.push(remark),
+        }
+    }
+    told.remarks = kept;
+    aside
+}
+
+/// Which remark it is, where its rate can be compared.
+fn settled(remark: &Remark, row: &RemarkRow, told: &Told) -> Option<String> {
+    let [lower, like, higher] = row.compared.as_ref()?;
+    let rate = remark.rate.as_ref()?.likeliest();
+    let read = slowest(remark, told)?;
+    let ratio = rate.base() / read.base();
+    Some(if ratio >= DIFFERENT {
+        higher.clone()
+    } else if ratio > 1.0 / DIFFERENT {
+        like.clone()
+    } else {
+        lower.clone()
+    })
+}
+
+fn slowest(remark: &Remark, told: &Told) -> Option<DataRate> {
+    let rates = |networked: bool| {
+        let all = told.readings.iter().filter_map(move |reading| {
+            let over = matches!(reading.what, What::Copy | What::ManyFiles | What::RawTcp);
+            let same = remark.desk.is_none() || reading.desk == remark.desk;
+            match &reading.amount {
+                Amount::Rate(rate) if same && (over || !networked) => {
+                    Some(RateReading::likeliest(rate))
+                }
+                _ => None,
+            }
+        });
+        all.filter(|rate| *rate > DataRate::default())
+            .min_by(|a, b| a.base().total_cmp(&b.base()))
+    };
+    rates(true).or_else(|| rates(false))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::explain::{Listener, Statement};
+
+    fn told(texts: &[&str]) -> Told {
+        let listener = Listener::anywhere().unwrap();
+        let mut told = Told::default();
+        for text in texts {
+            for statement in listener
+                .hear(text)
+                .unwrap_or_else(|f| panic!("{text}: {f}"))
+            {
+                match statement {
+                    Statement::Reading(reading) => told.readings.push(reading),
+                    Statement::Remark(remark) => told.remarks.push(remark),
+                }
+            }
+        }
+        told
+    }
+
+    #[test]
+    fn a_rate_in_a_remark_is_compared() {
+        let remarks = Remarks::embedded().unwrap();
+        for (reading, remark, id) in [
+            (
+                "read 11 MB/s",
+                "another computer gets 112 MB/s",
+                "other-computer-better",
+            ),
+            (
+                "read 11 MB/s",
+                "another computer gets 11.4 MB/s",
+                "other-computer-same",
+            ),
+            (
+                "read 11 MB/s",
+                "another computer is faster",
+                "other-computer-better",
+            ),
+            ("read 60 MB/s", "was 112 MB/s before", "better-before"),
+            ("read 112 MB/s", "was 110 MB/s before", NOTHING),
+            (
+                "local array read 400 MB/s",
+                "one drive alone gets 150 MB/s",
+                NOTHING,
+            ),
+            (
+                "local array read 140 MB/s",
+                "one drive alone gets 150 MB/s",
+                "one-drive-same",
+            ),
+            (
+                "local array read 40 MB/s",
+                "one drive alone gets 150 MB/s",
+                "one-drive-better",
+            ),
+            (
+                "read 1.5 MB/s",
+                "1.7 MB/s over a slower path too",
+                "slower-path-same",
+            ),
+            (
+                "raw tcp 6.5 Gb/s",
+                "another tool gets 9.7 Gb/s",
+                "other-tool-better",
+            ),
+            (
+                "read 60 MB/s",
+                "4 streams add up to 62 MB/s",
+                "parallel-flat",
+            ),
+            (
+                "copy stalled",
+                "another computer gets 112 MB/s",
+                "other-computer-better",
+            ),
+        ] {
+            let mut told = told(&[reading, remark]);
+            let aside = settle(&mut told, &remarks);
+            let found = told.remarks.first().map_or(NOTHING, |remark| &remark.id);
+            assert_eq!(found, id, "{reading}; {remark}");
+            assert_eq!(aside.len() + told.remarks.len(), 1);
+        }
+    }
+
+    #[test]
+    fn the_slow_direction_is_what_is_asked_about() {
+        let remarks = Remarks::embedded().unwrap();
+        let mut told = told(&[
+            "read 112 MB/s",
+            "write 11 MB/s",
+            "another computer gets 110 MB/s",
+        ]);
+        assert!(settle(&mut told, &remarks).is_empty());
+        assert_eq!(told.remarks[0].id, "other-computer-better");
+    }
+}

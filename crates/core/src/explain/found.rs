@@ -1,0 +1,154 @@
+//! What an explanation says.
+
+use super::reading::What;
+use crate::quantity::DataRate;
+use crate::work::Direction;
+
+/// Whether the numbers are as they should be.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Verdict {
+    /// At the limit of what is there.
+    Normal,
+    /// Something that could be changed costs the rate.
+    Slow,
+    /// More than the way can carry: something else was measured.
+    TooFast,
+    /// What was told does not settle it.
+    Unclear,
+}
+
+impl Verdict {
+    /// As written in JSON.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Normal => "normal",
+            Self::Slow => "slow",
+            Self::TooFast => "too-fast",
+            Self::Unclear => "unclear",
+        }
+    }
+}
+
+/// One reading beside what the site as described would give.
+#[derive(Clone, Debug)]
+pub struct ReadingShown {
+    /// As it was written.
+    pub text: String,
+    /// What it is of.
+    pub what: What,
+    /// Which way, as far as it is told or follows.
+    pub direction: Option<Direction>,
+    /// As understood, for rates.
+    pub understood: Option<DataRate>,
+    /// 5th, 50th and 95th percentile of what the site as described gives, where it can be said.
+    pub expected: Option<[DataRate; 3]>,
+}
+
+/// A cause with its probability.
+#[derive(Clone, Debug)]
+pub struct CauseFound {
+    /// Id of the row, in `narrows facts causes`.
+    pub id: String,
+    /// Causes of one family look alike.
+    pub family: String,
+    /// Site path, or what it concerns where no site was given.
+    pub place: String,
+    /// How likely, given everything told.
+    pub probability: f64,
+    /// In words.
+    pub words: String,
+    /// What speaks for it.
+    pub speaks_for: Vec<String>,
+    /// What speaks against it.
+    pub speaks_against: Vec<String>,
+    /// What to do about it.
+    pub remedy: String,
+    /// What the first rate reading would become: 5th, 50th and 95th percentile.
+    pub once_fixed: Option<[DataRate; 3]>,
+    /// A second cause that has to be there as well.
+    pub together_with: Option<String>,
+}
+
+/// A family with the sum of its causes.
+#[derive(Clone, Debug)]
+pub struct FamilyFound {
+    /// Its word.
+    pub family: String,
+    /// Sum over its causes.
+    pub probability: f64,
+}
+
+/// A cause that cannot have made the numbers.
+#[derive(Clone, Debug)]
+pub struct RuledOut {
+    /// Id of the row.
+    pub id: String,
+    /// Its family.
+    pub family: String,
+    /// The sentence.
+    pub why: String,
+}
+
+/// A test and what it would tell.
+#[derive(Clone, Debug)]
+pub struct NextTest {
+    /// Id of the row, in `narrows facts tests`.
+    pub id: String,
+    /// In words.
+    pub words: String,
+    /// Bits it is expected to tell.
+    pub gain_bits: f64,
+    /// Minutes it takes.
+    pub minutes: f64,
+    /// What each outcome would mean: the outcome in words, and the family it points to.
+    pub outcomes: Vec<(String, String)>,
+}
+
+/// Everything.
+#[derive(Clone, Debug)]
+pub struct Explanation {
+    /// Normal or not.
+    pub verdict: Verdict,
+    /// The first line.
+    pub in_words: String,
+    /// Readings beside what was expected.
+    pub readings: Vec<ReadingShown>,
+    /// Causes, the likeliest first; all that reach one percent.
+    pub causes: Vec<CauseFound>,
+    /// Families, the likeliest first.
+    pub families: Vec<FamilyFound>,
+    /// Probability that it is none of the causes known here.
+    pub none_of_these: f64,
+    /// The family of what limits where nothing is at fault, in most draws.
+    pub narrowest: Option<String>,
+    /// What cannot be it.
+    pub ruled_out: Vec<RuledOut>,
+    /// The best two.
+    pub next_tests: Vec<NextTest>,
+    /// What was not told and would help most.
+    pub would_help: Vec<String>,
+    /// What was assumed.
+    pub assumptions: Vec<String>,
+    /// The usual cautions.
+    pub cautions: Vec<String>,
+}
+
+impl Explanation {
+    /// Where no site was told at all, there is nothing to say.
+    pub(crate) fn empty() -> Self {
+        Self {
+            verdict: Verdict::Unclear,
+            in_words: "Nothing was told.".to_owned(),
+            readings: Vec::new(),
+            causes: Vec::new(),
+            families: Vec::new(),
+            none_of_these: 0.0,
+            narrowest: None,
+            ruled_out: Vec::new(),
+            next_tests: Vec::new(),
+            would_help: Vec::new(),
+            assumptions: Vec::new(),
+            cautions: Vec::new(),
+        }
+    }
+}

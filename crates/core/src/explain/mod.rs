@@ -1,0 +1,339 @@
+//! Measured numbers against changes: is a number right, what is at fault, what to test next.
+//!
+//! Every number that was told is predicted under every cause, on the same draws of what is not
+//! known; how well a cause predicts them all, times how often it happens, is its probability.
+//! Nothing being at fault and none of these are explanations among the others.
+
+mod cause;
+mod compare;
+mod effect;
+mod evidence;
+mod found;
+mod guess;
+mod heard;
+mod next;
+mod places;
+mod posterior;
+mod reading;
+mod say;
+mod suspects;
+mod tags;
+mod verdict;
+mod ways;
+mod words;
+
+pub use cause::{Cause, causes};
+pub use compare::settle;
+pub use found::{CauseFound, Explanation, FamilyFound, NextTest, ReadingShown, RuledOut, Verdict};
+pub use guess::{Impossible, Possible, possible};
+pub use next::{TestRow, tests};
+pub use reading::{Amount, Exactness, Meaning, RateReading, RateUnit, Reading, Remark, What};
+pub use words::{Listener, ReadingList, RemarkRow, Remarks, Statement, UnitMeaning, Units};
+
+use crate::budget::BudgetFault;
+use crate::catalogue::Catalogue;
+use crate::quantity::{DataRate, LinkRate, Measure, ratio};
+use crate::site::{Known, Site};
+use crate::spread::{Bounds, Spread};
+use evidence::Evidence;
+use heard::{Heard, Scatter};
+use posterior::{Belief, Court, Held, Weights};
+use suspects::suspects;
+use ways::World;
+
+/// What was told.
+#[derive(Clone, Debug, Default)]
+pub struct Told {
+    /// The site, or the sites that it may be where parts of it were not told, with their weights.
+    pub sites: Vec<(Site, f64)>,
+    /// Whether somebody described the way.
+    pub path_told: bool,
+    /// Whether somebody described the array.
+    pub array_told: bool,
+    /// Whether the files were many and copied on the NAS itself.
+    pub many_files_at_the_array: bool,
+    /// Whose readings these are where they do not say.
+    pub desk: Option<String>,
+    /// Numbers.
+    pub readings: Vec<Reading>,
+    /// What was noticed besides.
+    pub remarks: Vec<Remark>,
+    /// Draws; 0 for the usual number.
+    pub draws: usize,
+}
+
+impl Told {
+    /// Whether a remark was made.
+    pub fn says(&self, remark: &str) -> bool {
+        self.remarks.iter().any(|r| r.id == remark)
+    }
+
+    /// Whose readings these are, where that is told.
+    fn whose(&self) -> Option<&str> {
+        let of_a_reading = || self.readings.iter().find_map(|r| r.desk.as_deref());
+        self.desk.as_deref().or_else(of_a_reading)
+    }
+
+    /// Whether anything was measured over the network.
+    fn network(&self) -> bool {
+        let local = [What::LocalArray, What::LocalDisk];
+        self.readings.iter().any(|r| !local.contains(&r.what))
+    }
+}
+
+/// Causes below this are not shown.
+const SHOWN: f64 = 0.01;
+
+/// Enough for a probability to repeat to about a percent.
+const USUAL: usize = 1536;
+
+/// Explains what was told.
+///
+/// # Errors
+/// As [`crate::budget::answer`].
+pub fn explain(told: &Told, catalogue: &Catalogue) -> Result<Explanation, BudgetFault> {
+    let told = &pinged(told);
+    let causes = causes()?;
+    let evidence = Evidence::embedded()?;
+    let count = if told.draws == 0 { USUAL } else { told.draws };
+    let mut world = World::new(told, catalogue, count)?;
+    let mut heard = Heard::all(told);
+    for one in &heard {
+        for (ask, _) in &one.asks {
+            world.columns(ask)?;
+        }
+    }
+    // what the sites have no way for cannot be predicted
+    heard.retain(|h| h.asks.iter().all(|(ask, _)| world.made(ask).is_some()));
+    let mut tags: Vec<&'static str> = Vec::new();
+    let mut links_at = None;
+    if let Some((site, _)) = told.sites.iter().max_by(|a, b| a.1.total_cmp(&b.1)) {
+        tags = tags::tags(site, told);
+        let desk = told
+            .whose()
+            .or_else(|| site.desks.first().map(|d| d.name.as_str()));
+        let routes = desk
+            .map(|d| crate::route::routes(site, d))
+            .unwrap_or_default();
+        links_at = routes.first().and_then(|r| tags::links_at(site, &r.links));
+    }
+    let shown: Vec<LinkRate> = told
+        .readings
+        .iter()
+        .filter_map(|r| match r.amount {
+            Amount::Link(rate) => Some(rate),
+            _ => None,
+        })
+        .collect();
+    let slip = heard::slip_weight(told);
+    let suspects = suspects(&causes, (&tags, slip), &heard, &mut world);
+    let remarks = evidence::remarks(told);
+    let likely = |id: &str| catalogue.number(id).map(|n| n.likely);
+    let court = Court {
+        causes: &causes,
+        suspects: &suspects,
+        heard: &heard,
+        tags: &tags,
+        remarks: &remarks,
+        evidence: &evidence,
+        scatter: Scatter::new(catalogue)?,
+        weights: Weights {
+            healthy: likely("explain.healthy")?,
+            other: likely("explain.none")?,
+            binds: likely("explain.binds")?,
+            shown: likely("explain.told-share")?,
+        },
+        shown: &shown,
+        links_at,
+    };
+    let beliefs = court.judge(&world);
+    let next_tests = next::next_tests(told, &court, &beliefs, &mut world)?;
+    Ok(Explanation {
+        next_tests,
+        ..put_together(told, &court, &beliefs, &world)
+    })
+}
+
+/// A measured round trip takes the place of the one that was assumed.
+fn pinged(told: &Told) -> Told {
+    let mut told = told.clone();
+    let trip = told.readings.iter().find_map(|r| match r.amount {
+        Amount::Time(time) if r.what == What::Ping => Some(time),
+        _ => None,
+    });
+    if let Some(trip) = trip {
+        for (site, _) in &mut told.sites {
+            let spread = Spread::percentiles(
+                trip * ratio(PINGS.0),
+                trip,
+                trip * ratio(PINGS.1),
+                Bounds::POSITIVE,
+            );
+            if let Ok(spread) = spread {
+                site.network.round_trip = Known::stated("network.round-trip/measured", spread);
+            }
+        }
+    }
+    told
+}
+
+/// 5th and 95th percentile of what lies behind one measured round trip: pings scatter.
+const PINGS: (f64, f64) = (0.7, 1.3);
+
+fn put_together(
+    told: &Told,
+    court: &Court<'_>,
+    beliefs: &[Belief],
+    world: &World<'_>,
+) -> Explanation {
+    let verdict = verdict::verdict(court, beliefs, world);
+    let mut families: Vec<FamilyFound> = Vec::new();
+    for belief in beliefs {
+        for (family, share) in families_of(court, belief) {
+            match families.iter_mut().find(|f| f.family == family) {
+                Some(found) => found.probability += share,
+                None => families.push(FamilyFound {
+                    family,
+                    probability: share,
+                }),
+            }
+        }
+    }
+    families.sort_by(|a, b| b.probability.total_cmp(&a.probability));
+    let likeliest = told.sites.iter().max_by(|a, b| a.1.total_cmp(&b.1));
+    let Some((site, _)) = likeliest else {
+        return Explanation::empty();
+    };
+    let places = places::Places::of(site, told);
+    let causes: Vec<CauseFound> = beliefs
+        .iter()
+        .filter(|b| b.probability >= SHOWN)
+        .filter_map(|b| say::cause(told, court, b, &places, world))
+        .collect();
+    let in_words = say::first_line(told, court, verdict, &causes, world);
+    let readings = told
+        .readings
+        .iter()
+        .enumerate()
+        .map(|(index, reading)| shown(index, reading, court.heard, world))
+        .collect();
+    Explanation {
+        verdict,
+        in_words,
+        readings,
+        causes,
+        families,
+        none_of_these: beliefs
+            .iter()
+            .filter(|b| b.what == Held::Other)
+            .map(|b| b.probability)
+            .sum(),
+        narrowest: court
+            .narrowest(world)
+            .map(|row| court.causes[row].family.clone()),
+        ruled_out: say::ruled_out(told, court, beliefs, &places, world),
+        next_tests: Vec::new(),
+        would_help: would_help(told),
+        assumptions: site
+            .assumptions
+            .iter()
+            .map(|a| format!("{}: {}", a.id, a.value))
+            .collect(),
+        cautions: vec![CAUTION.to_owned()],
+    }
+}
+
+/// What people leave out most, in the order in which it would help.
+fn would_help(told: &Told) -> Vec<String> {
+    let rates = || {
+        told.readings
+            .iter()
+            .filter(|r| matches!(r.amount, Amount::Rate(_)))
+    };
+    let has = |what: What| told.readings.iter().any(|r| r.what == what);
+    let mut help = Vec::new();
+    let mut ask = |wanted: bool, text: &str| {
+        if wanted {
+            help.push(text.to_owned());
+        }
+    };
+    ask(
+        rates().count() == 0,
+        "a rate: what was copied, which way, how fast",
+    );
+    ask(
+        rates().any(|r| r.direction.is_none()),
+        "which way it went: reading from the array, or writing to it",
+    );
+    ask(
+        told.network() && !told.path_told && !has(What::LinkRate),
+        "the speed that both ends of each cable show",
+    );
+    ask(
+        told.network() && rates().any(|r| r.what == What::Copy) && !has(What::RawTcp),
+        "memory to memory between the same two machines, both ways",
+    );
+    ask(!told.array_told, "layout, number and class of the drives");
+    ask(
+        rates().any(|r| r.what == What::Copy && r.size.is_none()),
+        "how large the file was, beside the memory of both machines",
+    );
+    help.truncate(3);
+    help
+}
+
+/// What has to be said whenever drives are in question.
+const CAUTION: &str = "Before you change anything: check that the second copy of the pictures is complete and can be \
+     read. An array is not a backup.";
+
+/// The family of a cable that came up slower than its ends know.
+const FALLEN: &str = "slow-hop";
+
+/// More draws with it than without.
+const HALF: f64 = 0.5;
+
+/// The families of a belief with its probability; two causes share it.
+fn families_of(court: &Court<'_>, belief: &Belief) -> Vec<(String, f64)> {
+    let of = |s: usize| court.causes[court.suspects[s].cause].family.clone();
+    match belief.what {
+        Held::Healthy { row, .. } => vec![(court.causes[row].family.clone(), belief.probability)],
+        // the fault is there on top of a cable that came up slow: both are at work
+        Held::One(s) if belief.fallen > HALF && of(s) != FALLEN => vec![
+            (of(s), belief.probability / 2.0),
+            (FALLEN.to_owned(), belief.probability / 2.0),
+        ],
+        Held::One(s) => vec![(of(s), belief.probability)],
+        Held::Two(a, b) if of(a) == of(b) => vec![(of(a), belief.probability)],
+        Held::Two(a, b) => vec![
+            (of(a), belief.probability / 2.0),
+            (of(b), belief.probability / 2.0),
+        ],
+        Held::Other => vec![("unknown".to_owned(), belief.probability)],
+    }
+}
+
+fn shown(index: usize, reading: &Reading, heard: &[Heard], world: &World<'_>) -> ReadingShown {
+    let own = heard.iter().find(|h| h.index == index);
+    let expected = own.and_then(|h| {
+        let (ask, _) = h.asks.first()?;
+        let columns = world.made(ask)?;
+        let rates: Vec<f64> = (0..world.count())
+            .map(|d| effect::rate(columns, &[], h.streams, d))
+            .collect();
+        let p = crate::working::percentiles::<DataRate>(&rates);
+        Some([p.p05, p.p50, p.p95])
+    });
+    let stalled =
+        matches!(&reading.amount, Amount::Rate(rate) if rate.exactness == Exactness::Stalled);
+    ReadingShown {
+        text: reading.text.clone(),
+        what: reading.what,
+        direction: reading.direction,
+        understood: own.map(|h| DataRate::from_base(if stalled { 0.0 } else { h.likeliest() })),
+        expected,
+    }
+}
+
+#[cfg(test)]
+#[path = "tests/mod.rs"]
+mod simulations;

@@ -1,0 +1,448 @@
+use super::evidence::Evidence;
+use super::found::NextTest;
+use super::posterior::{Belief, Court, Held};
+use super::reading::What;
+use super::ways::{Ask, World};
+use super::{Told, effect};
+use crate::budget::BudgetFault;
+use crate::catalogue::{CatalogueFault, each_row};
+use crate::quantity::three_digits;
+use crate::work::Direction;
+
+/// A test that a person may make.
+#[derive(Clone, Debug)]
+pub struct TestRow {
+    /// Its name.
+    pub id: String,
+    /// How long it takes.
+    pub minutes: f64,
+    /// What to do.
+    pub words: String,
+    /// What to mind; empty where nothing can be lost.
+    pub caution: String,
+    /// Why these minutes.
+    pub source: String,
+    yields: Yields,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq)]
+enum Yields {
+    Reading(What, Option<Direction>),
+    Remark(String),
+    LinkRate,
+}
+
+/// All tests.
+///
+/// # Errors
+/// Only where the embedded file is broken, which a test rules out.
+pub fn tests() -> Result<Vec<TestRow>, CatalogueFault> {
+    let (file, text) = narrows_data::TESTS;
+    let mut all = Vec::new();
+    each_row(file, text, |row| {
+        let yields = row.text(2)?;
+        let mut words = yields.split_whitespace();
+        let yields = match (words.next(), words.next(), words.next()) {
+            (Some("link-rate"), None, None) => Yields::LinkRate,
+            (Some("remark"), Some(id), None) => Yields::Remark(id.to_owned()),
+            (Some("reading"), Some(what), Some(way)) => {
+                let what = What::ALL
+                    .into_iter()
+                    .find(|w| w.word() == what)
+                    .ok_or_else(|| row.fault(format!("'{what}' is no kind of reading")))?;
+                let way = match way {
+                    "read" => Some(Direction::Read),
+                    "write" => Some(Direction::Write),
+                    "other" => None,
+                    _ => return Err(row.fault(format!("'{way}' is no direction"))),
+                };
+                Yields::Reading(what, way)
+            }
+            _ => return Err(row.fault(format!("'{yields}' is nothing that a test yields"))),
+        };
+        all.push(TestRow {
+            id: row.text(0)?,
+            minutes: row.number(1)?,
+            words: row.text(3)?,
+            caution: row.optional(4),
+            source: row.text(5)?,
+            yields,
+        });
+        Ok(())
+    })?;
+    Ok(all)
+}
+
+/// Beliefs that share so much of the probability are looked at; the rest changes no choice.
+const LOOKED_AT: f64 = 0.98;
+
+/// Outcomes of a number: steps of this size on a logarithmic scale, about what a test tells apart.
+const STEP: f64 = 0.15;
+
+/// Steps between a standstill and the fastest link.
+const STEPS: usize = 110;
+
+/// A test made on purpose shows what the likeliest cause does in so many cases of a hundred.
+const SHOWS: f64 = 0.85;
+
+/// What a test would bring under one belief.
+struct Outlook {
+    family: usize,
+    probability: f64,
+    /// Probability of each outcome.
+    outcomes: Vec<f64>,
+}
+
+/// The best two tests, by bits a minute.
+pub(crate) fn next_tests(
+    told: &Told,
+    court: &Court<'_>,
+    beliefs: &[Belief],
+    world: &mut World<'_>,
+) -> Result<Vec<NextTest>, BudgetFault> {
+    let mut families: Vec<String> = Vec::new();
+    let mut looked = Vec::new();
+    let mut sum = 0.0;
+    for belief in beliefs {
+        if sum >= LOOKED_AT {
+            break;
+        }
+        sum += belief.probability;
+        let family = family(court, &belief.what);
+        let at = families
+            .iter()
+            .position(|f| *f == family)
+            .unwrap_or_else(|| {
+                families.push(family);
+                families.len() - 1
+            });
+        looked.push((belief, at));
+    }
+    let posterior = court.draws_of(
+        &looked.iter().map(|(b, _)| &b.what).collect::<Vec<_>>(),
+        world,
+    );
+    let mut found = Vec::new();
+    for test in tests()? {
+        let outlooks = match &test.yields {
+            Yields::Reading(what, way) => {
+                let Some(ask) = ask_of(told, court, *what, *way) else {
+                    continue;
+                };
+                if world.columns(&ask)?.is_none() {
+                    continue;
+                }
+                by_rate(&ask, court, &looked, &posterior, world)
+            }
+            Yields::Remark(id) => {
+                if !sensible(told, court, id) {
+                    continue;
+                }
+                by_remark(id, court, &looked)
+            }
+            Yields::LinkRate => {
+                if !told.network() || told.readings.iter().any(|r| r.what == What::LinkRate) {
+                    continue;
+                }
+                by_link(court, &looked)
+            }
+        };
+        let gain_bits = information(&outlooks, families.len());
+        let outcomes = meanings(&test, &outlooks, &families);
+        found.push(NextTest {
+            id: test.id,
+            words: if test.caution.is_empty() {
+                test.words
+            } else {
+                format!("{} ({})", test.words, test.caution)
+            },
+            gain_bits,
+            minutes: test.minutes,
+            outcomes,
+        });
+    }
+    found.sort_by(|a, b| (b.gain_bits / b.minutes).total_cmp(&(a.gain_bits / a.minutes)));
+    // what tells next to nothing, or the same whatever comes out, is not worth a minute
+    found.retain(|t| t.gain_bits >= 0.05 && t.outcomes.iter().any(|o| o.1 != t.outcomes[0].1));
+    found.truncate(2);
+    Ok(found)
+}
+
+fn family(court: &Court<'_>, held: &Held) -> String {
+    match held {
+        Held::Healthy { row, .. } => court.causes[*row].family.clone(),
+        Held::One(s) | Held::Two(s, _) => court.causes[court.suspects[*s].cause].family.clone(),
+        Held::Other => "unknown".to_owned(),
+    }
+}
+
+/// What a test would measure; `None` where it was measured already or there is nothing to measure.
+fn ask_of(told: &Told, court: &Court<'_>, what: What, way: Option<Direction>) -> Option<Ask> {
+    let over = !matches!(what, What::LocalArray | What::LocalDisk);
+    if over && !told.network() {
+        return None;
+    }
+    let direction = way.or_else(|| other_way(court))?;
+    let done = court
+        .heard
+        .iter()
+        .any(|h| h.what == what && h.asks.iter().any(|(a, _)| a.direction == direction));
+    (!done).then(|| Ask {
+        what,
+        direction,
+        streams: 1,
+        desk: told.whose().map(str::to_owned),
+    })
+}
+
+/// The direction in which no copy was measured, where one was.
+fn other_way(court: &Court<'_>) -> Option<Direction> {
+    let copy = court.heard.iter().find(|h| h.what == What::Copy)?;
+    match &copy.asks[..] {
+        [(ask, _)] if ask.direction == Direction::Read => Some(Direction::Write),
+        [_] => Some(Direction::Read),
+        _ => None,
+    }
+}
+
+/// Whether a test of this kind makes sense here and was not made.
+fn sensible(told: &Told, court: &Court<'_>, remark: &str) -> bool {
+    if told.says(remark) {
+        return false;
+    }
+    let tag = |t: &str| court.tags.contains(&t);
+    match remark {
+        "parallel-adds"
+        | "other-computer-better"
+        | "other-service-better"
+        | "traffic-elsewhere"
+        | "retransmissions"
+        | "without-encryption-better"
+        | "other-adapter-better" => told.network(),
+        "other-cable-better" | "stalls" => tag("wired"),
+        "wired-better" => told.network() && (tag("wireless") || !told.path_told),
+        "rebuild-running" => tag("redundant"),
+        "one-drive-same" => tag("many-drives"),
+        "without-sync-better" => court
+            .heard
+            .iter()
+            .any(|h| h.asks.iter().any(|(a, _)| a.direction == Direction::Write)),
+        _ => true,
+    }
+}
+
+fn by_rate(
+    ask: &Ask,
+    court: &Court<'_>,
+    looked: &[(&Belief, usize)],
+    posterior: &[Vec<f64>],
+    world: &World<'_>,
+) -> Vec<Outlook> {
+    let Some(columns) = world.made(ask) else {
+        return Vec::new();
+    };
+    looked
+        .iter()
+        .zip(posterior)
+        .map(|((belief, family), weights)| {
+            let mut outcomes = vec![0.0; STEPS];
+            if belief.what == Held::Other {
+                outcomes.fill(1.0 / STEPS as f64);
+            } else {
+                let effects: Vec<&effect::Effect> = court
+                    .effects(&belief.what)
+                    .into_iter()
+                    .filter(|e| e.touches(ask.what, ask.direction))
+                    .collect();
+                for (d, &weight) in weights.iter().enumerate().filter(|(_, w)| **w > 0.0) {
+                    let rate = effect::rate(columns, &effects, 1.0, d);
+                    if let Some(outcome) = outcomes.get_mut(step(rate)) {
+                        *outcome += weight;
+                    }
+                }
+            }
+            Outlook {
+                family: *family,
+                probability: belief.probability,
+                outcomes,
+            }
+        })
+        .collect()
+}
+
+/// The step of a rate in bytes a second, from ten kilobytes a second up.
+fn step(rate: f64) -> usize {
+    let above = libm::log((rate / 1e4).max(1.0)) / STEP;
+    (above as usize).min(STEPS - 1)
+}
+
+fn by_remark(remark: &str, court: &Court<'_>, looked: &[(&Belief, usize)]) -> Vec<Outlook> {
+    let most = court.evidence.most(remark);
+    looked
+        .iter()
+        .map(|(belief, family)| {
+            let share = match belief.what {
+                Held::Other => court.evidence.of(remark, "none-of-these", "unknown"),
+                Held::Healthy { row, .. } => of_row(court.evidence, remark, court, row),
+                Held::One(s) => of_row(court.evidence, remark, court, court.suspects[s].cause),
+                Held::Two(a, b) => [a, b]
+                    .into_iter()
+                    .map(|s| of_row(court.evidence, remark, court, court.suspects[s].cause))
+                    .fold(0.0, f64::max),
+            };
+            let yes = (share / most * SHOWS).clamp(0.02, 0.95);
+            Outlook {
+                family: *family,
+                probability: belief.probability,
+                outcomes: vec![yes, 1.0 - yes],
+            }
+        })
+        .collect()
+}
+
+fn of_row(evidence: &Evidence, remark: &str, court: &Court<'_>, row: usize) -> f64 {
+    let cause = &court.causes[row];
+    evidence.of(remark, &cause.id, &cause.family)
+}
+
+fn by_link(court: &Court<'_>, looked: &[(&Belief, usize)]) -> Vec<Outlook> {
+    looked
+        .iter()
+        .map(|(belief, family)| {
+            let lower = court
+                .effects(&belief.what)
+                .iter()
+                .any(|e| e.change == super::cause::Change::Link);
+            let yes = if lower { 0.95 } else { 0.03 };
+            Outlook {
+                family: *family,
+                probability: belief.probability,
+                outcomes: vec![yes, 1.0 - yes],
+            }
+        })
+        .collect()
+}
+
+/// Mutual information between families and outcomes, in bits.
+fn information(outlooks: &[Outlook], families: usize) -> f64 {
+    let Some(count) = outlooks.first().map(|o| o.outcomes.len()) else {
+        return 0.0;
+    };
+    let total: f64 = outlooks.iter().map(|o| o.probability).sum();
+    if total <= 0.0 {
+        return 0.0;
+    }
+    let mut joint = vec![0.0; families * count];
+    for outlook in outlooks {
+        for (k, p) in outlook.outcomes.iter().enumerate() {
+            joint[outlook.family * count + k] += outlook.probability / total * p;
+        }
+    }
+    let of_family: Vec<f64> = joint.chunks(count).map(|c| c.iter().sum()).collect();
+    let of_outcome: Vec<f64> = (0..count)
+        .map(|k| joint.chunks(count).map(|c| c[k]).sum())
+        .collect();
+    let mut bits = 0.0;
+    for (f, chunk) in joint.chunks(count).enumerate() {
+        for (k, &p) in chunk.iter().enumerate() {
+            if p > 0.0 {
+                bits += p * libm::log2(p / (of_family[f] * of_outcome[k]));
+            }
+        }
+    }
+    bits.max(0.0)
+}
+
+/// What each outcome would mean.
+fn meanings(test: &TestRow, outlooks: &[Outlook], families: &[String]) -> Vec<(String, String)> {
+    match test.yields {
+        Yields::Reading(..) => {
+            // the two likeliest families that it tells apart, each with the middle of its outcomes
+            let mut of = vec![(0.0, vec![0.0; STEPS]); families.len()];
+            for o in outlooks {
+                of[o.family].0 += o.probability;
+                for (sum, p) in of[o.family].1.iter_mut().zip(&o.outcomes) {
+                    *sum += o.probability * p;
+                }
+            }
+            let mut order: Vec<usize> = (0..families.len())
+                .filter(|f| families[*f] != "unknown")
+                .collect();
+            order.sort_by(|a, b| of[*b].0.total_cmp(&of[*a].0));
+            let mut said: Vec<(String, String)> = Vec::new();
+            for f in order {
+                let (sum, steps) = &of[f];
+                let mut half = 0.0;
+                let middle = steps.iter().position(|p| {
+                    half += p;
+                    half >= sum / 2.0
+                });
+                let Some(middle) = middle else { continue };
+                let rate = libm::exp((middle as f64 + 0.5) * STEP) * 1e4 / 1e6;
+                let outcome = format!("about {} MB/s", three_digits(rate));
+                if let Some((_, meaning)) = said.iter_mut().find(|(o, _)| *o == outcome) {
+                    if meaning.matches(" or ").count() < 1 {
+                        *meaning = format!("{meaning} or {}", families[f]);
+                    }
+                } else if said.len() < 3 {
+                    said.push((outcome, families[f].clone()));
+                }
+            }
+            said
+        }
+        Yields::Remark(_) | Yields::LinkRate => {
+            let best = |k: usize| {
+                let mut of = vec![0.0; families.len()];
+                for o in outlooks {
+                    of[o.family] += o.probability * o.outcomes.get(k).copied().unwrap_or(0.0);
+                }
+                let mut best = 0;
+                for (f, p) in of.iter().enumerate() {
+                    if *p > of[best] {
+                        best = f;
+                    }
+                }
+                families.get(best).cloned().unwrap_or_default()
+            };
+            let (yes, no) = match test.yields {
+                Yields::LinkRate => ("lower than it should be", "as it should be"),
+                _ => ("so", "not so"),
+            };
+            vec![(yes.to_owned(), best(0)), (no.to_owned(), best(1))]
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_test_has_minutes_and_yields_something_known() {
+        let all = super::tests().unwrap();
+        assert!(all.len() > 15);
+        for test in &all {
+            assert!(test.minutes > 0.0 && test.source.len() > 4, "{}", test.id);
+        }
+    }
+
+    fn outlook(family: usize, probability: f64, outcomes: &[f64]) -> Outlook {
+        Outlook {
+            family,
+            probability,
+            outcomes: outcomes.to_vec(),
+        }
+    }
+
+    #[test]
+    fn a_test_that_parts_two_equal_families_tells_one_bit() {
+        let parts = [outlook(0, 0.5, &[1.0, 0.0]), outlook(1, 0.5, &[0.0, 1.0])];
+        assert!((information(&parts, 2) - 1.0).abs() < 1e-12);
+        let same = [outlook(0, 0.5, &[0.3, 0.7]), outlook(1, 0.5, &[0.3, 0.7])];
+        assert!(information(&same, 2).abs() < 1e-12);
+        // a binary symmetric channel with one error in ten: 1 - H(0.1) = 0.531 bit
+        let noisy = [outlook(0, 0.5, &[0.9, 0.1]), outlook(1, 0.5, &[0.1, 0.9])];
+        assert!((information(&noisy, 2) - 0.531_004).abs() < 1e-6);
+        assert!(information(&[], 2).abs() < 1e-12);
+    }
+}

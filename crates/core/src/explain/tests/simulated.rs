@@ -1,0 +1,558 @@
+//! Planted causes: sites are drawn, a cause is planted, readings are made by a generator whose
+//! constants are off and whose readings scatter twice as far as the explainer believes, and the
+//! explanation is held against the best that anybody could do who knows the generator.
+
+use super::super::cause::{Cause, Change, causes};
+use super::super::effect::{Effect, rate};
+use super::super::evidence::Evidence;
+use super::super::heard::{Heard, Scatter};
+use super::super::posterior::{Belief, Court, Weights};
+use super::super::reading::{Amount, RateReading, Reading, Remark, What};
+use super::super::suspects::{Suspect, limit_row, suspects};
+use super::super::ways::{Ask, World};
+use super::super::{Told, evidence, families_of, heard, tags};
+use crate::catalogue::Catalogue;
+use crate::quantity::{DataRate, Measure};
+use crate::site::read;
+use crate::work::Direction;
+use rand_core::Rng;
+use rand_pcg::Pcg64Mcg;
+use std::collections::BTreeMap;
+use std::fmt::Write;
+
+/// Different sites; each has its own perturbed truth.
+const SITES: usize = 64;
+/// Readings planted at each: so many that the difference of a rare family is not luck.
+const EACH: usize = 288;
+/// Draws of the explainer: fewer than usual, for time; its probabilities get coarser by that.
+const DRAWS: usize = 512;
+/// How far constants of the generator are off, up or down.
+const OFF: f64 = 0.15;
+/// Scatter of readings over what the explainer believes.
+const NOISIER: f64 = 2.0;
+/// Within so much of the best that could be reached, in each family.
+const WITHIN: f64 = 0.10;
+/// Stated and true share of right answers may differ by this much.
+const CALIBRATED: f64 = 0.07;
+/// A bin of the calibration holds at least so many answers.
+const BIN: usize = 400;
+/// Trials, all told.
+const TRIALS: usize = 4000;
+/// A family with fewer trials says nothing about a tenth.
+const FEW: usize = 60;
+
+struct Luck(Pcg64Mcg);
+
+impl Luck {
+    fn share(&mut self) -> f64 {
+        (self.0.next_u64() >> 11) as f64 / (1u64 << 53) as f64
+    }
+
+    fn below(&mut self, n: usize) -> usize {
+        (self.share() * n as f64) as usize
+    }
+
+    fn one<'a, T>(&mut self, of: &'a [T]) -> &'a T {
+        &of[self.below(of.len())]
+    }
+
+    fn weighted(&mut self, weights: &[f64]) -> usize {
+        let mut left = self.share() * weights.iter().sum::<f64>();
+        for (i, w) in weights.iter().enumerate() {
+            left -= w;
+            if left < 0.0 {
+                return i;
+            }
+        }
+        weights.len() - 1
+    }
+
+    fn normal(&mut self) -> f64 {
+        let (a, b) = (self.share().max(1e-300), self.share());
+        libm::sqrt(-2.0 * libm::log(a)) * libm::cos(2.0 * std::f64::consts::PI * b)
+    }
+}
+
+fn site_text(luck: &mut Luck) -> String {
+    let array = luck.one(&[
+        "layout = \"raid1\"\ndrives = \"2 x 8 TB hdd-5400\"",
+        "layout = \"raid5\"\ndrives = \"4 x 8 TB hdd-7200\"",
+        "layout = \"raid6\"\ndrives = \"6 x 10 TB hdd-7200\"\nfill = \"60 %\"",
+        "layout = \"raidz2\"\ndrives = \"8 x 12 TB hdd-7200\"",
+        "layout = \"single\"\ndrives = \"1 x 4 TB hdd\"",
+        "layout = \"raid5\"\ndrives = \"4 x 2 TB ssd-sata\"\nfill = \"70 %\"",
+    ]);
+    let rate = luck.one(&[
+        "100 Mb/s", "1 Gb/s", "1 Gb/s", "1 Gb/s", "2.5 Gb/s", "10 Gb/s", "10 Gb/s",
+    ]);
+    let cpu = luck.one(&[
+        "cpu = \"small\"\n",
+        "cpu = \"medium\"\n",
+        "cpu = \"large\"\n",
+        "",
+    ]);
+    let service = luck.one(&[
+        "service = \"smb\"\n",
+        "service = \"smb\"\n",
+        "service = \"nfs\"\n",
+        "service = \"sftp\"\n",
+    ]);
+    let adapter = if luck.share() < 0.2 {
+        ", adapter = \"usb 5 Gb/s\""
+    } else {
+        ""
+    };
+    let frames = if luck.share() < 0.15 {
+        ", mtu = 9000"
+    } else {
+        ""
+    };
+    let cable = luck.one(&["cat5e", "cat6", "cat6a"]);
+    let radio = luck.share() < 0.08;
+    let mut out = format!(
+        "name = \"drawn\"\n[array.vault]\nnas = \"store\"\n{array}\n[nas.store]\n{cpu}{service}port.a = {{ rate = \"{rate}\"{frames} }}\n"
+    );
+    let desk_run = if radio {
+        "wireless = \"rated 866 Mb/s\"".to_owned()
+    } else {
+        format!("cable = \"{cable}\"\nlength = \"20 m\"")
+    };
+    let _ = write!(
+        out,
+        "[desk.cut-1]\nport.a = {{ rate = \"{rate}\"{adapter} }}\n"
+    );
+    if radio || luck.share() < 0.6 {
+        let _ = write!(
+            out,
+            "[switch.attic]\nport.any = {{ rate = \"{rate}\", count = 4 }}\n[[run]]\nfrom = \"desk.cut-1\"\nto = \"switch.attic\"\n{desk_run}\n[[run]]\nfrom = \"nas.store\"\nto = \"switch.attic\"\ncable = \"cat6a\"\nlength = \"3 m\"\n"
+        );
+    } else {
+        let _ = write!(
+            out,
+            "[[run]]\nfrom = \"desk.cut-1\"\nto = \"nas.store\"\n{desk_run}\n"
+        );
+    }
+    out
+}
+
+/// Constants off by up to [`OFF`], up or down, each with its own luck.
+fn bent(catalogue: &Catalogue, luck: &mut Luck) -> Catalogue {
+    let mut factors: BTreeMap<String, f64> = BTreeMap::new();
+    let ids: Vec<String> = catalogue.numbers().map(|n| n.id.clone()).collect();
+    for id in ids {
+        // shares that cannot exceed one, and what the explainer weighs with, stay as they are
+        let off = if luck.share() < 0.5 {
+            1.0
+        } else {
+            1.0 + OFF * (2.0 * luck.share() - 1.0).signum()
+        };
+        factors.insert(id, off);
+    }
+    catalogue.bent(|row| {
+        let rate = row.unit.ends_with("/s") || row.unit == "ms";
+        if rate && !row.id.starts_with("pcie") {
+            factors.get(&row.id).copied().unwrap_or(1.0)
+        } else {
+            1.0
+        }
+    })
+}
+
+/// One site with both views of it.
+struct Place<'a> {
+    base: &'a Told,
+    tags: Vec<&'static str>,
+    believed: World<'a>,
+    truth: World<'a>,
+    believed_suspects: Vec<Suspect>,
+    true_suspects: Vec<Suspect>,
+}
+
+const ASKS: [(What, Direction); 6] = [
+    (What::Copy, Direction::Read),
+    (What::Copy, Direction::Write),
+    (What::RawTcp, Direction::Read),
+    (What::RawTcp, Direction::Write),
+    (What::LocalArray, Direction::Read),
+    (What::LocalArray, Direction::Write),
+];
+
+fn ask(what: What, direction: Direction) -> Ask {
+    Ask {
+        what,
+        direction,
+        streams: 1,
+        desk: None,
+    }
+}
+
+fn every_reading() -> Vec<Reading> {
+    ASKS.iter()
+        .map(|&(what, direction)| reading(what, direction, DataRate::from_base(1e8)))
+        .collect()
+}
+
+fn reading(what: What, direction: Direction, rate: DataRate) -> Reading {
+    Reading {
+        text: String::new(),
+        desk: None,
+        what,
+        direction: Some(direction),
+        amount: Amount::Rate(RateReading::plain(rate)),
+        size: None,
+        streams: 1,
+        again: false,
+    }
+}
+
+/// Which families a belief belongs to, the likeliest first.
+fn ranked(court: &Court<'_>, beliefs: &[Belief]) -> Vec<(String, f64)> {
+    let mut sums: Vec<(String, f64)> = Vec::new();
+    for belief in beliefs {
+        for (family, share) in families_of(court, belief) {
+            match sums.iter_mut().find(|(f, _)| *f == family) {
+                Some((_, sum)) => *sum += share,
+                None => sums.push((family, share)),
+            }
+        }
+    }
+    sums.sort_by(|a, b| b.1.total_cmp(&a.1));
+    sums
+}
+
+#[derive(Clone, Copy, Default)]
+struct Score {
+    trials: usize,
+    first: usize,
+    third: usize,
+    best: usize,
+}
+
+#[derive(Default)]
+struct Outcome {
+    families: BTreeMap<String, Score>,
+    /// Stated probability of the first family, and whether it was right.
+    stated: Vec<(f64, bool)>,
+}
+
+/// What is planted: nothing, or a suspect, by the weights that the explainer believes in.
+fn planted(luck: &mut Luck, place: &Place<'_>, weights: Weights) -> Option<usize> {
+    if luck.share() < weights.healthy / (1.0 - weights.other) {
+        return None;
+    }
+    let priors: Vec<f64> = place.true_suspects.iter().map(|s| s.prior).collect();
+    Some(luck.weighted(&priors))
+}
+
+struct Known<'a> {
+    causes: &'a [Cause],
+    evidence: &'a Evidence,
+    scatter: Scatter,
+    weights: Weights,
+}
+
+impl Known<'_> {
+    fn court<'b>(
+        &'b self,
+        suspects: &'b [Suspect],
+        heard: &'b [Heard],
+        tags: &'b [&'static str],
+        remarks: &'b [String],
+        scatter: Scatter,
+    ) -> Court<'b> {
+        Court {
+            causes: self.causes,
+            suspects,
+            heard,
+            tags,
+            remarks,
+            evidence: self.evidence,
+            scatter,
+            weights: self.weights,
+            shown: &[],
+            links_at: None,
+        }
+    }
+}
+
+fn trial(luck: &mut Luck, place: &Place<'_>, known: &Known<'_>, outcome: &mut Outcome) {
+    let copy = ask(What::Copy, Direction::Read);
+    let columns = place.truth.made(&copy).unwrap();
+    // a draw and a cause that matters in it
+    let (d, suspect, family) = loop {
+        let d = luck.below(place.truth.count());
+        let Some(index) = planted(luck, place, known.weights) else {
+            let row = limit_row(known.causes, columns.limit(d), &place.tags).unwrap();
+            break (d, None, known.causes[row].family.clone());
+        };
+        let suspect = &place.true_suspects[index];
+        let cause = &known.causes[suspect.cause];
+        // a slip of the unit has no weight where the unit is certain, as it is here
+        if cause.change == Change::Slip {
+            continue;
+        }
+        break (d, Some(index), cause.family.clone());
+    };
+    let effects: Vec<&Effect> = suspect
+        .map(|i| &place.true_suspects[i].effect)
+        .into_iter()
+        .collect();
+    let mut chosen: Vec<(What, Direction)> = vec![ASKS[luck.below(2)]];
+    for (what, direction) in ASKS {
+        let chance = match what {
+            What::Copy => 0.6,
+            What::RawTcp => 0.35,
+            _ => 0.3,
+        };
+        if !chosen.contains(&(what, direction)) && luck.share() < chance {
+            chosen.push((what, direction));
+        }
+    }
+    let mut told = Told {
+        path_told: true,
+        array_told: true,
+        ..Told::default()
+    };
+    let mut matters = suspect.is_none();
+    for (what, direction) in chosen {
+        let columns = place.truth.made(&ask(what, direction)).unwrap();
+        let touching: Vec<&Effect> = effects
+            .iter()
+            .copied()
+            .filter(|e| e.touches(what, direction))
+            .collect();
+        let healthy = rate(columns, &[], 1.0, d);
+        let real = rate(columns, &touching, 1.0, d);
+        matters |= (real / healthy - 1.0).abs() > known.weights.binds;
+        let seen = real * libm::exp(NOISIER * known.scatter.point * luck.normal());
+        told.readings
+            .push(reading(what, direction, DataRate::from_base(seen)));
+    }
+    if !matters {
+        return;
+    }
+    if let Some(index) = suspect {
+        let cause = &known.causes[place.true_suspects[index].cause];
+        for id in [
+            "parallel-adds",
+            "other-computer-better",
+            "bursts",
+            "drops-after",
+            "core-busy-high",
+        ] {
+            if luck.share() < known.evidence.of(id, &cause.id, &cause.family) {
+                told.remarks.push(Remark {
+                    text: id.to_owned(),
+                    id: id.to_owned(),
+                    desk: None,
+                    rate: None,
+                    size: None,
+                    time: None,
+                });
+            }
+        }
+    }
+    let heard = Heard::all(&told);
+    let remarks = evidence::remarks(&told);
+    let own = known.court(
+        &place.believed_suspects,
+        &heard,
+        &place.tags,
+        &remarks,
+        known.scatter,
+    );
+    let answer = ranked(&own, &own.judge(&place.believed));
+    let noisy = Scatter {
+        point: known.scatter.point * NOISIER,
+        ..known.scatter.exact()
+    };
+    let best = known.court(&place.true_suspects, &heard, &place.tags, &remarks, noisy);
+    let best = ranked(&best, &best.judge(&place.truth));
+    let score = outcome.families.entry(family.clone()).or_default();
+    score.trials += 1;
+    let first = answer.first().is_some_and(|(f, _)| *f == family);
+    score.first += usize::from(first);
+    score.third += usize::from(answer.iter().take(3).any(|(f, _)| *f == family));
+    score.best += usize::from(best.first().is_some_and(|(f, _)| *f == family));
+    outcome
+        .stated
+        .push((answer.first().map_or(0.0, |(_, p)| *p), first));
+}
+
+fn simulate(seed: u64, sites: std::ops::Range<usize>) -> Outcome {
+    let catalogue = Catalogue::embedded().unwrap();
+    let all = causes().unwrap();
+    let evidence = Evidence::embedded().unwrap();
+    let likely = |id: &str| catalogue.number(id).unwrap().likely;
+    let known = Known {
+        causes: &all,
+        evidence: &evidence,
+        scatter: Scatter::new(&catalogue).unwrap(),
+        weights: Weights {
+            healthy: likely("explain.healthy"),
+            other: likely("explain.none"),
+            binds: likely("explain.binds"),
+            shown: likely("explain.told-share"),
+        },
+    };
+    let mut outcome = Outcome::default();
+    for index in sites {
+        let mut luck = Luck(Pcg64Mcg::new(
+            u128::from(seed) << 64 | (index as u128) << 1 | 1,
+        ));
+        let text = site_text(&mut luck);
+        let off = bent(&catalogue, &mut luck);
+        let told = |c: &Catalogue| Told {
+            sites: vec![(
+                read(&text, &[], c).unwrap_or_else(|f| panic!("{f}\n{text}")),
+                1.0,
+            )],
+            path_told: true,
+            array_told: true,
+            readings: every_reading(),
+            ..Told::default()
+        };
+        let (base, real) = (told(&catalogue), told(&off));
+        let tags = tags::tags(&base.sites[0].0, &base);
+        let mut believed = World::new(&base, &catalogue, DRAWS).unwrap();
+        let mut truth = World::new(&real, &off, DRAWS).unwrap();
+        for (what, direction) in ASKS {
+            believed.columns(&ask(what, direction)).unwrap();
+            truth.columns(&ask(what, direction)).unwrap();
+        }
+        if believed.made(&ask(What::Copy, Direction::Read)).is_none()
+            || truth.made(&ask(What::Copy, Direction::Read)).is_none()
+        {
+            continue;
+        }
+        let heard = Heard::all(&base);
+        let slip = heard::slip_weight(&base);
+        let believed_suspects = suspects(&all, (&tags, slip), &heard, &mut believed);
+        let mut true_suspects = suspects(&all, (&tags, slip), &heard, &mut truth);
+        for suspect in &mut true_suspects {
+            let factor = 1.0 + OFF * (2.0 * luck.share() - 1.0);
+            if matches!(
+                suspect.effect.change,
+                Change::Cap | Change::Scale | Change::Window | Change::Requests
+            ) {
+                for amount in &mut suspect.effect.amount {
+                    *amount *= factor;
+                }
+            }
+        }
+        let place = Place {
+            base: &base,
+            tags,
+            believed,
+            truth,
+            believed_suspects,
+            true_suspects,
+        };
+        debug_assert!(!place.base.sites.is_empty());
+        for _ in 0..EACH {
+            trial(&mut luck, &place, &known, &mut outcome);
+        }
+    }
+    outcome
+}
+
+fn merged(mut a: Outcome, b: Outcome) -> Outcome {
+    for (family, score) in b.families {
+        let sum = a.families.entry(family).or_default();
+        sum.trials += score.trials;
+        sum.first += score.first;
+        sum.third += score.third;
+        sum.best += score.best;
+    }
+    a.stated.extend(b.stated);
+    a
+}
+
+fn bins(stated: &[(f64, bool)]) -> Vec<(f64, f64, usize)> {
+    let mut sorted = stated.to_vec();
+    sorted.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let count = (sorted.len() / BIN).clamp(1, 8);
+    let size = sorted.len() / count;
+    (0..count)
+        .map(|i| {
+            let end = if i + 1 == count {
+                sorted.len()
+            } else {
+                (i + 1) * size
+            };
+            let part = &sorted[i * size..end];
+            let n = part.len() as f64;
+            let said = part.iter().map(|p| p.0).sum::<f64>() / n;
+            let right = part.iter().filter(|p| p.1).count() as f64 / n;
+            (said, right, part.len())
+        })
+        .collect()
+}
+
+#[test]
+fn verify_planted_causes_are_found_as_well_as_anybody_could() {
+    let half = SITES / 2;
+    let (a, b) = std::thread::scope(|s| {
+        let other = s.spawn(move || simulate(11, half..SITES));
+        (simulate(11, 0..half), other.join().unwrap())
+    });
+    let outcome = merged(a, b);
+    let trials = outcome.stated.len();
+    let mut text = String::from(
+        "| family | trials | first of ours | among our first three | first of the best |\n| --- | ---: | ---: | ---: | ---: |\n",
+    );
+    for (family, s) in &outcome.families {
+        let share = |n: usize| (n as f64 / s.trials as f64 * 100.0).round();
+        let _ = writeln!(
+            text,
+            "| {family} | {} | {} % | {} % | {} % |",
+            s.trials,
+            share(s.first),
+            share(s.third),
+            share(s.best)
+        );
+    }
+    text.push_str("\n| answers | stated | right |\n| ---: | ---: | ---: |\n");
+    for (said, right, n) in bins(&outcome.stated) {
+        let _ = writeln!(
+            text,
+            "| {n} | {:.0} % | {:.0} % |",
+            said * 100.0,
+            right * 100.0
+        );
+    }
+    assert!(trials >= TRIALS, "{trials} trials");
+    for (family, s) in outcome.families.iter().filter(|(_, s)| s.trials >= FEW) {
+        let (ours, best) = (
+            s.first as f64 / s.trials as f64,
+            s.best as f64 / s.trials as f64,
+        );
+        assert!(
+            ours >= best - WITHIN,
+            "{family}: {ours} where {best} could be reached"
+        );
+    }
+    for (said, right, n) in bins(&outcome.stated) {
+        assert!(
+            n >= BIN && (said - right).abs() <= CALIBRATED,
+            "said {said}, right {right} of {n}"
+        );
+    }
+    kept(&text);
+}
+
+const BEGIN: &str = "<!-- planted begin -->\n";
+const END: &str = "<!-- planted end -->\n";
+
+/// The tables of `docs/explaining.md` are what this test finds.
+fn kept(tables: &str) {
+    let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../../docs/explaining.md");
+    let text = std::fs::read_to_string(&path).unwrap();
+    let (before, rest) = text.split_once(BEGIN).unwrap();
+    let (kept, after) = rest.split_once(END).unwrap();
+    if std::env::var_os("NARROWS_REWRITE").is_some() {
+        std::fs::write(&path, format!("{before}{BEGIN}{tables}{END}{after}")).unwrap();
+    } else {
+        assert_eq!(kept, tables, "write anew with NARROWS_REWRITE=1");
+    }
+}

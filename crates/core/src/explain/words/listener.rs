@@ -1,0 +1,212 @@
+//! A text is a reading or a remark.
+
+use super::faulty::{Faulty, meant};
+use super::items::{Amount, Item, Unit, items};
+use super::phrases::vocabulary;
+use super::remarks::{Caught, RemarkRow, Remarks};
+use super::sentence::{FORM, reading};
+use super::tokens::{LONGEST, tokens};
+use super::units::{Context, Units};
+use crate::catalogue::CatalogueFault;
+use crate::explain::{Exactness, RateReading, Reading, Remark, What};
+use crate::quantity::{Information, Measure, seconds};
+use crate::site::{Faults, Site};
+use std::ops::Range;
+
+/// What a text turned out to be.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Statement {
+    /// Something measured.
+    Reading(Reading),
+    /// Something noticed.
+    Remark(Remark),
+}
+
+/// Reads texts; knows the units, the remarks and, with a site, the names.
+#[derive(Clone, Debug)]
+pub struct Listener {
+    pub(super) units: Units,
+    pub(super) remarks: Remarks,
+    pub(super) names: Option<Vec<String>>,
+    pub(super) machines: Vec<String>,
+}
+
+impl Listener {
+    /// For a place of which no site is told: any word that is none of a reading may be a name.
+    ///
+    /// # Errors
+    /// Only where a file of the data directory is broken, which a test rules out.
+    pub fn anywhere() -> Result<Self, CatalogueFault> {
+        Ok(Self {
+            units: Units::embedded()?,
+            remarks: Remarks::embedded()?,
+            names: None,
+            machines: Vec::new(),
+        })
+    }
+
+    /// For a site: the names of its desks, of its NAS and of its arrays may stand in a reading.
+    ///
+    /// # Errors
+    /// As [`Self::anywhere`].
+    pub fn at(site: &Site) -> Result<Self, CatalogueFault> {
+        let desks = site.desks.iter().map(|desk| desk.name.clone());
+        let nas = site.nas.iter().map(|nas| nas.name.clone());
+        let arrays = site.arrays.iter().map(|array| array.name.clone());
+        Ok(Self {
+            names: Some(desks.collect()),
+            machines: nas.chain(arrays).collect(),
+            ..Self::anywhere()?
+        })
+    }
+
+    /// What a text of the command line says: one thing, or two where a reading holds both ways.
+    ///
+    /// # Errors
+    /// With every part that is not understood, what is allowed, and the nearest known words.
+    pub fn hear(&self, text: &str) -> Result<Vec<Statement>, Faults> {
+        let mut faulty = Faulty::argument(text);
+        let found = self.listen(&mut faulty);
+        if faulty.any() {
+            Err(faulty.done())
+        } else {
+            Ok(found)
+        }
+    }
+
+    /// As [`Self::hear`], for a text whose faults belong to somebody else.
+    pub(super) fn listen(&self, faulty: &mut Faulty<'_>) -> Vec<Statement> {
+        let text = faulty.text;
+        if text.trim().is_empty() {
+            faulty.add(0..text.len(), "a reading", "nothing is written here", FORM);
+            return Vec::new();
+        }
+        if text.len() > LONGEST {
+            faulty.add(
+                0..0,
+                "a reading",
+                format!("the text is {} bytes long", text.len()),
+                format!("write at most {LONGEST} bytes, and one thing in each"),
+            );
+            return Vec::new();
+        }
+        let tokens = tokens(text, faulty);
+        let items = items(text, &tokens);
+        if faulty.any() {
+            return Vec::new();
+        }
+        if let Some(remark) = self.remark(&items, text) {
+            return vec![Statement::Remark(remark)];
+        }
+        let (found, unread) = reading(&items, self, faulty);
+        if !unread.is_empty() {
+            self.not_understood(&items, &unread, faulty);
+            return Vec::new();
+        }
+        found.into_iter().map(Statement::Reading).collect()
+    }
+
+    fn remark(&self, items: &[Item], text: &str) -> Option<Remark> {
+        let one = |items: &[Item], desk: Option<String>| {
+            let (row, caught) = self.remarks.find(items)?;
+            Some(self.made(row, &caught, desk, text))
+        };
+        let whole = one(items, None);
+        if whole.is_some() {
+            return whole;
+        }
+        // "sound: by wire it is faster"
+        let (first, rest) = items.split_first()?;
+        let word = first.word()?;
+        let name = self
+            .names
+            .as_ref()?
+            .iter()
+            .find(|name| name.to_lowercase() == word)?;
+        one(rest, Some(name.clone()))
+    }
+
+    fn made(&self, row: &RemarkRow, caught: &Caught, desk: Option<String>, text: &str) -> Remark {
+        Remark {
+            text: text.trim().to_owned(),
+            id: row.id.clone(),
+            desk,
+            rate: caught.rate.as_ref().and_then(|amount| self.rate(amount)),
+            size: caught.size.as_ref().and_then(size),
+            time: caught.time.as_ref().and_then(|amount| match amount.unit {
+                Unit::Time(factor) => Some(seconds(amount.middle() * factor)),
+                _ => None,
+            }),
+        }
+    }
+
+    /// The rate that belongs to a remark: said of files, as most of what is compared.
+    fn rate(&self, amount: &Amount) -> Option<RateReading> {
+        let written = match amount.unit {
+            Unit::Data(written) => Some(written),
+            _ => None,
+        };
+        let numbers = [amount.low, amount.middle(), amount.high];
+        let ordered = amount.low <= amount.high && amount.high > 0.0;
+        let meanings = self
+            .units
+            .meanings(Context::of(What::Copy), written, numbers);
+        (ordered && !meanings.is_empty()).then_some(RateReading {
+            meanings,
+            exactness: match amount.exactness {
+                Exactness::Stalled => Exactness::Point,
+                other => other,
+            },
+        })
+    }
+
+    fn not_understood(&self, items: &[Item], unread: &[Range<usize>], faulty: &mut Faulty<'_>) {
+        let near = self.remarks.nearest(items);
+        let names: Vec<&str> = self.names.iter().flatten().map(String::as_str).collect();
+        let mut known: Vec<&str> = names.clone();
+        known.extend(self.remarks.vocabulary());
+        for word in vocabulary() {
+            known.push(word);
+        }
+        let first = items.first().map(Item::span);
+        let help = match near {
+            Some(row) => format!(
+                "near: '{}'; all remarks: narrows facts remarks",
+                row.example
+            ),
+            None if unread.first() == first.as_ref() && !names.is_empty() => {
+                format!("{FORM}; names: {}", names.join(", "))
+            }
+            None => format!("{FORM}; remarks: narrows facts remarks"),
+        };
+        let title = "neither a reading nor a remark that is known";
+        let strange = |span: &&Range<usize>| {
+            let word = faulty.at(span).to_lowercase();
+            !known.contains(&word.as_str()) && !self.remarks.knows(&word)
+        };
+        let strangers: Vec<&Range<usize>> = unread.iter().filter(strange).collect();
+        if strangers.is_empty() {
+            // each word is known, and together they say nothing that is
+            if let (Some(first), Some(last)) = (unread.first(), unread.last()) {
+                let span = first.start..last.end;
+                let text = faulty.at(&span);
+                let found = format!("'{text}' is not understood here");
+                faulty.add(span, title, found, help);
+            }
+            return;
+        }
+        for span in strangers {
+            let word = faulty.at(span);
+            let did = meant(word, known.iter().copied());
+            let found = format!("'{word}' is not known here{did}");
+            faulty.add(span.clone(), title, found, help.clone());
+        }
+    }
+}
+
+fn size(amount: &Amount) -> Option<Information> {
+    match amount.unit {
+        Unit::Data(written) => Some(Information::from_base(amount.middle() * written.factor())),
+        _ => None,
+    }
+}

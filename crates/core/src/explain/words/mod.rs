@@ -1,0 +1,27 @@
+//! What a person says, in words or in a list, as readings and remarks.
+//!
+//! A text is split into `tokens`; numbers with their units become `items`; `sentence` takes the
+//! phrases of a reading out of them (numbers by `rates` and `quantities`) and `remarks` the patterns of a remark. `listener` decides which
+//! of the two a text is.
+
+mod faulty;
+mod items;
+mod list;
+mod listener;
+mod phrases;
+mod quantities;
+mod rates;
+mod remarks;
+mod sentence;
+mod shown;
+mod tokens;
+mod units;
+
+pub use list::ReadingList;
+pub use listener::{Listener, Statement};
+pub(super) use remarks::NOTHING;
+pub use remarks::{RemarkRow, Remarks};
+pub use units::{UnitMeaning, Units};
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,362 @@
+//! What a desk gets at a port: the rates that its cable holds, and the way behind the port.
+
+use super::map::Jack;
+use super::{Load, PortsFault};
+use crate::budget::{Cabling as Physics, Flow, Question, RateRange, answer_with};
+use crate::cable::{Asked, CableRun, Cabling, Carried, Joint, in_copper};
+use crate::catalogue::Catalogue;
+use crate::quantity::{DataRate, Information, LinkRate, Measure, Ratio, Time, ratio, units};
+use crate::site::{Desk, End, Machine, Medium, Port, Site, Socket};
+use crate::spread::Draws;
+use crate::work::{Activity, Direction, Work};
+use crate::working::percentiles;
+use std::collections::HashMap;
+use std::sync::Arc;
+
+/// What a cable holds: rates with their chances, the slowest first.
+pub(super) type Holds = Vec<(LinkRate, Ratio)>;
+
+/// A chance below which a rate is not looked at.
+const NEGLIGIBLE: f64 = 0.001;
+
+/// The chance from which on a stream may rest on a rate; the same as for a need in `narrows cable`.
+pub(super) const HOLDS: f64 = 0.9;
+
+/// The plug that a cable needs, and the rates that it holds.
+pub(super) struct Wire {
+    pub socket: Socket,
+    pub holds: Holds,
+}
+
+/// The rates that the cable of a jack holds, of those that a desk's port knows.
+///
+/// Twisted pair by its physics; a rate that somebody read off its ports has been seen to work, and so
+/// have the slower ones.
+pub(super) fn of_jack(jack: &Jack, port: &Port, cabling: &Cabling) -> Result<Wire, PortsFault> {
+    let mut run = jack.run.clone();
+    let socket = match &mut run.joint {
+        Joint::Copper { rates, .. } => {
+            *rates = port
+                .knows
+                .iter()
+                .copied()
+                .filter(|r| in_copper(*r))
+                .collect();
+            Socket::Copper
+        }
+        _ => Socket::Cage,
+    };
+    Ok(Wire {
+        socket,
+        holds: holds(&run, port, cabling)?,
+    })
+}
+
+fn holds(run: &CableRun, port: &Port, cabling: &Cabling) -> Result<Holds, PortsFault> {
+    if matches!(&run.joint, Joint::Copper { rates, .. } if rates.is_empty()) {
+        return Ok(Vec::new());
+    }
+    let report = cabling
+        .report(run, Asked::default())
+        .map_err(|fault| PortsFault::Model(format!("{}: {fault}", run.label)))?;
+    let seen = |rate: LinkRate| run.negotiated.is_some_and(|most| rate <= most);
+    let mut found: Holds = match &report.carried {
+        Carried::Copper(rows) => rows.iter().map(|r| (r.rate, r.today.p_hold)).collect(),
+        Carried::Fibre(rows) => {
+            let best = rows.iter().filter(|r| r.verdict.carries());
+            let best = best.map(|r| r.verdict.rate).max();
+            let reached = |rate: &&LinkRate| best.is_some_and(|best| **rate <= best);
+            let rates = port.knows.iter().filter(reached);
+            rates.map(|rate| (*rate, ratio(1.0))).collect()
+        }
+        Carried::Twinax(rows) => {
+            let best = rows
+                .iter()
+                .filter(|r| r.carries_plain)
+                .map(|r| r.rate)
+                .max();
+            let reached = |rate: &&LinkRate| best.is_some_and(|best| **rate <= best);
+            let rates = port.knows.iter().filter(reached);
+            rates.map(|rate| (*rate, ratio(1.0))).collect()
+        }
+    };
+    for (rate, chance) in &mut found {
+        if seen(*rate) {
+            *chance = ratio(1.0);
+        }
+    }
+    found.sort_by_key(|(rate, _)| *rate);
+    Ok(found)
+}
+
+/// The chance of each rate that both ends know: what the cable holds, and no faster one. What is left
+/// falls to the slowest.
+pub(super) fn law(holds: &Holds, both: &[LinkRate]) -> Holds {
+    let mut known: Holds = both
+        .iter()
+        .map(|rate| {
+            let held = holds.iter().find(|(r, _)| r == rate);
+            (*rate, held.map_or(ratio(0.0), |(_, chance)| *chance))
+        })
+        .collect();
+    known.sort_by_key(|(rate, _)| *rate);
+    let mut faster = 0.0;
+    let mut found = Holds::new();
+    for (place, (rate, chance)) in known.iter().enumerate().rev() {
+        let held = chance.get::<units::ratio::one>().max(faster);
+        let whole = if place == 0 { 1.0 } else { held };
+        if whole - faster > NEGLIGIBLE {
+            found.push((*rate, ratio(whole - faster)));
+            faster = whole;
+        }
+    }
+    // what was too little to look at stays with the slowest that is looked at
+    if let Some((_, chance)) = found.last_mut() {
+        *chance += ratio(1.0 - faster);
+    }
+    found.reverse();
+    found
+}
+
+/// A way at one rate of its first link.
+#[derive(Clone, Debug)]
+pub(super) struct Way {
+    /// One an array and direction, in the order of the budget.
+    pub sides: Vec<Side>,
+}
+
+impl Way {
+    /// The way to an array, or to the first that there is.
+    fn side(&self, array: Option<&str>, direction: Direction) -> Option<&Side> {
+        self.sides.iter().find(|side| {
+            side.direction == direction && array.is_none_or(|array| side.array == array)
+        })
+    }
+}
+
+/// One direction of a way.
+#[derive(Clone, Debug)]
+pub(super) struct Side {
+    pub array: String,
+    pub direction: Direction,
+    /// The rate in each draw.
+    pub rates: Arc<[f64]>,
+    /// The middle of seconds a byte.
+    pub mean_cost: f64,
+    /// What the desk's own link carries, nineteen times in twenty.
+    pub own: DataRate,
+    /// Links behind it: the place of the run, and what it carries nineteen times in twenty.
+    pub behind: Vec<(usize, DataRate)>,
+}
+
+/// What one worker needs to look at ways.
+pub(super) struct Looking<'a> {
+    pub site: &'a Site,
+    pub catalogue: &'a Catalogue,
+    physics: Physics,
+    draws: Draws,
+}
+
+impl<'a> Looking<'a> {
+    pub(super) fn new(
+        site: &'a Site,
+        catalogue: &'a Catalogue,
+        draws: usize,
+    ) -> Result<Self, PortsFault> {
+        Ok(Self {
+            site,
+            catalogue,
+            physics: Physics::new(catalogue)?,
+            draws: Draws::new(draws),
+        })
+    }
+
+    /// A desk at a port, with its first link at a rate: the budget of the site so patched.
+    pub(super) fn way(
+        &mut self,
+        desk: &Desk,
+        run: usize,
+        end: &End,
+        rate: LinkRate,
+    ) -> Result<Way, PortsFault> {
+        let patched = patched(self.site, run, end, rate);
+        let question = Question {
+            work: Work::plain(Activity::Copy),
+            desk: Some(desk.name.clone()),
+            working: false,
+            need: None,
+        };
+        let answer = answer_with(
+            &patched,
+            &question,
+            self.catalogue,
+            &self.physics,
+            &mut self.draws,
+        )?;
+        let port = desk_port(&patched, run);
+        let from_here = |flow: &&Flow| Some(flow.port.as_str()) == port;
+        let flows = answer.flows.iter().filter(from_here);
+        Ok(Way {
+            sides: flows
+                .filter_map(|flow| side_of(flow, &patched, run))
+                .collect(),
+        })
+    }
+}
+
+/// The site with a desk's run moved to a port of a switch and linked at a rate.
+fn patched(site: &Site, run: usize, end: &End, rate: LinkRate) -> Site {
+    let mut site = site.clone();
+    if let Some(run) = site.runs.get_mut(run) {
+        let far = if run.from.machine == Machine::Desk {
+            &mut run.to
+        } else {
+            &mut run.from
+        };
+        far.clone_from(end);
+        run.negotiated = Some(rate);
+    }
+    site
+}
+
+fn desk_port(site: &Site, run: usize) -> Option<&str> {
+    let run = site.runs.get(run)?;
+    [&run.from, &run.to]
+        .into_iter()
+        .find(|end| end.machine == Machine::Desk)
+        .map(|end| end.port.as_str())
+}
+
+fn side_of(flow: &Flow, site: &Site, run: usize) -> Option<Side> {
+    let mut own = None;
+    let mut behind = Vec::new();
+    for hop in &flow.hops {
+        let is = |r: &&crate::site::Run| hop.id == format!("run.{}", r.number);
+        if let Some(place) = site.runs.iter().position(|r| is(&r)) {
+            let carries = hop.ceiling_megabytes_per_s.p05;
+            if place == run {
+                own = Some(carries);
+            } else {
+                behind.push((place, carries));
+            }
+        }
+    }
+    let costs: f64 = flow.rates.iter().map(|rate| 1.0 / rate).sum();
+    Some(Side {
+        array: flow.array.clone(),
+        direction: flow.direction,
+        mean_cost: costs / flow.rates.len().max(1) as f64,
+        rates: flow.rates.clone().into(),
+        own: own?,
+        behind,
+    })
+}
+
+/// Ways of one desk by switch, size of frames and rate: ports that differ in nothing else share one.
+pub(super) type Ways = HashMap<(String, u32, LinkRate), Way>;
+
+/// A desk at a port, over all rates that its cable may hold.
+#[derive(Clone, Debug)]
+pub(super) struct Reached {
+    /// Chances of rates, the slowest first.
+    pub law: Holds,
+    /// One way a rate.
+    pub ways: Vec<Way>,
+}
+
+impl Reached {
+    /// What somebody waits in a day: the middle over what is not known, desk by desk alone.
+    pub(super) fn waits(&self, loads: &[&Load]) -> Option<Time> {
+        let mut sum = Time::default();
+        for load in loads {
+            let Some(size) = load.per_day else { continue };
+            sum += self.time(size, load)?;
+        }
+        Some(sum)
+    }
+
+    fn time(&self, size: Information, load: &Load) -> Option<Time> {
+        let mut seconds_a_byte = 0.0;
+        for ((_, chance), way) in self.law.iter().zip(&self.ways) {
+            let side = way.side(load.array.as_deref(), load.direction)?;
+            seconds_a_byte += chance.get::<units::ratio::one>() * side.mean_cost;
+        }
+        Some(Time::from_base(size.base() * seconds_a_byte))
+    }
+
+    /// What the link carries with a chance of nine in ten, reading and writing.
+    pub(super) fn own(&self) -> [DataRate; 2] {
+        let mut faster = 0.0;
+        for ((_, chance), way) in self.law.iter().zip(&self.ways).rev() {
+            faster += chance.get::<units::ratio::one>();
+            if faster >= HOLDS - NEGLIGIBLE {
+                return Direction::BOTH.map(|direction| {
+                    let side = way.side(None, direction);
+                    side.map_or(DataRate::default(), |side| side.own)
+                });
+            }
+        }
+        [DataRate::default(); 2]
+    }
+
+    /// The chance that the link carries a rate.
+    pub(super) fn chance_of(&self, rate: DataRate, direction: Direction) -> Ratio {
+        let each = self.law.iter().zip(&self.ways);
+        each.filter(|(_, way)| {
+            let side = way.side(None, direction);
+            side.is_some_and(|side| side.own >= rate)
+        })
+        .fold(ratio(0.0), |sum, ((_, chance), _)| sum + *chance)
+    }
+
+    /// Percentiles over all rates of the link.
+    pub(super) fn range(&self, direction: Direction) -> Option<RateRange> {
+        if let [way] = self.ways.as_slice() {
+            let rates = &way.side(None, direction)?.rates;
+            return Some(percentiles::<DataRate>(rates).into());
+        }
+        let mut all: Vec<(f64, f64)> = Vec::new();
+        for ((_, chance), way) in self.law.iter().zip(&self.ways) {
+            let side = way.side(None, direction)?;
+            let weight = chance.get::<units::ratio::one>() / side.rates.len().max(1) as f64;
+            all.extend(side.rates.iter().map(|rate| (*rate, weight)));
+        }
+        all.sort_unstable_by(|a, b| a.0.total_cmp(&b.0));
+        let at = |share: f64| {
+            let mut sum = 0.0;
+            let reached = all.iter().find(|(_, weight)| {
+                sum += weight;
+                sum >= share
+            });
+            let last = all.last();
+            reached.or(last).map(|(rate, _)| DataRate::from_base(*rate))
+        };
+        Some(RateRange {
+            p05: at(0.05)?,
+            p50: at(0.5)?,
+            p95: at(0.95)?,
+        })
+    }
+
+    /// Links behind the port, by place of their runs, with what they carry.
+    pub(super) fn behind(&self, direction: Direction) -> &[(usize, DataRate)] {
+        let side = self.ways.first().and_then(|way| way.side(None, direction));
+        side.map_or(&[], |side| &side.behind)
+    }
+}
+
+pub(super) fn side(direction: Direction) -> usize {
+    match direction {
+        Direction::Read => 0,
+        Direction::Write => 1,
+    }
+}
+
+/// The plug of a run of the site.
+pub(super) fn socket_of(medium: &Medium) -> Option<Socket> {
+    match medium {
+        Medium::Copper { .. } => Some(Socket::Copper),
+        Medium::Clear { .. } => Some(Socket::Cage),
+        Medium::Wireless { .. } => None,
+    }
+}

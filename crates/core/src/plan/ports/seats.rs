@@ -1,0 +1,330 @@
+//! Desks with their cables, and holes in switches that a patch cord can go into.
+
+use super::map::Jack;
+use super::reach::{Holds, Looking, Reached, Ways, law, of_jack, socket_of};
+use super::{PortsFault, Question, SwitchPort, switch_port};
+use crate::cable::Cabling;
+use crate::catalogue::Catalogue;
+use crate::quantity::{LinkRate, ratio};
+use crate::site::{Desk, End, Machine, Medium, Port, Site, Socket};
+use std::collections::HashMap;
+use std::sync::Mutex;
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+/// A desk that hangs on a switch by a cable.
+pub(super) struct Seat<'a> {
+    pub desk: &'a Desk,
+    /// Its jack; without one, its run of the site is all that is known.
+    pub jack: Option<&'a Jack>,
+    /// Label of the jack, or name of the run.
+    pub label: String,
+    /// Place of its run in the site.
+    pub run: usize,
+    /// The end of that run at the switch.
+    pub today: &'a End,
+    pub today_port: SwitchPort,
+    /// Its own port.
+    port: &'a Port,
+    socket: Socket,
+    holds: Holds,
+}
+
+/// One port of a switch.
+#[derive(Clone, Debug)]
+pub(super) struct Hole {
+    pub end: End,
+    pub rate: LinkRate,
+    /// Holes of one kind differ in nothing.
+    pub kind: usize,
+}
+
+/// How many holes of a kind no run other than those of the seats takes.
+#[derive(Clone, Debug)]
+pub(super) struct Kind {
+    pub port: SwitchPort,
+    pub count: usize,
+}
+
+impl Hole {
+    pub(super) fn port(&self) -> SwitchPort {
+        SwitchPort {
+            switch: self.end.name.clone(),
+            port: self.end.port.clone(),
+            rate: self.rate,
+        }
+    }
+}
+
+/// The desk's end and the far end of a run, where it joins a desk and something else.
+fn from_desk<'a>(run: &'a crate::site::Run, desk: &str) -> Option<(&'a End, &'a End)> {
+    let ends = [(&run.from, &run.to), (&run.to, &run.from)];
+    ends.into_iter()
+        .find(|(near, _)| near.machine == Machine::Desk && near.name == desk)
+}
+
+/// A desk that no cord reaches, and why.
+type Apart = (String, String);
+
+/// What one desk gets at each kind of hole.
+type Row = Result<Vec<Option<Reached>>, PortsFault>;
+
+/// Desks that can be patched, and those that cannot with why.
+pub(super) fn seats<'a>(
+    question: &Question<'a>,
+    cabling: &Cabling,
+) -> Result<(Vec<Seat<'a>>, Vec<Apart>), PortsFault> {
+    let site = question.site;
+    let mut seats = Vec::new();
+    let mut apart = Vec::new();
+    for desk in &site.desks {
+        let mut why = "no run leads from it to a switch";
+        let mut found = None;
+        for (place, run) in site.runs.iter().enumerate() {
+            let Some((near, far)) = from_desk(run, &desk.name) else {
+                continue;
+            };
+            match (far.machine, &run.medium) {
+                (_, Medium::Wireless { .. }) => why = "by radio",
+                (Machine::Switch, _) => {
+                    found = Some((place, run, near, far));
+                    break;
+                }
+                _ => why = "its cable leads to the NAS itself",
+            }
+        }
+        let (Some((place, run, near, today)), Some(port)) =
+            (found, found.and_then(|(_, _, near, _)| site.port(near)))
+        else {
+            apart.push((desk.name.clone(), why.to_owned()));
+            continue;
+        };
+        let Some(today_port) = switch_port(site, today) else {
+            return Err(PortsFault::Model(format!("{today}: a port is missing")));
+        };
+        debug_assert_eq!(near.name, desk.name);
+        let jack = question
+            .jacks
+            .iter()
+            .find(|j| j.desk.as_ref() == Some(&desk.name));
+        let wire = match jack {
+            Some(jack) => of_jack(jack, port, cabling)?,
+            None => of_run(site, place, port, cabling)?,
+        };
+        seats.push(Seat {
+            desk,
+            jack,
+            label: jack.map_or_else(|| format!("run.{}", run.number), |jack| jack.label.clone()),
+            run: place,
+            today,
+            today_port,
+            port,
+            socket: wire.socket,
+            holds: wire.holds,
+        });
+    }
+    Ok((seats, apart))
+}
+
+/// What the run of a site holds of the rates that a desk's port knows.
+fn of_run(
+    site: &Site,
+    place: usize,
+    port: &Port,
+    cabling: &Cabling,
+) -> Result<super::reach::Wire, PortsFault> {
+    let run = site.runs.get(place);
+    let socket = run
+        .and_then(|run| socket_of(&run.medium))
+        .unwrap_or(Socket::Copper);
+    if socket == Socket::Cage {
+        let holds = port.knows.iter().map(|rate| (*rate, ratio(1.0))).collect();
+        return Ok(super::reach::Wire { socket, holds });
+    }
+    let mut only = site.clone();
+    only.runs = run.cloned().into_iter().collect();
+    // any port would do: which rates are looked at depends on the desk's own
+    let found = crate::cable::of_site(&only).runs.into_iter().next();
+    let Some(run) = found else {
+        return Ok(super::reach::Wire {
+            socket,
+            holds: Vec::new(),
+        });
+    };
+    let jack = Jack {
+        label: run.label.clone(),
+        panel: None,
+        room: None,
+        desk: None,
+        switch: None,
+        traced: super::Traced::Guess,
+        run,
+    };
+    of_jack(&jack, port, cabling)
+}
+
+/// Every hole that no run other than those of the seats takes, in the order of the site. Of each kind
+/// there are no more than desks could need; how many there really are stands beside it.
+pub(super) fn holes(site: &Site, seats: &[Seat<'_>]) -> (Vec<Hole>, Vec<Kind>) {
+    let mut found = Vec::new();
+    let mut kinds: Vec<Kind> = Vec::new();
+    for switch in &site.switches {
+        for port in &switch.ports {
+            let end = End {
+                machine: Machine::Switch,
+                name: switch.name.clone(),
+                port: port.name.clone(),
+            };
+            let others = site.runs.iter().enumerate().filter(|(place, run)| {
+                let seated = seats.iter().any(|seat| seat.run == *place);
+                let radio = matches!(run.medium, Medium::Wireless { .. });
+                !seated && !radio && (run.from == end || run.to == end)
+            });
+            let count = port.count.saturating_sub(others.count());
+            found.extend((0..count.min(seats.len())).map(|_| Hole {
+                end: end.clone(),
+                rate: port.rate,
+                kind: kinds.len(),
+            }));
+            kinds.push(Kind {
+                port: SwitchPort {
+                    switch: switch.name.clone(),
+                    port: port.name.clone(),
+                    rate: port.rate,
+                },
+                count,
+            });
+        }
+    }
+    (found, kinds)
+}
+
+/// Ports that nothing is in once some holes are taken, the fastest first, with how many.
+pub(super) fn free(kinds: &[Kind], taken: impl Iterator<Item = usize>) -> Vec<(SwitchPort, usize)> {
+    let mut left: Vec<(SwitchPort, usize)> = kinds
+        .iter()
+        .map(|kind| (kind.port.clone(), kind.count))
+        .collect();
+    for kind in taken {
+        if let Some((_, count)) = left.get_mut(kind) {
+            *count = count.saturating_sub(1);
+        }
+    }
+    left.retain(|(_, count)| *count > 0);
+    left.sort_by_key(|(port, _)| std::cmp::Reverse(port.rate));
+    left
+}
+
+/// What each desk gets at each kind of hole.
+pub(super) fn reached(
+    question: &Question<'_>,
+    seats: &[Seat<'_>],
+    holes: &[Hole],
+    catalogue: &Catalogue,
+) -> Result<Vec<Vec<Option<Reached>>>, PortsFault> {
+    let next = AtomicUsize::new(0);
+    let rows: Mutex<Vec<(usize, Row)>> = Mutex::new(Vec::new());
+    let work = || {
+        let mut looking = match Looking::new(question.site, catalogue, question.draws) {
+            Ok(looking) => looking,
+            Err(fault) => {
+                if let Ok(mut rows) = rows.lock() {
+                    rows.push((usize::MAX, Err(fault)));
+                }
+                return;
+            }
+        };
+        loop {
+            let index = next.fetch_add(1, Ordering::Relaxed);
+            let Some(seat) = seats.get(index) else { break };
+            let row = row(seat, holes, &mut looking);
+            if let Ok(mut rows) = rows.lock() {
+                rows.push((index, row));
+            }
+        }
+    };
+    std::thread::scope(|scope| {
+        for _ in 1..question.workers.max(1).min(seats.len()) {
+            scope.spawn(work);
+        }
+        work();
+    });
+    let mut rows = rows
+        .into_inner()
+        .map_err(|_| PortsFault::Model("a worker broke off".to_owned()))?;
+    rows.sort_by_key(|(index, _)| *index);
+    rows.into_iter().map(|(_, row)| row).collect()
+}
+
+fn row(
+    seat: &Seat<'_>,
+    holes: &[Hole],
+    looking: &mut Looking<'_>,
+) -> Result<Vec<Option<Reached>>, PortsFault> {
+    let kinds = holes
+        .iter()
+        .map(|hole| hole.kind)
+        .max()
+        .map_or(0, |most| most + 1);
+    let mut found: Vec<Option<Reached>> = vec![None; kinds];
+    let mut ways: Ways = HashMap::new();
+    for hole in holes {
+        let Some(place) = found.get_mut(hole.kind) else {
+            continue;
+        };
+        if place.is_none() && seat.may_go_to(&hole.end) {
+            *place = at(seat, &hole.end, looking, &mut ways)?;
+        }
+    }
+    Ok(found)
+}
+
+impl Seat<'_> {
+    /// A cable that no list has ends where it ends today; one in a list ends at a panel.
+    fn may_go_to(&self, end: &End) -> bool {
+        match self.jack {
+            None => end.name == self.today.name,
+            Some(jack) => jack.switch.as_ref().is_none_or(|only| *only == end.name),
+        }
+    }
+}
+
+/// A desk at a port; nothing where plugs or rates do not fit.
+fn at(
+    seat: &Seat<'_>,
+    end: &End,
+    looking: &mut Looking<'_>,
+    ways: &mut Ways,
+) -> Result<Option<Reached>, PortsFault> {
+    let Some(port) = looking.site.port(end) else {
+        return Ok(None);
+    };
+    let (socket, mtu) = (port.socket, port.mtu);
+    let knows: Vec<LinkRate> = port.knows.clone();
+    if socket != seat.socket || seat.port.socket != seat.socket {
+        return Ok(None);
+    }
+    let both: Vec<LinkRate> = seat
+        .port
+        .knows
+        .iter()
+        .copied()
+        .filter(|r| knows.contains(r))
+        .collect();
+    let law = law(&seat.holds, &both);
+    if law.is_empty() {
+        return Ok(None);
+    }
+    let mut found = Vec::with_capacity(law.len());
+    for (rate, _) in &law {
+        let key = (end.name.clone(), mtu, *rate);
+        let way = if let Some(way) = ways.get(&key) {
+            way.clone()
+        } else {
+            let way = looking.way(seat.desk, seat.run, end, *rate)?;
+            ways.insert(key, way.clone());
+            way
+        };
+        found.push(way);
+    }
+    Ok(Some(Reached { law, ways: found }))
+}

@@ -1,0 +1,5 @@
+mod map;
+mod patching;
+mod reach;
+mod site;
+mod waits;

@@ -1,0 +1,183 @@
+//! What each offer does: by itself, only with others, or nothing, and why.
+
+use super::combos::{Combination, Mask, Shelf, bit};
+use super::memo::{Asking, Memo};
+use super::search::Mean;
+use super::worth::Looking;
+use super::{PurchaseFault, positions};
+use crate::budget::{Flow, NOTICEABLE};
+use crate::quantity::DataRate;
+use crate::site::Site;
+use crate::work::Direction;
+
+/// What an offer does for somebody, in the mean over what is not known.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Help {
+    /// A rate rises by a twentieth or more with it and what it requires.
+    Alone,
+    /// Only with others, by position; the cheapest such company.
+    With(Vec<usize>),
+    /// Dearer than what may be spent, with what it requires.
+    TooDear,
+    /// Nothing, whatever else is bought.
+    Nothing(Why),
+}
+
+/// Why an offer does nothing.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Why {
+    /// No way of a desk passes what it changes.
+    NotOnAnyWay,
+    /// The way of a desk that it concerns stops elsewhere.
+    StopsAt {
+        /// The desk.
+        desk: String,
+        /// Which way.
+        direction: Direction,
+        /// The hops that stop it most often.
+        hops: Vec<String>,
+        /// What the desk gets.
+        rate: DataRate,
+    },
+}
+
+/// What each offer does.
+///
+/// An offer is held to do something where with it, in some combination that may be bought, a desk reads or
+/// writes a twentieth faster in the mean than in the same combination without it.
+///
+/// Checked by `a_card_helps_only_with_the_port_and_the_cable`.
+pub(super) fn helps(
+    site: &Site,
+    memo: &Memo<Mean>,
+    combinations: &[Combination],
+    relevant: &[Mask],
+    asking: &Asking<'_>,
+) -> Result<Vec<Help>, PurchaseFault> {
+    let shelf = asking.shelf;
+    let company = company(memo, combinations, relevant, shelf);
+    let mut looking = None;
+    let mut found = Vec::with_capacity(shelf.offers.len());
+    for (index, company) in company.iter().enumerate() {
+        let closure = shelf.closures[index];
+        let affordable = combinations.iter().any(|c| c.mask == closure);
+        let help = match company {
+            Some(mask) if mask & !closure == 0 => Help::Alone,
+            Some(mask) => Help::With(positions(shelf, mask & !closure)),
+            None if !affordable => Help::TooDear,
+            None => {
+                if looking.is_none() {
+                    looking = Some(Looking::new(asking.catalogue, (asking.draws)())?);
+                }
+                let Some(looking) = looking.as_mut() else {
+                    continue;
+                };
+                Help::Nothing(why(site, index, relevant, memo, asking, looking)?)
+            }
+        };
+        found.push(help);
+    }
+    Ok(found)
+}
+
+/// For each offer the cheapest combination in which it does something.
+fn company(
+    memo: &Memo<Mean>,
+    combinations: &[Combination],
+    relevant: &[Mask],
+    shelf: &Shelf<'_>,
+) -> Vec<Option<Mask>> {
+    let mut best: Vec<Option<Combination>> = vec![None; shelf.offers.len()];
+    for (desk, relevant) in relevant.iter().enumerate() {
+        // combinations that are the same to a desk are looked at once
+        for combination in memo.cheapest(desk, combinations) {
+            let mask = combination.mask & relevant;
+            let Some(with) = memo.of(desk, combination.mask) else {
+                continue;
+            };
+            for (index, best) in best.iter_mut().enumerate() {
+                if mask & bit(index) == 0
+                    || best.is_some_and(|known| known.price <= combination.price)
+                {
+                    continue;
+                }
+                // what requires it goes with it
+                let rest = shelf
+                    .members(combination.mask)
+                    .filter(|other| shelf.closures[*other] & bit(index) == 0)
+                    .fold(0, |mask, other| mask | bit(other));
+                let Some(without) = memo.of(desk, rest) else {
+                    continue;
+                };
+                let gains = with
+                    .rates
+                    .iter()
+                    .zip(&without.rates)
+                    .any(|(with, without)| *with >= without * (1.0 + NOTICEABLE) && with > without);
+                if gains {
+                    *best = Some(combination);
+                }
+            }
+        }
+    }
+    // what others require helps with them
+    let by_itself = best.clone();
+    for (index, best) in best
+        .iter_mut()
+        .enumerate()
+        .filter(|(_, best)| best.is_none())
+    {
+        let needed = by_itself.iter().zip(&shelf.closures);
+        *best = needed
+            .filter(|(_, closure)| *closure & bit(index) != 0)
+            .filter_map(|(known, _)| *known)
+            .min_by_key(|known| known.price);
+    }
+    let mask = |combination: Combination| combination.mask;
+    best.into_iter().map(|best| best.map(mask)).collect()
+}
+
+fn why(
+    site: &Site,
+    index: usize,
+    relevant: &[Mask],
+    memo: &Memo<Mean>,
+    asking: &Asking<'_>,
+    looking: &mut Looking<'_>,
+) -> Result<Why, PurchaseFault> {
+    let closure = asking.shelf.closures[index];
+    // of those that it concerns, the desk that waits longest
+    let concerned = (0..site.desks.len()).filter(|desk| relevant[*desk] & bit(index) != 0);
+    let waits = |desk: usize| memo.of(desk, closure).map_or(0.0, |worth| worth.waits);
+    let longest = concerned.reduce(|a, b| if waits(b) > waits(a) { b } else { a });
+    let Some(desk) = longest.and_then(|desk| site.desks.get(desk)) else {
+        return Ok(Why::NotOnAnyWay);
+    };
+    let Ok(after) = asking
+        .base
+        .with(&asking.shelf.edits(closure), asking.catalogue)
+    else {
+        return Ok(Why::NotOnAnyWay);
+    };
+    let answer = looking.answer(&after, &desk.name, asking.wants.activity)?;
+    let slower = |a, b| -> &Flow {
+        let (a, b): (&Flow, &Flow) = (a, b);
+        if b.megabytes_per_s.p50 < a.megabytes_per_s.p50 {
+            b
+        } else {
+            a
+        }
+    };
+    let Some(flow) = answer.flows.iter().reduce(slower) else {
+        return Ok(Why::NotOnAnyWay);
+    };
+    Ok(Why::StopsAt {
+        desk: desk.name.clone(),
+        direction: flow.direction,
+        hops: flow
+            .limits
+            .first()
+            .map_or_else(Vec::new, |limit| limit.hops.clone()),
+        rate: flow.megabytes_per_s.p50,
+    })
+}

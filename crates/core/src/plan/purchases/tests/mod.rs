@@ -1,0 +1,2 @@
+mod offers;
+mod search;
