@@ -301,10 +301,10 @@ fn a_site_and_a_budget_tell_the_same_chance() {
 }
 
 #[test]
-fn runs_that_are_no_twisted_pair_are_named() {
+fn runs_that_are_no_twisted_pair_are_judged_where_their_length_is_told() {
     let text = std::fs::read_to_string(root().join(EXAMPLE)).unwrap();
     let changed = text
-        .replace("cable  = \"cat6a\"\nlength = \"3 m\"", "cable  = \"twinax\"\nlength = \"3 m\"")
+        .replace("cable  = \"cat6a\"\nlength = \"3 m\"", "cable  = \"twinax\"")
         .replace(
             "port.a  = { rate = \"10 Gb/s\", slot = \"pcie 3 x4\" }",
             "port.a  = { rate = \"10 Gb/s\", slot = \"pcie 3 x4\", socket = \"cage\" }",
@@ -315,7 +315,7 @@ fn runs_that_are_no_twisted_pair_are_named() {
     let ran = cable(&[file.path()]);
     assert_eq!(ran.code, 0, "{}", ran.err);
     assert!(
-        ran.out.contains("No twisted pair: run.1: twinax."),
+        ran.out.contains("without a length: run.1: twinax."),
         "{}",
         ran.out
     );
@@ -324,6 +324,22 @@ fn runs_that_are_no_twisted_pair_are_named() {
         (&other["run"], &other["medium"]),
         (&"run.1".into(), &"twinax".into())
     );
+    let lines = "cable = \"fibre\"\nlength = \"80 m\"\ngrade = \"om3\"";
+    let told = changed.replace("cable  = \"twinax\"", lines);
+    let file = Scratch::new("told.toml", told.as_bytes());
+    let ran = cable(&[file.path()]);
+    assert!(!ran.out.contains("without a length"), "{}", ran.out);
+    assert!(ran.out.contains("10gbase-sr"), "{}", ran.out);
+    // its ports know no more than 10 Gb/s
+    assert!(!ran.out.contains("25gbase-sr"), "{}", ran.out);
+    let runs = json(&[file.path()])["answer"]["runs"].clone();
+    assert_eq!(
+        (&runs[0]["run"], &runs[0]["medium"]),
+        (&"run.1".into(), &"fibre".into())
+    );
+    let optics = runs[0]["optics"].as_array().unwrap();
+    let carried = |o: &Value| o["optic"] == "10gbase-sr" && o["carries"] == true;
+    assert!(optics.iter().any(carried), "{optics:?}");
 }
 
 #[test]

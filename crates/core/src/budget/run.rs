@@ -2,11 +2,11 @@ use super::link::{port_note, short};
 use super::{BudgetFault, Builder, Warning, WarningKind};
 use crate::catalogue::Catalogue;
 use crate::copper::{Copper, Fibre};
-use crate::hop::copper::{Chances, chances};
+use crate::hop::copper::{Chances, SLOWEST, chances};
 use crate::quantity::{DataRate, Length, LinkRate, Measure, Ratio, ratio, show};
 use crate::route::RouteLink;
 use crate::site::{Medium, Port, Run};
-use crate::spread::Spread;
+use crate::spread::{Spread, normal_share};
 use crate::working::{Column, How, Sheet};
 use std::cell::RefCell;
 use std::collections::HashMap;
@@ -97,8 +97,8 @@ struct Curve {
 }
 
 impl Curve {
-    /// Scores of linking and holding of the rate at a place in the list, at a length.
-    fn at(&self, place: usize, length: f64) -> Option<(LinkRate, f64, f64)> {
+    /// Scores of the rate at a place in the list, at a length.
+    fn at(&self, place: usize, length: f64) -> Option<Chances> {
         let value = |node: &(f64, Arc<[Chances]>)| node.1.get(place).copied();
         let after = self.nodes.iter().position(|(l, _)| *l >= length);
         let (low, high) = match after {
@@ -113,16 +113,24 @@ impl Curve {
             0.0
         };
         let between = |x: f64, y: f64| x + (y - x) * share;
-        Some((a.rate, between(a.link, b.link), between(a.hold, b.hold)))
+        Some(Chances {
+            rate: a.rate,
+            link: between(a.link, b.link),
+            hold: between(a.hold, b.hold),
+            without_end: between(a.without_end, b.without_end),
+        })
     }
 
-    /// What a run with this luck comes up with, and whether it then makes errors.
+    /// What a run with this luck comes up with, and whether it then makes errors. Where only the end
+    /// of a promise stands against every rate, it counts as the slowest that has a receiver.
     fn carried(&self, luck: f64, length: f64) -> Option<(LinkRate, bool)> {
         let rates = self.nodes.first()?.1.len();
-        (0..rates)
-            .filter_map(|place| self.at(place, length))
-            .find(|(_, link, _)| luck < *link)
-            .map(|(rate, _, hold)| (rate, luck >= hold))
+        let all = || (0..rates).filter_map(|place| self.at(place, length));
+        let promised = all().find(|at| luck < at.link);
+        let or_else = || all().find(|at| at.rate == SLOWEST && luck < at.without_end);
+        promised
+            .map(|at| (at.rate, luck >= at.hold))
+            .or_else(|| or_else().map(|at| (at.rate, false)))
     }
 }
 
@@ -208,6 +216,9 @@ impl Builder<'_, '_> {
             errors.push(faulty);
         }
         let chance = at_best as f64 / values.len().max(1) as f64;
+        if chance >= normal_share(NEARLY_CERTAIN) {
+            return certain(self, "both ends know it and the run carries it", port_note);
+        }
         let speed = self
             .sheet
             .made(&SPEED, values.into(), &[Sheet::step_of(&metres)]);

@@ -198,6 +198,39 @@ fn an_unknown_cable_gives_branches_whose_chances_add_up() {
 }
 
 #[test]
+fn a_run_that_is_too_long_is_no_better_than_even_and_then_falls_to_a_hundred_megabits() {
+    // 2048 draws: one in two to a hundredth
+    const HUNDREDTH: f64 = 0.01;
+    let at = |length: &str| {
+        let text = chain(ONE, ONE, ONE, SIX).replace(
+            "length = \"3 m\"\n[[run]]",
+            &format!("length = \"{length}\"\n[[run]]"),
+        );
+        copy(&site_with(&text, &[])).flows.remove(0)
+    };
+    let long = at("110 m");
+    let share = |word: &str| {
+        let branch = long.branches.iter().find(|b| b.when.contains(word));
+        let branch = branch.unwrap();
+        let rate = in_megabytes_per_second(branch.megabytes_per_s.p50);
+        (branch.probability, rate)
+    };
+    let (full, fast) = share("links at 1 Gb/s");
+    assert!(
+        (full - 0.5).abs() < HUNDREDTH && fast > 100.0,
+        "{full} {fast}"
+    );
+    let (back, slow) = share("falls back to 100 Mb/s");
+    assert!(
+        (back - 0.5).abs() < HUNDREDTH && (10.0..11.9).contains(&slow),
+        "{back} {slow}"
+    );
+    // nothing comes up there but what is slowest
+    let (_, middle, most) = range(&at("400 m"));
+    assert!(middle < 1.2 && most < 1.2, "{middle} {most}");
+}
+
+#[test]
 fn every_route_of_a_desk_with_two_ports_is_budgeted_and_named() {
     let text = chain(ONE, ONE, ONE, SIX);
     let site = site_with(

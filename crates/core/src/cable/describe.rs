@@ -181,6 +181,7 @@ impl Describing<'_> {
             joint,
             lengths: bounds(&length),
             power: said.power(),
+            known: None,
             negotiated: None,
             assumptions: assumed.list,
         };

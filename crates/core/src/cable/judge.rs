@@ -222,6 +222,7 @@ impl Cabling {
     pub fn report(&self, run: &CableRun, asked: Asked) -> Result<Report, RunFault> {
         let power = self.powers.report(run, &self.copper);
         let warm = self.powers.warmed(run, &self.copper);
+        let in_question = |rate: &LinkRate| run.known.as_ref().is_none_or(|all| all.contains(rate));
         let carried = match &warm.joint {
             Joint::Copper {
                 cases,
@@ -234,8 +235,16 @@ impl Cabling {
                 length,
                 mated_pairs,
                 splices,
-            } => Carried::Fibre(self.optics((*grade, *cords), *length, *mated_pairs, *splices)),
-            Joint::Twinax { length } => Carried::Twinax(self.twinax(*length)),
+            } => {
+                let mut rows = self.optics((*grade, *cords), *length, *mated_pairs, *splices);
+                rows.retain(|row| in_question(&row.verdict.rate));
+                Carried::Fibre(rows)
+            }
+            Joint::Twinax { length } => {
+                let mut rows = self.twinax(*length);
+                rows.retain(|row| in_question(&row.rate));
+                Carried::Twinax(rows)
+            }
         };
         Ok(Report {
             held: asked.need.map(|need| held(need, &carried)),

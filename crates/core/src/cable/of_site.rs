@@ -26,7 +26,7 @@ pub fn of_site(site: &Site) -> SiteRuns {
         let label = format!("run.{}", run.number);
         match &run.medium {
             Medium::Wireless { .. } => found.others.push((label, "radio".to_owned())),
-            Medium::Clear { word, .. } => match clear(run) {
+            Medium::Clear { word, .. } => match clear(site, run) {
                 Some(joined) => found.runs.push(CableRun { label, ..joined }),
                 None => found.others.push((label, word.clone())),
             },
@@ -52,6 +52,7 @@ pub fn of_site(site: &Site) -> SiteRuns {
                     },
                     lengths: bounds(&length.value),
                     power: None,
+                    known: None,
                     negotiated: run.negotiated,
                     assumptions: assumptions.cloned().collect(),
                 });
@@ -62,7 +63,7 @@ pub fn of_site(site: &Site) -> SiteRuns {
 }
 
 /// A fibre or a twinax cable whose length is told; without it nothing can be said of it.
-fn clear(run: &Run) -> Option<CableRun> {
+fn clear(site: &Site, run: &Run) -> Option<CableRun> {
     let Medium::Clear {
         word,
         length,
@@ -92,6 +93,7 @@ fn clear(run: &Run) -> Option<CableRun> {
         joint,
         lengths: bounds(&length.value),
         power: None,
+        known: Some(shared(site, run)),
         negotiated: run.negotiated,
         assumptions: Vec::new(),
     })
@@ -152,15 +154,18 @@ fn typical(run: &Run) -> Option<RunPhysics> {
 
 /// Rates that both ends know and that are made for twisted pair, slowest first.
 fn common(site: &Site, run: &Run) -> Vec<LinkRate> {
+    let mut rates = shared(site, run);
+    rates.retain(|rate| in_copper(*rate));
+    rates
+}
+
+/// Rates that both ends know, slowest first.
+fn shared(site: &Site, run: &Run) -> Vec<LinkRate> {
     let (Some(near), Some(far)) = (site.port(&run.from), site.port(&run.to)) else {
         return Vec::new();
     };
-    let mut rates: Vec<LinkRate> = near
-        .knows
-        .iter()
-        .copied()
-        .filter(|rate| far.knows.contains(rate) && in_copper(*rate))
-        .collect();
+    let mut rates: Vec<LinkRate> = near.knows.clone();
+    rates.retain(|rate| far.knows.contains(rate));
     rates.sort_unstable();
     rates
 }

@@ -59,6 +59,8 @@ pub struct CableRun {
     pub lengths: [Length; 2],
     /// Power over it, if any.
     pub power: Option<PowerAsked>,
+    /// Rates that both ends of a fibre or twinax run know; all, where nobody said.
+    pub known: Option<Vec<LinkRate>>,
     /// The rate that somebody read off its ports.
     pub negotiated: Option<LinkRate>,
     /// What nobody said.

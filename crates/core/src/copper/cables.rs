@@ -165,6 +165,7 @@ pub(super) struct Cables {
     pub neighbours_most: f64,
     pub reach_most: f64,
     pub reach_least: f64,
+    pub reach_beyond: f64,
     pub installed: Installed,
 }
 
@@ -239,6 +240,7 @@ impl Cables {
             neighbours_most: row("neighbours.most")?,
             reach_most: row("reach.most")?,
             reach_least: row("reach.least")?,
+            reach_beyond: row("reach.beyond")?,
             installed: Installed::new(c)?,
         })
     }

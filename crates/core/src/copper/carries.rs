@@ -67,6 +67,18 @@ pub struct Verdict {
     pub noise_shares: Option<NoiseShares>,
 }
 
+/// The chances of one rate over one run, by itself.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Alone {
+    /// That it links.
+    pub link: Ratio,
+    /// That it links with its reserve.
+    pub hold: Ratio,
+    /// That it links, were there no end to what its standard promises: the same as `link` up to
+    /// that end.
+    pub without_end: Ratio,
+}
+
 /// The numbers behind a verdict before rates are nested.
 pub(super) struct Chances {
     pub link: f64,
@@ -81,7 +93,7 @@ impl Copper {
             Standing::TooFewPairs
         } else if module.is_some_and(|(_, reach)| run.length > *reach) {
             Standing::BeyondModule
-        } else if length > phy.reach.min(self.cables.reach_most) {
+        } else if length > self.promised_metres(phy) {
             Standing::BeyondPromise
         } else if length < self.cables.reach_least {
             Standing::ShortNotModelled
@@ -110,23 +122,34 @@ impl Copper {
         ))
     }
 
-    /// The law of the margin of one rate; of a run shorter than the model covers, that of 5 m.
+    /// The law of the margin of one rate. Of a run shorter than the model covers, that of 5 m; of
+    /// one beyond the promise, with every metre beyond it counted as three, since receivers are not
+    /// built for its echo and delay.
     pub(super) fn margin_law(&self, run: &RunPhysics, phy: &Phy) -> Result<MarginLaw, RunFault> {
-        let least = metres(self.cables.reach_least);
-        let channel = |run: &RunPhysics| {
-            self.cables
-                .channel(run)
-                .ok_or(RunFault::Category(run.category))
-        };
-        if run.length < least {
-            let stand_in = RunPhysics {
-                length: least,
-                ..run.clone()
-            };
-            self.law(&stand_in, &channel(&stand_in)?, phy, &mut |_| {})
+        let (length, promised) = (in_metres(run.length), self.promised_metres(phy));
+        let counted = if length > promised {
+            promised + self.cables.reach_beyond * (length - promised)
         } else {
-            self.law(run, &channel(run)?, phy, &mut |_| {})
-        }
+            length.max(self.cables.reach_least)
+        };
+        let stand_in = RunPhysics {
+            length: if counted.total_cmp(&length).is_eq() {
+                run.length
+            } else {
+                metres(counted)
+            },
+            ..run.clone()
+        };
+        let channel = self
+            .cables
+            .channel(&stand_in)
+            .ok_or(RunFault::Category(run.category))?;
+        self.law(&stand_in, &channel, phy, &mut |_| {})
+    }
+
+    /// The longest run in metres over which a standard promises the rate.
+    fn promised_metres(&self, phy: &Phy) -> f64 {
+        phy.reach.min(self.cables.reach_most)
     }
 
     pub(super) fn chances(&self, standing: Standing, law: &MarginLaw) -> Chances {
@@ -164,24 +187,24 @@ impl Copper {
     /// twisted-pair transceiver has.
     pub fn promised(&self, rate: LinkRate) -> Option<Length> {
         let phy = self.phys.of(rate)?;
-        Some(metres(phy.reach.min(self.cables.reach_most)))
+        Some(metres(self.promised_metres(phy)))
     }
 
-    /// The chances that one rate links, and that it holds with its reserve, by itself: without
-    /// what higher rates say. The cheap part of [`Copper::carries`].
+    /// The chances of one rate by itself: without what higher rates say. The cheap part of
+    /// [`Copper::carries`].
     ///
     /// # Errors
     /// As [`Copper::carries`].
-    pub fn chances_alone(
-        &self,
-        run: &RunPhysics,
-        rate: LinkRate,
-    ) -> Result<(Ratio, Ratio), RunFault> {
+    pub fn chances_alone(&self, run: &RunPhysics, rate: LinkRate) -> Result<Alone, RunFault> {
         run.check()?;
         let phy = self.phys.of(rate).ok_or(RunFault::Rate(rate))?;
         let law = self.margin_law(run, phy)?;
         let found = self.chances(self.standing(run, phy), &law);
-        Ok((ratio(found.link), ratio(found.hold)))
+        Ok(Alone {
+            link: ratio(found.link),
+            hold: ratio(found.hold),
+            without_end: ratio(law.chance(0.0)),
+        })
     }
 
     /// What every rate that both ends know does over a run, in the order of `run.rates`.

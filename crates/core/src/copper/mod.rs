@@ -26,7 +26,7 @@ mod salz;
 mod temperature;
 mod working;
 
-pub use carries::{Margin, Standing, Verdict};
+pub use carries::{Alone, Margin, Standing, Verdict};
 pub use channel::AtFrequency;
 pub use decibel::{DecibelMilliwatts, DecibelMilliwattsPerHertz, Decibels, power_sum};
 pub use electric::{Amperes, Ohms, Volts};

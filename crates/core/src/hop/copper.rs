@@ -7,7 +7,7 @@ use crate::quantity::{Length, LinkRate, Ratio, units};
 use crate::spread::normal_score;
 
 /// The slowest rate that has a receiver in the physics.
-const SLOWEST: LinkRate = LinkRate::from_megabits(100);
+pub const SLOWEST: LinkRate = LinkRate::from_megabits(100);
 
 /// A chance is kept this far from nothing and from certainty, so that its score is a number.
 const NEVER: f64 = 1e-12;
@@ -21,6 +21,8 @@ pub struct Chances {
     pub link: f64,
     /// Score of linking and staying free of errors; never above `link`.
     pub hold: f64,
+    /// Score of linking by itself, were there no end to what its standard promises.
+    pub without_end: f64,
 }
 
 /// The chances of the given rates over a run, the fastest first; a run that carries a fast rate
@@ -52,12 +54,12 @@ pub fn chances(
         let alone = physics
             .as_ref()
             .and_then(|run| copper.chances_alone(run, rate.max(SLOWEST)).ok());
-        let Some((link, hold)) = alone else { continue };
+        let Some(alone) = alone else { continue };
         let score = |share: Ratio| {
             let share = share.get::<units::ratio::one>();
             normal_score(share.clamp(NEVER, 1.0 - NEVER))
         };
-        let (link, hold) = (score(link), score(hold));
+        let (link, hold) = (score(alone.link), score(alone.hold));
         let faster = found
             .last()
             .map_or((f64::NEG_INFINITY, f64::NEG_INFINITY), |c| (c.link, c.hold));
@@ -66,6 +68,7 @@ pub fn chances(
             rate,
             link,
             hold: hold.max(faster.1).min(link),
+            without_end: score(alone.without_end),
         });
     }
     found
@@ -100,6 +103,10 @@ mod tests {
             }
         }
         assert!(at(100.0).iter().all(|chance| chance.hold > 1.0));
+        // each metre beyond counts as three: it falls on below even odds
+        let falling = [100.0, 110.0, 150.0, 250.0].map(|length| at(length)[3].without_end);
+        assert!(falling.windows(2).all(|w| w[1] < w[0]), "{falling:?}");
+        assert!(at(300.0).iter().all(|chance| chance.link < -2.0));
         // 25 Gb/s is promised over 30 m only; what is slower there is not touched
         let fast = [1000, 10_000, 25_000].map(LinkRate::from_megabits);
         let found = chances(&copper, ("cat8", "alone"), metres(31.0), &fast);

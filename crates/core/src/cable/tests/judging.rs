@@ -366,6 +366,11 @@ fn fibre_and_twinax_of_a_site_are_judged_where_their_length_is_told() {
         let Carried::Fibre(rows) = cabling().report(run, Asked::default()).unwrap().carried else {
             panic!()
         };
+        // its ports know 1 and 10 Gb/s
+        assert!(
+            rows.iter().all(|r| r.verdict.rate <= rate(10_000)),
+            "{rows:?}"
+        );
         rows.iter()
             .find(|r| r.optic == Optic::TenSr)
             .unwrap()
@@ -376,6 +381,14 @@ fn fibre_and_twinax_of_a_site_are_judged_where_their_length_is_told() {
     assert!((ten(&mixed.runs[0]).loss.0 - 6.44).abs() < 1e-9 && !ten(&mixed.runs[0]).carries());
     let twinax = judged("cable = \"twinax\"\nlength = \"3 m\"");
     assert_eq!(twinax.runs[0].joint, said("twinax 3 m").joint);
+    let judged_twinax = cabling().report(&twinax.runs[0], Asked::default()).unwrap();
+    let Carried::Twinax(rows) = judged_twinax.carried else {
+        panic!()
+    };
+    assert_eq!(
+        (rows.len(), rows[0].rate, rows[0].carries_plain),
+        (1, rate(10_000), true)
+    );
     for (lines, word) in [("cable = \"fibre\"", "fibre"), ("", "twinax")] {
         let untold = judged(lines);
         assert!(untold.runs.is_empty());

@@ -219,7 +219,7 @@ fn validate_promises_at_one_gigabit_and_below() {
                     certified: true,
                     ..RunPhysics::new(category, metres(length))
                 };
-                let (_, hold) = c.chances_alone(&certified, rate(megabits)).unwrap();
+                let hold = c.chances_alone(&certified, rate(megabits)).unwrap().hold;
                 let what = format!("{megabits} {category:?} {bundle:?} {length} m: {hold:?}");
                 assert!(hold >= crate::quantity::ratio(least), "{what}");
             }
