@@ -340,6 +340,16 @@ fn runs_that_are_no_twisted_pair_are_judged_where_their_length_is_told() {
     let optics = runs[0]["optics"].as_array().unwrap();
     let carried = |o: &Value| o["optic"] == "10gbase-sr" && o["carries"] == true;
     assert!(optics.iter().any(carried), "{optics:?}");
+    // 20 m are short enough; it is the step between the cores that is too much
+    let lossy = cable(&["om1 20 m, cords om3"]);
+    assert!(
+        lossy
+            .out
+            .contains("nothing that is known here gets through"),
+        "{}",
+        lossy.out
+    );
+    assert!(lossy.out.contains("loses too much"), "{}", lossy.out);
 }
 
 #[test]

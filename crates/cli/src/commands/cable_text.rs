@@ -360,7 +360,9 @@ fn one_run(report: &Report) -> String {
     let Carried::Copper(rows) = &report.carried else {
         return match report.best() {
             Some((rate, _)) => format!("{label}: carries {rate} with an optic or cable that fits."),
-            None => format!("{label}: too long for anything that is known here."),
+            None => {
+                format!("{label}: nothing that is known here gets through, by length or by loss.")
+            }
         };
     };
     let best = rows.iter().rev().find(|row| one(row.today.p_hold) >= 0.9);
