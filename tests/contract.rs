@@ -664,8 +664,9 @@ fn explain_has_the_promised_keys() {
     for cause in list("causes") {
         let keys = ["id", "family", "place", "probability", "words", "remedy"];
         has(&cause, &keys);
-        let keys = ["speaks_for", "speaks_against", "together_with"];
+        let keys = ["speaks_for", "speaks_against"];
         has(&cause, &keys);
+        has(&cause, &["together_with", "together_at"]);
         let rate = &cause["once_fixed_megabytes_per_s"];
         if !rate.is_null() {
             assert!(rate["p05"].as_f64() <= rate["p50"].as_f64());

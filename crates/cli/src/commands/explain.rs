@@ -224,6 +224,9 @@ fn whose(arguments: &Explain, told: &mut Told, screen: &mut Screen<'_>) -> Resul
         for reading in &mut told.readings {
             reading.desk = None;
         }
+        for remark in &mut told.remarks {
+            remark.desk = None;
+        }
         return Ok(());
     }
     let Some((site, _)) = told.sites.first() else {

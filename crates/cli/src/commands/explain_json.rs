@@ -68,6 +68,7 @@ struct Cause<'a> {
     remedy: &'a str,
     once_fixed_megabytes_per_s: Option<Range>,
     together_with: Option<&'a str>,
+    together_at: Option<&'a str>,
 }
 
 #[derive(Serialize)]
@@ -195,6 +196,7 @@ fn causes<'a>(shown: &Shown<'a>) -> Vec<Cause<'a>> {
         remedy: &cause.remedy,
         once_fixed_megabytes_per_s: cause.once_fixed.map(range),
         together_with: cause.together_with.as_deref(),
+        together_at: cause.together_at.as_deref(),
     })
     .collect()
 }

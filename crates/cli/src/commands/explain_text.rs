@@ -91,7 +91,7 @@ impl Shown<'_> {
             if found.readings.iter().any(|r| r.expected.is_some()) {
                 out.push_str(&self.paragraph(
                     "expected: what the site as described gives: median, one in twenty slower, one in twenty \
-                     faster. after: what the first rate would be then.",
+                     faster. after: what the first rate that it touches would be then.",
                 ));
             }
         }
@@ -160,15 +160,15 @@ impl Shown<'_> {
 
     fn cause(&self, cause: &CauseFound, out: &mut String) {
         let chance = share(cause.probability);
-        let with = cause
-            .together_with
-            .as_ref()
-            .map_or(String::new(), |other| format!(" with {other}"));
-        let place = match cause.place.as_str() {
+        let at = |place: Option<&str>| match place.unwrap_or_default() {
             "" => String::new(),
             place => format!(", {place}"),
         };
-        let head = format!("{chance}  {} [{}{with}{place}]", cause.words, cause.id);
+        let mut rows = format!("{}{}", cause.id, at(Some(&cause.place)));
+        if let Some(other) = &cause.together_with {
+            rows = format!("{rows}; with {other}{}", at(cause.together_at.as_deref()));
+        }
+        let head = format!("{chance}  {} [{rows}]", cause.words);
         out.push_str(&paragraph(&head, self.width.saturating_sub(2), 6));
         out.push('\n');
         let limit = if self.why { usize::MAX } else { REASONS };

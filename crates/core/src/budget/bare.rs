@@ -9,8 +9,8 @@ use crate::work::{Activity, Direction, Work};
 
 /// What is asked of one way between a desk and an array.
 pub(crate) struct BareWay<'a> {
-    /// The desk; the first where nobody says which.
-    pub desk: Option<&'a str>,
+    /// The desk; no name is no desk, whose way only the array itself has.
+    pub desk: &'a str,
     /// What is done.
     pub work: Work,
     /// Which way.
@@ -35,24 +35,17 @@ pub(crate) fn chain(
         need: None,
     };
     let builder = Builder::new(site, (catalogue, cabling), draws, &question, way.direction);
+    let routes = crate::route::routes(site, way.desk);
+    let route = routes.first();
+    let array = route.and_then(|route| site.arrays.iter().find(|a| a.nas == route.nas));
     if way.work.activity == Activity::AtTheArray {
-        let Some(array) = site.arrays.first() else {
+        let Some(array) = array.or_else(|| site.arrays.first()) else {
             return Ok(None);
         };
         return builder.chain_at_the_array(array).map(Some);
     }
-    let desk = site
-        .desks
-        .iter()
-        .find(|d| way.desk.is_none_or(|name| d.name == name));
-    let Some(desk) = desk else {
-        return Ok(None);
-    };
-    let routes = crate::route::routes(site, &desk.name);
-    let Some(route) = routes.first() else {
-        return Ok(None);
-    };
-    let Some(array) = site.arrays.iter().find(|a| a.nas == route.nas) else {
+    let desk = site.desks.iter().find(|d| d.name == way.desk);
+    let (Some(desk), Some(route), Some(array)) = (desk, route, array) else {
         return Ok(None);
     };
     match builder.chain_of(desk, route, array) {

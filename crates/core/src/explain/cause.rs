@@ -27,6 +27,8 @@ pub(crate) enum Scope {
 pub(crate) enum At {
     Run,
     Switch,
+    /// A port of a switch.
+    Port,
     Desk,
     Nas,
     Array,
@@ -114,6 +116,14 @@ pub struct Cause {
     pub(crate) weighs: Weighs,
 }
 
+impl Cause {
+    /// Whether it is there only where there is radio, and then at its runs.
+    pub(crate) fn is_of_radio(&self) -> bool {
+        let never = |c: &Condition| c.tag == "wireless" && !c.so && c.factor <= 0.0;
+        self.when.iter().any(never)
+    }
+}
+
 /// A factor on the prior where a thing is so.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Condition {
@@ -194,8 +204,16 @@ const SCOPE_WORDS: [&str; 7] = [
     "local-tool",
     "reading",
 ];
-const PLACES: [At; 6] = [At::Run, At::Switch, At::Desk, At::Nas, At::Array, At::Way];
-const PLACE_WORDS: [&str; 6] = ["run", "switch", "desk", "nas", "array", "way"];
+const PLACES: [At; 7] = [
+    At::Run,
+    At::Switch,
+    At::Port,
+    At::Desk,
+    At::Nas,
+    At::Array,
+    At::Way,
+];
+const PLACE_WORDS: [&str; 7] = ["run", "switch", "port", "desk", "nas", "array", "way"];
 const CHANGES: [Change; 10] = [
     Change::Cap,
     Change::Link,

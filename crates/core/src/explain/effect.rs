@@ -1,6 +1,6 @@
 use super::cause::{Change, Scope};
 use super::reading::What;
-use super::ways::Columns;
+use super::ways::{Ask, Columns};
 use crate::quantity::{LinkRate, Measure, units};
 use crate::work::Direction;
 
@@ -9,6 +9,8 @@ use crate::work::Direction;
 pub(crate) struct Effect {
     pub scope: Scope,
     pub change: Change,
+    /// Whose readings it can change: those whose way passes the place that it is at.
+    pub desks: Vec<String>,
     /// One way only, or both.
     pub hits: Option<Direction>,
     /// One number a draw.
@@ -18,11 +20,12 @@ pub(crate) struct Effect {
 }
 
 impl Effect {
-    /// Whether it changes a reading of this kind at all.
-    pub(crate) fn touches(&self, what: What, direction: Direction) -> bool {
-        if self.hits.is_some_and(|d| d != direction) {
+    /// Whether it changes a reading of this kind, direction and desk at all.
+    pub(crate) fn touches(&self, ask: &Ask) -> bool {
+        if self.hits.is_some_and(|d| d != ask.direction) || !self.desks.contains(&ask.desk) {
             return false;
         }
+        let what = ask.what;
         let copies = matches!(what, What::Copy | What::ManyFiles);
         match self.scope {
             Scope::Wire => copies || what == What::RawTcp,

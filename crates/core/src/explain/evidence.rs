@@ -62,20 +62,56 @@ impl Evidence {
     }
 
     /// The probability of all remarks together, taken as independent of each other.
-    pub(crate) fn all(&self, remarks: &[String], cause: &Cause) -> f64 {
-        remarks
-            .iter()
-            .map(|r| self.of(r, &cause.id, &cause.family))
-            .product()
+    ///
+    /// What is said of one desk is as usual there where the cause touches only other desks.
+    pub(crate) fn all(&self, remarks: &[Noticed], cause: &Cause, desks: Option<&[String]>) -> f64 {
+        let product = remarks.iter().map(|remark| {
+            if remark.concerns(desks) {
+                self.of(&remark.id, &cause.id, &cause.family)
+            } else {
+                self.of(&remark.id, "", "*")
+            }
+        });
+        product.product()
     }
 }
 
-/// Ids of everything remarked: what was said, and what follows from counted readings.
-pub(crate) fn remarks(told: &Told) -> Vec<String> {
-    let mut all: Vec<String> = told.remarks.iter().map(|r| r.id.clone()).collect();
-    all.extend(told.readings.iter().filter_map(counted).map(str::to_owned));
+/// Something remarked.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) struct Noticed {
+    pub id: String,
+    /// Of whose, where that was told.
+    pub desk: Option<String>,
+}
+
+impl Noticed {
+    /// Whether it can tell of a cause that touches some desks; `None` is nothing at fault.
+    pub(crate) fn concerns(&self, desks: Option<&[String]>) -> bool {
+        match (&self.desk, desks) {
+            (Some(desk), Some(desks)) => desks.contains(desk),
+            _ => true,
+        }
+    }
+}
+
+/// Everything remarked: what was said, and what follows from counted readings.
+pub(crate) fn remarks(told: &Told) -> Vec<Noticed> {
+    let said = told.remarks.iter().map(|r| Noticed {
+        id: r.id.clone(),
+        desk: r.desk.clone(),
+    });
+    let follows = told.readings.iter().filter_map(|reading| {
+        Some(Noticed {
+            id: counted(reading)?.to_owned(),
+            desk: reading.desk.clone(),
+        })
+    });
+    let mut all: Vec<Noticed> = said.chain(follows).collect();
     all.sort_unstable();
-    all.dedup();
+    // what is said of nobody's in particular stands first, and says the same of everybody's
+    all.dedup_by(|next, kept| {
+        next.id == kept.id && (kept.desk.is_none() || kept.desk == next.desk)
+    });
     all
 }
 

@@ -67,6 +67,8 @@ pub struct CauseFound {
     pub once_fixed: Option<[DataRate; 3]>,
     /// A second cause that has to be there as well.
     pub together_with: Option<String>,
+    /// Where that one is.
+    pub together_at: Option<String>,
 }
 
 /// A family with the sum of its causes.

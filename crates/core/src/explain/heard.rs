@@ -69,6 +69,8 @@ pub(crate) struct Heard {
     /// Place among the readings.
     pub index: usize,
     pub what: What,
+    /// Whose it is.
+    pub desk: String,
     pub streams: f64,
     /// The ways it may be of, with their weights.
     pub asks: Vec<(Ask, f64)>,
@@ -99,7 +101,7 @@ impl Heard {
         let Amount::Rate(rate) = &reading.amount else {
             return None;
         };
-        let desk = reading.desk.clone().or_else(|| told.desk.clone());
+        let desk = told.desk_of(reading).to_owned();
         let directions: &[Direction] = match &reading.direction {
             Some(direction) => std::slice::from_ref(direction),
             None => &Direction::BOTH,
@@ -119,6 +121,7 @@ impl Heard {
         Some(Self {
             index,
             what: reading.what,
+            desk,
             streams: f64::from(reading.streams.max(1)),
             asks,
             numbers: numbers(rate),
@@ -129,6 +132,12 @@ impl Heard {
     /// The likeliest rate in bytes a second.
     pub(crate) fn likeliest(&self) -> f64 {
         self.numbers.first().map_or(0.0, |n| libm::exp(n.middle))
+    }
+
+    /// How much of the number's weight is on another unit than written.
+    pub(crate) fn slip(&self) -> f64 {
+        let slipped = self.numbers.iter().filter(|n| n.slip);
+        slipped.map(|n| n.weight).sum()
     }
 
     /// Probability, per factor of e, of hearing this where the way gives `rate` bytes a second.
@@ -215,21 +224,4 @@ fn bell(x: f64) -> f64 {
 /// The standard normal probability below a score.
 fn below(score: f64) -> f64 {
     0.5 * libm::erfc(-score / std::f64::consts::SQRT_2)
-}
-
-/// How much of all numbers' weight is on another unit than written.
-pub(crate) fn slip_weight(told: &Told) -> f64 {
-    told.readings
-        .iter()
-        .filter_map(|r| match &r.amount {
-            Amount::Rate(rate) => Some(
-                rate.meanings
-                    .iter()
-                    .filter(|m| m.slip)
-                    .map(|m| m.weight)
-                    .sum(),
-            ),
-            _ => None,
-        })
-        .fold(0.0, f64::max)
 }

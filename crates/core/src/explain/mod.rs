@@ -6,11 +6,14 @@
 
 mod cause;
 mod compare;
+mod desk_way;
 mod effect;
 mod evidence;
 mod found;
 mod guess;
 mod heard;
+mod likelihood;
+mod limits;
 mod next;
 mod places;
 mod posterior;
@@ -37,6 +40,7 @@ use crate::site::{Known, Site};
 use crate::spread::{Bounds, Spread};
 use evidence::Evidence;
 use heard::{Heard, Scatter};
+use places::Places;
 use posterior::{Belief, Court, Held, Weights};
 use suspects::suspects;
 use ways::World;
@@ -63,9 +67,11 @@ pub struct Told {
 }
 
 impl Told {
-    /// Whether a remark was made.
-    pub fn says(&self, remark: &str) -> bool {
-        self.remarks.iter().any(|r| r.id == remark)
+    /// Whether a remark was made, of a desk or of nobody's in particular.
+    fn says(&self, remark: &str, desk: &str) -> bool {
+        let concerns = |r: &Remark| r.desk.as_deref().is_none_or(|d| d == desk);
+        let mut all = self.remarks.iter();
+        all.any(|r| r.id == remark && concerns(r))
     }
 
     /// Whose readings these are, where that is told.
@@ -74,10 +80,33 @@ impl Told {
         self.desk.as_deref().or_else(of_a_reading)
     }
 
+    /// The site that it is most likely.
+    fn likeliest_site(&self) -> Option<&Site> {
+        let heaviest = self.sites.iter().max_by(|a, b| a.1.total_cmp(&b.1));
+        heaviest.map(|(site, _)| site)
+    }
+
+    /// Whose a reading is that does not say it: the first desk where nobody says more; empty where
+    /// there is none.
+    fn usual_desk(&self) -> &str {
+        let first = || {
+            self.likeliest_site()?
+                .desks
+                .first()
+                .map(|d| d.name.as_str())
+        };
+        self.whose().or_else(first).unwrap_or_default()
+    }
+
+    /// Whose a reading is.
+    fn desk_of<'t>(&'t self, reading: &'t Reading) -> &'t str {
+        let own = reading.desk.as_deref();
+        own.unwrap_or_else(|| self.usual_desk())
+    }
+
     /// Whether anything was measured over the network.
     fn network(&self) -> bool {
-        let local = [What::LocalArray, What::LocalDisk];
-        self.readings.iter().any(|r| !local.contains(&r.what))
+        self.readings.iter().any(Reading::is_over_the_network)
     }
 }
 
@@ -105,35 +134,26 @@ pub fn explain(told: &Told, catalogue: &Catalogue) -> Result<Explanation, Budget
     }
     // what the sites have no way for cannot be predicted
     heard.retain(|h| h.asks.iter().all(|(ask, _)| world.made(ask).is_some()));
-    let mut tags: Vec<&'static str> = Vec::new();
-    let mut links_at = None;
-    if let Some((site, _)) = told.sites.iter().max_by(|a, b| a.1.total_cmp(&b.1)) {
-        tags = tags::tags(site, told);
-        let desk = told
-            .whose()
-            .or_else(|| site.desks.first().map(|d| d.name.as_str()));
-        let routes = desk
-            .map(|d| crate::route::routes(site, d))
-            .unwrap_or_default();
-        links_at = routes.first().and_then(|r| tags::links_at(site, &r.links));
-    }
-    let shown: Vec<LinkRate> = told
+    let Some(site) = told.likeliest_site() else {
+        return Ok(Explanation::empty());
+    };
+    let places = Places::of(site, told);
+    let shown: Vec<(String, LinkRate)> = told
         .readings
         .iter()
         .filter_map(|r| match r.amount {
-            Amount::Link(rate) => Some(rate),
+            Amount::Link(rate) => Some((told.desk_of(r).to_owned(), rate)),
             _ => None,
         })
         .collect();
-    let slip = heard::slip_weight(told);
-    let suspects = suspects(&causes, (&tags, slip), &heard, &mut world);
+    let suspects = suspects(&causes, &places, &heard, &mut world);
     let remarks = evidence::remarks(told);
     let likely = |id: &str| catalogue.number(id).map(|n| n.likely);
     let court = Court {
         causes: &causes,
         suspects: &suspects,
         heard: &heard,
-        tags: &tags,
+        places: &places,
         remarks: &remarks,
         evidence: &evidence,
         scatter: Scatter::new(catalogue)?,
@@ -144,13 +164,12 @@ pub fn explain(told: &Told, catalogue: &Catalogue) -> Result<Explanation, Budget
             shown: likely("explain.told-share")?,
         },
         shown: &shown,
-        links_at,
     };
     let beliefs = court.judge(&world);
     let next_tests = next::next_tests(told, &court, &beliefs, &mut world)?;
     Ok(Explanation {
         next_tests,
-        ..put_together(told, &court, &beliefs, &world)
+        ..put_together((told, site), &court, &beliefs, &world)
     })
 }
 
@@ -181,7 +200,7 @@ fn pinged(told: &Told) -> Told {
 const PINGS: (f64, f64) = (0.7, 1.3);
 
 fn put_together(
-    told: &Told,
+    (told, site): (&Told, &Site),
     court: &Court<'_>,
     beliefs: &[Belief],
     world: &World<'_>,
@@ -200,17 +219,21 @@ fn put_together(
         }
     }
     families.sort_by(|a, b| b.probability.total_cmp(&a.probability));
-    let likeliest = told.sites.iter().max_by(|a, b| a.1.total_cmp(&b.1));
-    let Some((site, _)) = likeliest else {
-        return Explanation::empty();
-    };
-    let places = places::Places::of(site, told);
-    let causes: Vec<CauseFound> = beliefs
-        .iter()
-        .filter(|b| b.probability >= SHOWN)
-        .filter_map(|b| say::cause(told, court, b, &places, world))
-        .collect();
-    let in_words = say::first_line(told, court, verdict, &causes, world);
+    let mut told_of: Vec<(CauseFound, &Belief)> = Vec::new();
+    for belief in beliefs.iter().filter(|b| b.probability >= SHOWN) {
+        let all = say::causes(told, court, belief, world).into_iter();
+        told_of.extend(all.map(|cause| (cause, belief)));
+    }
+    told_of.retain(|(cause, _)| cause.probability >= SHOWN);
+    // stable: of equals, the row that stands first
+    told_of.sort_by(|a, b| b.0.probability.total_cmp(&a.0.probability));
+    let first = told_of.first();
+    let likeliest = (
+        first.map(|(_, belief)| *belief),
+        first.map(|(cause, _)| cause),
+    );
+    let in_words = say::first_line(told, court, verdict, likeliest, world);
+    let causes = told_of.into_iter().map(|(cause, _)| cause).collect();
     let readings = told
         .readings
         .iter()
@@ -231,7 +254,7 @@ fn put_together(
         narrowest: court
             .narrowest(world)
             .map(|row| court.causes[row].family.clone()),
-        ruled_out: say::ruled_out(told, court, beliefs, &places, world),
+        ruled_out: say::ruled_out(told, court, beliefs, world),
         next_tests: Vec::new(),
         would_help: would_help(told),
         assumptions: site
@@ -298,7 +321,7 @@ fn families_of(court: &Court<'_>, belief: &Belief) -> Vec<(String, f64)> {
     match belief.what {
         Held::Healthy { row, .. } => vec![(court.causes[row].family.clone(), belief.probability)],
         // the fault is there on top of a cable that came up slow: both are at work
-        Held::One(s) if belief.fallen > HALF && of(s) != FALLEN => vec![
+        Held::One(s) if belief.fallen.iter().any(|(_, f)| *f > HALF) && of(s) != FALLEN => vec![
             (of(s), belief.probability / 2.0),
             (FALLEN.to_owned(), belief.probability / 2.0),
         ],

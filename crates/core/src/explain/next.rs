@@ -1,7 +1,11 @@
-use super::evidence::Evidence;
+use super::cause::Change;
+use super::effect::Effect;
+use super::evidence::Noticed;
 use super::found::NextTest;
+use super::heard::Heard;
 use super::posterior::{Belief, Court, Held};
 use super::reading::What;
+use super::say::reading_of;
 use super::ways::{Ask, World};
 use super::{Told, effect};
 use crate::budget::BudgetFault;
@@ -22,6 +26,8 @@ pub struct TestRow {
     pub caution: String,
     /// Why these minutes.
     pub source: String,
+    /// Whether it is made at the NAS, and so is the same for all desks.
+    at_the_nas: bool,
     yields: Yields,
 }
 
@@ -65,7 +71,12 @@ pub fn tests() -> Result<Vec<TestRow>, CatalogueFault> {
             minutes: row.number(1)?,
             words: row.text(3)?,
             caution: row.optional(4),
-            source: row.text(5)?,
+            source: row.text(6)?,
+            at_the_nas: match row.text(5)?.as_str() {
+                "nas" => true,
+                "desk" => false,
+                other => return Err(row.fault(format!("'{other}' is neither desk nor nas"))),
+            },
             yields,
         });
         Ok(())
@@ -118,6 +129,10 @@ pub(crate) fn next_tests(
             });
         looked.push((belief, at));
     }
+    let desk = beliefs
+        .first()
+        .and_then(|b| reading_of(court, &b.what))
+        .map_or_else(|| told.usual_desk().to_owned(), |h| h.desk.clone());
     let posterior = court.draws_of(
         &looked.iter().map(|(b, _)| &b.what).collect::<Vec<_>>(),
         world,
@@ -126,7 +141,7 @@ pub(crate) fn next_tests(
     for test in tests()? {
         let outlooks = match &test.yields {
             Yields::Reading(what, way) => {
-                let Some(ask) = ask_of(told, court, *what, *way) else {
+                let Some(ask) = ask_of(told, court, &desk, (*what, *way)) else {
                     continue;
                 };
                 if world.columns(&ask)?.is_none() {
@@ -135,26 +150,32 @@ pub(crate) fn next_tests(
                 by_rate(&ask, court, &looked, &posterior, world)
             }
             Yields::Remark(id) => {
-                if !sensible(told, court, id) {
+                if !sensible(told, court, &desk, id) {
                     continue;
                 }
-                by_remark(id, court, &looked)
+                by_remark(id, court, &desk, &looked)
             }
             Yields::LinkRate => {
-                if !told.network() || told.readings.iter().any(|r| r.what == What::LinkRate) {
+                let shown = court.shown.iter().any(|(of, _)| *of == desk);
+                if !told.network() || shown {
                     continue;
                 }
-                by_link(court, &looked)
+                by_link(court, &desk, &looked)
             }
         };
         let gain_bits = information(&outlooks, families.len());
         let outcomes = meanings(&test, &outlooks, &families);
+        let words = if court.places.several() && !test.at_the_nas {
+            format!("at {desk}, {}", test.words)
+        } else {
+            test.words
+        };
         found.push(NextTest {
             id: test.id,
             words: if test.caution.is_empty() {
-                test.words
+                words
             } else {
-                format!("{} ({})", test.words, test.caution)
+                format!("{words} ({})", test.caution)
             },
             gain_bits,
             minutes: test.minutes,
@@ -177,27 +198,34 @@ fn family(court: &Court<'_>, held: &Held) -> String {
 }
 
 /// What a test would measure; `None` where it was measured already or there is nothing to measure.
-fn ask_of(told: &Told, court: &Court<'_>, what: What, way: Option<Direction>) -> Option<Ask> {
+fn ask_of(
+    told: &Told,
+    court: &Court<'_>,
+    desk: &str,
+    (what, way): (What, Option<Direction>),
+) -> Option<Ask> {
     let over = !matches!(what, What::LocalArray | What::LocalDisk);
     if over && !told.network() {
         return None;
     }
-    let direction = way.or_else(|| other_way(court))?;
-    let done = court
-        .heard
-        .iter()
-        .any(|h| h.what == what && h.asks.iter().any(|(a, _)| a.direction == direction));
+    let direction = way.or_else(|| other_way(court, desk))?;
+    let mut own = of_desk(court, desk);
+    let done = own.any(|h| h.what == what && h.asks.iter().any(|(a, _)| a.direction == direction));
     (!done).then(|| Ask {
         what,
         direction,
         streams: 1,
-        desk: told.whose().map(str::to_owned),
+        desk: desk.to_owned(),
     })
 }
 
+fn of_desk<'a>(court: &'a Court<'_>, desk: &str) -> impl Iterator<Item = &'a Heard> {
+    court.heard.iter().filter(move |h| h.desk == desk)
+}
+
 /// The direction in which no copy was measured, where one was.
-fn other_way(court: &Court<'_>) -> Option<Direction> {
-    let copy = court.heard.iter().find(|h| h.what == What::Copy)?;
+fn other_way(court: &Court<'_>, desk: &str) -> Option<Direction> {
+    let copy = of_desk(court, desk).find(|h| h.what == What::Copy)?;
     match &copy.asks[..] {
         [(ask, _)] if ask.direction == Direction::Read => Some(Direction::Write),
         [_] => Some(Direction::Read),
@@ -206,11 +234,11 @@ fn other_way(court: &Court<'_>) -> Option<Direction> {
 }
 
 /// Whether a test of this kind makes sense here and was not made.
-fn sensible(told: &Told, court: &Court<'_>, remark: &str) -> bool {
-    if told.says(remark) {
+fn sensible(told: &Told, court: &Court<'_>, desk: &str, remark: &str) -> bool {
+    if told.says(remark, desk) {
         return false;
     }
-    let tag = |t: &str| court.tags.contains(&t);
+    let tag = |t: &str| court.places.tags(desk).contains(&t);
     match remark {
         "parallel-adds"
         | "other-computer-better"
@@ -223,9 +251,7 @@ fn sensible(told: &Told, court: &Court<'_>, remark: &str) -> bool {
         "wired-better" => told.network() && (tag("wireless") || !told.path_told),
         "rebuild-running" => tag("redundant"),
         "one-drive-same" => tag("many-drives"),
-        "without-sync-better" => court
-            .heard
-            .iter()
+        "without-sync-better" => of_desk(court, desk)
             .any(|h| h.asks.iter().any(|(a, _)| a.direction == Direction::Write)),
         _ => true,
     }
@@ -249,10 +275,10 @@ fn by_rate(
             if belief.what == Held::Other {
                 outcomes.fill(1.0 / STEPS as f64);
             } else {
-                let effects: Vec<&effect::Effect> = court
+                let effects: Vec<&Effect> = court
                     .effects(&belief.what)
                     .into_iter()
-                    .filter(|e| e.touches(ask.what, ask.direction))
+                    .filter(|e| e.touches(ask))
                     .collect();
                 for (d, &weight) in weights.iter().enumerate().filter(|(_, w)| **w > 0.0) {
                     let rate = effect::rate(columns, &effects, 1.0, d);
@@ -276,19 +302,33 @@ fn step(rate: f64) -> usize {
     (above as usize).min(STEPS - 1)
 }
 
-fn by_remark(remark: &str, court: &Court<'_>, looked: &[(&Belief, usize)]) -> Vec<Outlook> {
+fn by_remark(
+    remark: &str,
+    court: &Court<'_>,
+    desk: &str,
+    looked: &[(&Belief, usize)],
+) -> Vec<Outlook> {
     let most = court.evidence.most(remark);
+    let remark = Noticed {
+        id: remark.to_owned(),
+        desk: Some(desk.to_owned()),
+    };
+    let of = |row: usize, desks: Option<&[String]>| {
+        let remark = std::slice::from_ref(&remark);
+        court.evidence.all(remark, &court.causes[row], desks)
+    };
+    let suspect = |s: usize| {
+        let suspect = &court.suspects[s];
+        of(suspect.cause, Some(&suspect.effect.desks))
+    };
     looked
         .iter()
         .map(|(belief, family)| {
             let share = match belief.what {
-                Held::Other => court.evidence.of(remark, "none-of-these", "unknown"),
-                Held::Healthy { row, .. } => of_row(court.evidence, remark, court, row),
-                Held::One(s) => of_row(court.evidence, remark, court, court.suspects[s].cause),
-                Held::Two(a, b) => [a, b]
-                    .into_iter()
-                    .map(|s| of_row(court.evidence, remark, court, court.suspects[s].cause))
-                    .fold(0.0, f64::max),
+                Held::Other => court.evidence.of(&remark.id, "none-of-these", "unknown"),
+                Held::Healthy { row, .. } => of(row, None),
+                Held::One(s) => suspect(s),
+                Held::Two(a, b) => suspect(a).max(suspect(b)),
             };
             let yes = (share / most * SHOWS).clamp(0.02, 0.95);
             Outlook {
@@ -300,20 +340,13 @@ fn by_remark(remark: &str, court: &Court<'_>, looked: &[(&Belief, usize)]) -> Ve
         .collect()
 }
 
-fn of_row(evidence: &Evidence, remark: &str, court: &Court<'_>, row: usize) -> f64 {
-    let cause = &court.causes[row];
-    evidence.of(remark, &cause.id, &cause.family)
-}
-
-fn by_link(court: &Court<'_>, looked: &[(&Belief, usize)]) -> Vec<Outlook> {
+fn by_link(court: &Court<'_>, desk: &str, looked: &[(&Belief, usize)]) -> Vec<Outlook> {
     looked
         .iter()
         .map(|(belief, family)| {
-            let lower = court
-                .effects(&belief.what)
-                .iter()
-                .any(|e| e.change == super::cause::Change::Link);
-            let yes = if lower { 0.95 } else { 0.03 };
+            let effects = court.effects(&belief.what);
+            let of = |e: &&Effect| e.change == Change::Link && e.desks.iter().any(|d| d == desk);
+            let yes = if effects.iter().any(of) { 0.95 } else { 0.03 };
             Outlook {
                 family: *family,
                 probability: belief.probability,

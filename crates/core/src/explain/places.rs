@@ -1,159 +1,203 @@
-use super::Told;
-use super::cause::At;
-use crate::route::{Route, routes};
-use crate::site::{Medium, Site};
+//! Where a cause may be: the places that the ways of the desks pass, each with its desks.
 
-/// The places of the way that the readings are of.
+use super::Told;
+use super::cause::{At, Cause};
+use super::desk_way::{DeskWay, Part};
+use crate::quantity::LinkRate;
+use crate::site::Site;
+
+/// The ways that were told of, in the order in which they were.
 pub(crate) struct Places {
-    desk: String,
-    nas: String,
-    array: String,
-    switch: Option<String>,
-    /// The runs, the likeliest to be at fault first: path and words.
-    wired: Vec<(String, String)>,
-    radio: Vec<(String, String)>,
-    /// The run that carries least.
-    slowest: Option<(String, String)>,
-    named: bool,
+    ways: Vec<DeskWay>,
+}
+
+/// A place where a cause may be.
+#[derive(Clone, Debug)]
+pub(crate) struct Spot {
+    /// Site path, or what it is where no site was given.
+    pub path: String,
+    /// In words.
+    pub words: String,
+    /// The desks whose way passes it, each with the share of what is on that way that falls here.
+    pub desks: Vec<(String, f64)>,
 }
 
 impl Places {
+    /// The ways of all desks of which anything was told, at a site.
     pub(crate) fn of(site: &Site, told: &Told) -> Self {
-        let desk = told
-            .whose()
-            .map(str::to_owned)
-            .or_else(|| site.desks.first().map(|d| d.name.clone()))
-            .unwrap_or_default();
-        let route = routes(site, &desk).into_iter().next();
-        let nas = route
-            .as_ref()
-            .map(|r| r.nas.clone())
-            .or_else(|| site.nas.first().map(|n| n.name.clone()))
-            .unwrap_or_default();
-        let array = site
-            .arrays
-            .iter()
-            .find(|a| a.nas == nas)
-            .or_else(|| site.arrays.first());
-        let runs = route.as_ref().map(|r| runs(site, r)).unwrap_or_default();
-        let named = |radio: bool| {
-            runs.iter()
-                .filter(|r| r.radio == radio)
-                .map(|r| (r.path.clone(), r.words.clone()))
-                .collect()
-        };
-        Self {
-            array: array.map(|a| a.name.clone()).unwrap_or_default(),
-            switch: route.as_ref().and_then(|r| {
-                let mut ends = r.links.iter().map(|l| &l.far);
-                ends.find(|e| e.machine == crate::site::Machine::Switch)
-                    .map(|e| e.name.clone())
-            }),
-            wired: named(false),
-            radio: named(true),
-            slowest: runs
-                .iter()
-                .filter(|r| !r.radio)
-                .min_by(|a, b| a.carries.total_cmp(&b.carries))
-                .map(|r| (r.path.clone(), r.words.clone())),
-            desk,
-            nas,
-            named: told.path_told,
-        }
-    }
-
-    /// Site path and words of the place of a cause.
-    pub(crate) fn place(&self, at: At, id: &str) -> (String, String) {
-        let general = super::suspects::general(at).to_owned();
-        if !self.named {
-            return (general.clone(), general);
-        }
-        let both = |path: String, words: String| (path, words);
-        match at {
-            At::Run => {
-                let list = if id.contains("radio") || id.contains("air") {
-                    &self.radio
-                } else {
-                    &self.wired
-                };
-                let first = if id == "limit-link" {
-                    self.slowest.as_ref()
-                } else {
-                    None
-                };
-                let first = first.or_else(|| list.first());
-                first
-                    .cloned()
-                    .unwrap_or_else(|| both(general.clone(), general))
+        let mut desks: Vec<&str> = Vec::new();
+        let read = told.readings.iter().map(|r| told.desk_of(r));
+        let noticed = told.remarks.iter().filter_map(|r| r.desk.as_deref());
+        let there = |name: &&str| site.desks.iter().any(|d| d.name == **name);
+        for desk in read.chain(noticed.filter(there)) {
+            if !desks.contains(&desk) {
+                desks.push(desk);
             }
-            At::Switch => match &self.switch {
-                Some(name) => both(format!("switch.{name}"), format!("the switch {name}")),
-                None => both(general.clone(), general),
-            },
-            At::Desk => both(format!("desk.{}", self.desk), self.desk.clone()),
-            At::Nas => both(format!("nas.{}", self.nas), self.nas.clone()),
-            At::Array => both(format!("array.{}", self.array), self.array.clone()),
-            At::Way => both(
-                format!("desk.{} to array.{}", self.desk, self.array),
-                format!("the way from {} to {}", self.desk, self.array),
-            ),
         }
+        if desks.is_empty() {
+            desks.push(told.usual_desk());
+        }
+        Self {
+            ways: desks
+                .into_iter()
+                .map(|desk| DeskWay::of(site, desk, told))
+                .collect(),
+        }
+    }
+
+    fn way(&self, desk: &str) -> Option<&DeskWay> {
+        self.ways.iter().find(|way| way.desk == desk)
+    }
+
+    /// Of how many desks anything was told.
+    pub(crate) fn count(&self) -> usize {
+        self.ways.len()
+    }
+
+    /// Whether more than one desk was told of, so that it has to be said which is meant.
+    pub(crate) fn several(&self) -> bool {
+        self.count() > 1
+    }
+
+    /// What is so on the way of a desk.
+    pub(crate) fn tags(&self, desk: &str) -> &[&'static str] {
+        self.way(desk)
+            .map(|w| w.tags.as_slice())
+            .unwrap_or_default()
+    }
+
+    /// The fastest that the way of a desk can link at.
+    pub(crate) fn links_at(&self, desk: &str) -> Option<LinkRate> {
+        self.way(desk)?.links_at
+    }
+
+    /// Where a cause may be.
+    ///
+    /// Seen from one desk the shares of all spots add up to one. What lies on several ways is one
+    /// spot with all their desks. What concerns a whole way, such as how the copies are made or how
+    /// numbers are read off, is as often a desk's own as it is the same for all.
+    pub(crate) fn spots(&self, cause: &Cause) -> Vec<Spot> {
+        let mut found: Vec<(String, Spot)> = Vec::new();
+        let all_alike = cause.at == At::Way && self.several();
+        let own = if all_alike { 0.5 } else { 1.0 };
+        for way in &self.ways {
+            for part in way.parts(cause.at, cause.is_of_radio()) {
+                let Part {
+                    key,
+                    path,
+                    words,
+                    share,
+                } = part;
+                let here = (way.desk.clone(), share * own);
+                match found.iter_mut().find(|(known, _)| *known == key) {
+                    Some((_, spot)) => spot.desks.push(here),
+                    None => found.push((
+                        key,
+                        Spot {
+                            path,
+                            words,
+                            desks: vec![here],
+                        },
+                    )),
+                }
+            }
+        }
+        let mut spots: Vec<Spot> = found.into_iter().map(|(_, spot)| spot).collect();
+        if all_alike {
+            spots.push(self.all_ways());
+        }
+        spots
+    }
+
+    /// What all ways have in common.
+    fn all_ways(&self) -> Spot {
+        let desks = self.ways.iter().map(|w| (w.desk.clone(), 0.5)).collect();
+        let (path, words) = match self.ways.split_first() {
+            Some((first, rest)) if rest.iter().all(|w| w.array == first.array) => (
+                format!("desk.* to array.{}", first.array),
+                format!("the ways to {}", first.array),
+            ),
+            _ => ("desk.* to array.*".to_owned(), "all ways".to_owned()),
+        };
+        Spot { path, words, desks }
+    }
+
+    /// Site path and words of what limits the way of a desk.
+    pub(crate) fn limit(&self, desk: &str, cause: &Cause) -> (String, String) {
+        let named = self.way(desk).map(|way| way.limit(cause));
+        named.unwrap_or_else(|| (String::new(), String::new()))
     }
 }
 
-struct OneRun {
-    path: String,
-    words: String,
-    radio: bool,
-    carries: f64,
-    /// Longer and older ones are likelier to be at fault.
-    doubt: f64,
-}
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::catalogue::Catalogue;
+    use crate::explain::causes;
+    use crate::explain::simulations::reasoning::{lane, link_at};
+    use crate::site::read;
 
-fn runs(site: &Site, route: &Route) -> Vec<OneRun> {
-    let mut found: Vec<OneRun> = route
-        .links
-        .iter()
-        .filter_map(|link| {
-            let run = site.runs.get(link.run)?;
-            let tops = [&link.near, &link.far].map(|e| {
-                site.port(e)
-                    .and_then(|p| p.knows.iter().copied().max())
-                    .map(crate::quantity::LinkRate::megabits)
-            });
-            let port = tops.into_iter().flatten().fold(f64::INFINITY, f64::min);
-            let carries = run.negotiated.map_or(port, |n| n.megabits().min(port));
-            let (radio, doubt) = match &run.medium {
-                Medium::Wireless { .. } => (true, 1.0),
-                Medium::Clear { .. } => (false, 0.2),
-                Medium::Copper {
-                    category, length, ..
-                } => {
-                    let old = match category.value.likeliest().as_str() {
-                        "cat5" => 3.0,
-                        "cat5e" => 1.5,
-                        _ => 1.0,
-                    };
-                    (
-                        false,
-                        old * length
-                            .median()
-                            .get::<crate::quantity::units::length::meter>(),
-                    )
+    /// Sums of shares.
+    const SHARES: f64 = 1e-12;
+
+    fn told(desks: &[&str]) -> (Site, Told) {
+        let catalogue = Catalogue::embedded().unwrap();
+        let site = read(lane(), &[], &catalogue).unwrap();
+        let told = Told {
+            sites: vec![(site.clone(), 1.0)],
+            path_told: true,
+            readings: desks.iter().map(|desk| link_at(desk, 100)).collect(),
+            ..Told::default()
+        };
+        (site, told)
+    }
+
+    #[test]
+    fn property_shares_of_a_way_add_up_to_one() {
+        let all = causes().unwrap();
+        for desks in [
+            &["sound"][..],
+            &["sound", "colour"],
+            &["cut-1", "sound", "ingest"],
+        ] {
+            let (site, told) = told(desks);
+            let places = Places::of(&site, &told);
+            for cause in all.iter().filter(|c| !c.is_of_radio()) {
+                for desk in desks {
+                    let spots = places.spots(cause);
+                    let shares = spots.iter().flat_map(|s| &s.desks);
+                    let sum: f64 = shares.filter(|(d, _)| d == desk).map(|(_, s)| s).sum();
+                    assert!((sum - 1.0).abs() < SHARES, "{}, {desk}: {sum}", cause.id);
                 }
-            };
-            Some(OneRun {
-                path: format!("run.{}", run.number),
-                words: format!(
-                    "run {} ({} to {})",
-                    run.number, link.near.name, link.far.name
-                ),
-                radio,
-                carries,
-                doubt,
-            })
-        })
-        .collect();
-    found.sort_by(|a, b| b.doubt.total_cmp(&a.doubt));
-    found
+            }
+        }
+    }
+
+    #[test]
+    fn a_spot_has_the_desks_whose_way_passes_it() {
+        let (site, told) = told(&["cut-1", "colour", "sound", "ingest"]);
+        let places = Places::of(&site, &told);
+        let all = causes().unwrap();
+        let desks = |id: &str, path: &str| -> Vec<String> {
+            let cause = all.iter().find(|c| c.id == id).unwrap();
+            let spots = places.spots(cause);
+            let spot = spots.iter().find(|s| s.path == path);
+            let spot = spot.unwrap_or_else(|| panic!("{id}: {path}: {spots:?}"));
+            spot.desks.iter().map(|(d, _)| d.clone()).collect()
+        };
+        let everybody = ["cut-1", "colour", "sound", "ingest"];
+        assert_eq!(desks("lossy-cable", "run.1"), everybody);
+        assert_eq!(desks("lossy-cable", "run.4"), ["colour"]);
+        assert_eq!(desks("lossy-cable", "run.5"), ["sound", "ingest"]);
+        assert_eq!(desks("slow-device-pauses", "switch.attic"), everybody);
+        assert_eq!(
+            desks("slow-device-pauses", "switch.stairs"),
+            ["sound", "ingest"]
+        );
+        assert_eq!(desks("old-client", "desk.sound"), ["sound"]);
+        assert_eq!(desks("signing", "nas.store"), everybody);
+        assert_eq!(desks("array-busy", "array.vault"), everybody);
+        assert_eq!(desks("relay", "desk.colour to array.vault"), ["colour"]);
+        assert_eq!(desks("relay", "desk.* to array.vault"), everybody);
+    }
 }

@@ -166,6 +166,11 @@ pub struct Remark {
 }
 
 impl Reading {
+    /// Whether it says anything of the network: all but what is measured on one machine.
+    pub(crate) fn is_over_the_network(&self) -> bool {
+        !matches!(self.what, What::LocalArray | What::LocalDisk)
+    }
+
     /// Whether it was measured at a desk, or between a desk and the NAS.
     pub fn is_of_a_desk(&self) -> bool {
         matches!(

@@ -1,9 +1,11 @@
-use super::cause::Change;
+use super::cause::{Cause, Change, Weighs};
 use super::effect::Effect;
+use super::evidence::Noticed;
 use super::found::{CauseFound, RuledOut, Verdict};
 use super::heard::Heard;
-use super::places::Places;
 use super::posterior::{Belief, Court, Held};
+use super::reading::What;
+use super::suspects::{SpotOf, Suspect};
 use super::ways::World;
 use super::{Told, effect, suspects};
 use crate::quantity::{DataRate, Measure, in_megabytes_per_second, three_digits};
@@ -36,15 +38,6 @@ fn of(rates: &[f64]) -> [DataRate; 3] {
     [p.p05, p.p50, p.p95]
 }
 
-fn effects<'a>(court: &'a Court<'_>, held: &Held) -> Vec<&'a Effect> {
-    let one = |s: usize| &court.suspects[s].effect;
-    match held {
-        Held::One(s) => vec![one(*s)],
-        Held::Two(a, b) => vec![one(*a), one(*b)],
-        Held::Healthy { .. } | Held::Other => Vec::new(),
-    }
-}
-
 /// Percentiles of a reading under some effects, of the first way that it may be of.
 pub(crate) fn predicted(
     heard: &Heard,
@@ -53,51 +46,157 @@ pub(crate) fn predicted(
 ) -> Option<[DataRate; 3]> {
     let (ask, _) = heard.asks.first()?;
     let columns = world.made(ask)?;
-    let touching: Vec<&Effect> = effects
-        .iter()
-        .copied()
-        .filter(|e| e.touches(ask.what, ask.direction))
-        .collect();
+    let touching: Vec<&Effect> = effects.iter().copied().filter(|e| e.touches(ask)).collect();
     let rates: Vec<f64> = (0..world.count())
         .map(|d| effect::rate(columns, &touching, heard.streams, d))
         .collect();
     Some(of(&rates))
 }
 
-/// A belief as it is reported.
-pub(crate) fn cause(
+/// A belief as it is reported: once for each place that it may be at.
+pub(crate) fn causes(
     told: &Told,
     court: &Court<'_>,
     belief: &Belief,
-    places: &Places,
     world: &World<'_>,
-) -> Option<CauseFound> {
-    let (row, hits) = match belief.what {
-        Held::Healthy { row, .. } => (row, None),
-        Held::One(s) | Held::Two(s, _) => (court.suspects[s].cause, court.suspects[s].effect.hits),
-        Held::Other => return None,
+) -> Vec<CauseFound> {
+    let found = |row: usize| found(told, court, belief, row, world);
+    match &belief.what {
+        Held::Other => Vec::new(),
+        Held::Healthy { row, desk, .. } => {
+            let cause = &court.causes[*row];
+            let own = std::slice::from_ref(desk);
+            let (place, words) = court.places.limit(desk, cause);
+            let words = in_words(cause, &words, None, whose(court, cause, own).as_deref());
+            let here = CauseFound {
+                place,
+                words,
+                ..found(*row)
+            };
+            // of its own way the row says what limits it
+            let others = if cause.weighs == Weighs::Slow {
+                fallen(court, belief, own)
+            } else {
+                Vec::new()
+            };
+            vec![and_fallen(here, &others)]
+        }
+        Held::One(s) => {
+            let suspect = &court.suspects[*s];
+            let found = found(suspect.cause);
+            // a cable that came up slow is no second one beside itself
+            let own = match found.family.as_str() {
+                super::FALLEN => suspect.effect.desks.as_slice(),
+                _ => &[],
+            };
+            let fallen = fallen(court, belief, own);
+            let at = |spot: &SpotOf| {
+                let here = CauseFound {
+                    place: spot.path.clone(),
+                    probability: belief.probability * spot.share,
+                    words: sentence(court, suspect, &spot.words),
+                    ..found.clone()
+                };
+                and_fallen(here, &fallen)
+            };
+            suspect.spots.iter().map(at).collect()
+        }
+        Held::Two(a, b) => {
+            let (one, two) = (&court.suspects[*a], &court.suspects[*b]);
+            let found = found(one.cause);
+            let pairs = one.spots.iter().flat_map(|first| {
+                let others = two.spots.iter();
+                others.map(move |second| (first, second))
+            });
+            let at = |(first, second): (&SpotOf, &SpotOf)| CauseFound {
+                place: first.path.clone(),
+                probability: belief.probability * first.share * second.share,
+                words: format!(
+                    "{}, and {}",
+                    sentence(court, one, &first.words),
+                    sentence(court, two, &second.words)
+                ),
+                together_with: Some(court.causes[two.cause].id.clone()),
+                together_at: Some(second.path.clone()),
+                ..found.clone()
+            };
+            pairs.map(at).collect()
+        }
+    }
+}
+
+/// Runs that came up slow besides in more draws than not, but for those of some desks: path and
+/// words.
+fn fallen(court: &Court<'_>, belief: &Belief, but: &[String]) -> Vec<(String, String)> {
+    let Some(row) = court.causes.iter().find(|c| c.id == "limit-fallen") else {
+        return Vec::new();
     };
+    let mut found: Vec<(String, String)> = Vec::new();
+    for (desk, share) in &belief.fallen {
+        let run = court.places.limit(desk, row);
+        if *share > super::HALF && !but.contains(desk) && !found.contains(&run) {
+            found.push(run);
+        }
+    }
+    found
+}
+
+fn and_fallen(mut cause: CauseFound, runs: &[(String, String)]) -> CauseFound {
+    for (_, run) in runs {
+        cause.words = format!(
+            "{}, and {run} came up slower than its ends know",
+            cause.words
+        );
+    }
+    if let Some((path, _)) = runs.first() {
+        cause.together_with = Some("limit-fallen".to_owned());
+        cause.together_at = Some(path.clone());
+    }
+    cause
+}
+
+/// A suspect at a place, as a sentence.
+fn sentence(court: &Court<'_>, suspect: &Suspect, place: &str) -> String {
+    let cause = &court.causes[suspect.cause];
+    let whose = whose(court, cause, &suspect.effect.desks);
+    let way = suspects::way(suspect.effect.hits, cause);
+    in_words(cause, place, way, whose.as_deref())
+}
+
+/// Whose it is, where more than one desk was told of, the sentence names no place, and not
+/// everybody has it.
+fn whose(court: &Court<'_>, cause: &Cause, desks: &[String]) -> Option<String> {
+    let all = court.places.count();
+    let told = all > 1 && desks.len() < all && !cause.words.contains("{place}");
+    told.then(|| desks.join(" and "))
+}
+
+fn in_words(cause: &Cause, place: &str, way: Option<&str>, whose: Option<&str>) -> String {
+    let sentence = cause.words.replace("{place}", place);
+    let more: Vec<&str> = [whose, way].into_iter().flatten().collect();
+    if more.is_empty() {
+        sentence
+    } else {
+        format!("{sentence} ({})", more.join(", "))
+    }
+}
+
+/// What is found of a belief wherever it is.
+fn found(
+    told: &Told,
+    court: &Court<'_>,
+    belief: &Belief,
+    row: usize,
+    world: &World<'_>,
+) -> CauseFound {
     let cause = &court.causes[row];
-    let (place, words) = places.place(cause.at, &cause.id);
-    let mut sentence = cause.words.replace("{place}", &words);
-    if let Some(way) = suspects::way(hits, cause) {
-        sentence = format!("{sentence} ({way})");
-    }
-    let also_fallen = matches!(belief.what, Held::One(_)) && belief.fallen > super::HALF;
-    if also_fallen && cause.family != super::FALLEN {
-        let (_, run) = places.place(super::cause::At::Run, "limit-fallen");
-        sentence = format!("{sentence}, and {run} came up slower than its ends know");
-    }
-    let effects = effects(court, &belief.what);
+    let effects = court.effects(&belief.what);
     let (mut speaks_for, mut speaks_against) = (Vec::new(), Vec::new());
     for heard in court.heard {
         let reading = &told.readings[heard.index];
-        let touched = heard
-            .asks
-            .iter()
-            .any(|(a, _)| effects.iter().any(|e| e.touches(a.what, a.direction)));
-        let slip = effects.iter().any(|e| e.change == Change::Slip);
-        if slip || (!touched && !effects.is_empty()) {
+        let touching: Vec<&&Effect> = effects.iter().filter(|e| touches(e, heard)).collect();
+        let slip = touching.iter().any(|e| e.change == Change::Slip);
+        if slip || (touching.is_empty() && !effects.is_empty()) {
             continue;
         }
         let Some(expected) = predicted(heard, &effects, world) else {
@@ -113,7 +212,18 @@ pub(crate) fn cause(
         }
         .push(text);
     }
+    let desks = match &belief.what {
+        Held::One(s) | Held::Two(s, _) => Some(court.suspects[*s].effect.desks.as_slice()),
+        _ => None,
+    };
     for remark in &told.remarks {
+        let noticed = Noticed {
+            id: remark.id.clone(),
+            desk: remark.desk.clone(),
+        };
+        if !noticed.concerns(desks) {
+            continue;
+        }
         let usual = court.evidence.of(&remark.id, "", "*");
         let here = court.evidence.of(&remark.id, &cause.id, &cause.family);
         if here >= usual * TELLING {
@@ -122,37 +232,51 @@ pub(crate) fn cause(
             speaks_against.push(remark.text.clone());
         }
     }
-    Some(CauseFound {
+    CauseFound {
         id: cause.id.clone(),
         family: cause.family.clone(),
-        place,
+        place: String::new(),
         probability: belief.probability,
-        words: sentence,
+        words: String::new(),
         speaks_for,
         speaks_against,
         remedy: cause.remedy.clone(),
         once_fixed: once_fixed(court, &belief.what, world),
-        together_with: match belief.what {
-            Held::Two(_, b) => Some(court.causes[court.suspects[b].cause].id.clone()),
-            _ if also_fallen && cause.family != super::FALLEN => Some("limit-fallen".to_owned()),
-            _ => None,
-        },
-    })
+        together_with: None,
+        together_at: None,
+    }
+}
+
+fn touches(effect: &Effect, heard: &Heard) -> bool {
+    heard.asks.iter().any(|(ask, _)| effect.touches(ask))
 }
 
 /// The reading that people mean: a copy, where there is one.
 pub(crate) fn main_reading<'a>(court: &'a Court<'_>) -> Option<&'a Heard> {
-    use super::reading::What;
-    court
-        .heard
-        .iter()
-        .find(|h| matches!(h.what, What::Copy | What::ManyFiles))
-        .or_else(|| court.heard.first())
+    main_of(court.heard.iter())
+}
+
+/// The reading that is spoken of with a belief: of those that it touches, or of the desk whose way
+/// it limits.
+pub(crate) fn reading_of<'a>(court: &'a Court<'_>, held: &Held) -> Option<&'a Heard> {
+    let effects = court.effects(held);
+    let own = court.heard.iter().filter(|heard| match held {
+        Held::Healthy { desk, .. } => heard.desk == *desk,
+        // of two the first, as in what is said of them
+        _ => effects.first().is_some_and(|e| touches(e, heard)),
+    });
+    main_of(own).or_else(|| main_reading(court))
+}
+
+fn main_of<'a>(mut all: impl Iterator<Item = &'a Heard> + Clone) -> Option<&'a Heard> {
+    let first = all.clone().next();
+    all.find(|h| matches!(h.what, What::Copy | What::ManyFiles))
+        .or(first)
 }
 
 /// What the main reading becomes without the fault, or with the limit lifted.
 fn once_fixed(court: &Court<'_>, held: &Held, world: &World<'_>) -> Option<[DataRate; 3]> {
-    let heard = main_reading(court)?;
+    let heard = reading_of(court, held)?;
     let Held::Healthy { limit, .. } = held else {
         return predicted(heard, &[], world);
     };
@@ -169,7 +293,6 @@ pub(crate) fn ruled_out(
     told: &Told,
     court: &Court<'_>,
     beliefs: &[Belief],
-    places: &Places,
     world: &World<'_>,
 ) -> Vec<RuledOut> {
     let mut found: Vec<(f64, RuledOut)> = Vec::new();
@@ -199,10 +322,10 @@ pub(crate) fn ruled_out(
             continue;
         }
         let Some(best) = best else { continue };
-        let (_, words) = places.place(cause.at, &cause.id);
-        let effect = &court.suspects[best].effect;
-        if let Some(why) = why_not(told, court, effect, world) {
-            let what = cause.words.replace("{place}", &words);
+        let suspect = &court.suspects[best];
+        if let Some(why) = why_not(told, court, &suspect.effect, world) {
+            let likeliest = suspect.spots.first().map_or("", |s| s.words.as_str());
+            let what = sentence(court, suspect, likeliest);
             found.push((
                 prior,
                 RuledOut {
@@ -221,10 +344,7 @@ pub(crate) fn ruled_out(
 fn why_not(told: &Told, court: &Court<'_>, effect: &Effect, world: &World<'_>) -> Option<String> {
     let mut worst: Option<(f64, String)> = None;
     for heard in court.heard {
-        let touched = heard
-            .asks
-            .iter()
-            .any(|(a, _)| effect.touches(a.what, a.direction));
+        let touched = touches(effect, heard);
         let list: &[&Effect] = if touched { &[effect] } else { &[] };
         let Some(expected) = predicted(heard, list, world) else {
             continue;
@@ -248,42 +368,46 @@ fn why_not(told: &Told, court: &Court<'_>, effect: &Effect, world: &World<'_>) -
     worst.filter(|(off, _)| *off > 1.02).map(|(_, why)| why)
 }
 
-/// The first line.
+/// The first line; it speaks of what is likeliest.
 pub(crate) fn first_line(
     told: &Told,
     court: &Court<'_>,
     verdict: Verdict,
-    causes: &[CauseFound],
+    (likeliest, cause): (Option<&Belief>, Option<&CauseFound>),
     world: &World<'_>,
 ) -> String {
-    let heard = main_reading(court);
+    let heard = likeliest.map_or_else(|| main_reading(court), |b| reading_of(court, &b.what));
     let expected = heard.and_then(|h| predicted(h, &[], world)).map(range);
     let measured = heard.map(|h| told.readings[h.index].text.clone());
-    let first = causes.first();
     let percent = |c: &CauseFound| format!("{} %", (c.probability * 100.0).round());
     let (Some(expected), Some(measured)) = (expected, measured) else {
         return "No rate was told, so nothing can be said about one.".to_owned();
     };
-    match (verdict, first) {
+    let of = if court.places.several() {
+        format!(" for \"{measured}\"")
+    } else {
+        String::new()
+    };
+    match (verdict, cause) {
         (Verdict::Normal, Some(c)) => {
             format!(
-                "Normal: {} ({}). Expected: {expected}.",
+                "Normal: {} ({}). Expected{of}: {expected}.",
                 c.words,
                 percent(c)
             )
         }
         (Verdict::Slow, Some(c)) => format!(
-            "Not as it should be: {expected} are expected. Likeliest: {} ({}).",
+            "Not as it should be: {expected} are expected{of}. Likeliest: {} ({}).",
             c.words,
             percent(c)
         ),
         (Verdict::TooFast, Some(c)) => format!(
-            "Too fast to be the way itself, which gives {expected}. Likeliest: {} ({}).",
+            "Too fast to be the way itself, which gives {expected}{of}. Likeliest: {} ({}).",
             c.words,
             percent(c)
         ),
         (_, Some(c)) => format!(
-            "Unclear: {expected} are expected. Likeliest: {} ({}).",
+            "Unclear: {expected} are expected{of}. Likeliest: {} ({}).",
             c.words,
             percent(c)
         ),

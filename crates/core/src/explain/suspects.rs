@@ -1,72 +1,155 @@
 use super::cause::{At, Cause, Change, Hits};
 use super::effect::Effect;
 use super::heard::Heard;
+use super::places::{Places, Spot};
 use super::ways::{Limit, World};
 use crate::work::Direction;
 
-/// A cause in one direction, with its weight at this site.
+/// A cause in one direction, at the places that the same desks pass, with its weight at this site.
+///
+/// Readings cannot tell such places apart, so they are weighed as one and named each by its share.
 pub(crate) struct Suspect {
     /// Place of the cause among the rows.
     pub cause: usize,
+    /// With the desks whose readings it touches.
     pub effect: Effect,
     pub prior: f64,
+    /// Where it may be; all shares add up to one.
+    pub spots: Vec<SpotOf>,
+}
+
+/// One of the places of a suspect.
+#[derive(Clone, Debug)]
+pub(crate) struct SpotOf {
+    pub path: String,
+    pub words: String,
+    pub share: f64,
+}
+
+/// A cause at all places that the same desks pass.
+struct Group {
+    desks: Vec<String>,
+    /// Each place with its weight.
+    spots: Vec<(Spot, f64)>,
 }
 
 /// Every cause that may be at work here.
 ///
-/// A cause that touches none of the readings is left out: nothing was measured that could tell.
+/// A cause that touches none of the readings is left out: nothing was measured that could tell, and
+/// its weight counts for nothing, because weights are those of one way whose owner asks. A desk that
+/// nobody measured changes no answer about the others.
 pub(crate) fn suspects(
     all: &[Cause],
-    (tags, slip): (&[&str], f64),
+    places: &Places,
     heard: &[Heard],
     world: &mut World<'_>,
 ) -> Vec<Suspect> {
     let mut found: Vec<Suspect> = Vec::new();
     for (index, cause) in all.iter().enumerate() {
-        let mut prior = weight(cause, tags);
-        if cause.change == Change::Slip {
-            // how likely the text itself makes a slip, on top of how often they happen
-            prior *= slip * 10.0;
-        }
-        if prior <= 0.0 || matches!(cause.change, Change::Limit | Change::Member) {
+        if matches!(cause.change, Change::Limit | Change::Member) {
             continue;
         }
-        let touches = |hits| {
-            let effect = Effect {
-                scope: cause.scope,
-                change: cause.change,
-                hits,
-                amount: Vec::new(),
-                wait: Vec::new(),
-            };
-            let mut asks = heard.iter().flat_map(|h| &h.asks);
-            asks.any(|(ask, _)| effect.touches(ask.what, ask.direction))
-        };
-        let cases: Vec<_> = cause.hits.cases().iter().filter(|h| touches(**h)).collect();
-        if cases.is_empty() {
-            continue;
-        }
-        let amount = world.drawn(&format!("cause.{}", cause.id), &cause.law);
-        let wait = match cause.change {
-            Change::Window => world.round_trip.clone(),
-            Change::Requests => world.wait.clone(),
-            _ => Vec::new(),
-        };
-        for &&hits in &cases {
-            found.push(Suspect {
-                cause: index,
-                effect: Effect {
-                    scope: cause.scope,
-                    change: cause.change,
-                    hits,
-                    amount: amount.clone(),
-                    wait: wait.clone(),
-                },
-                prior: prior / cases.len() as f64,
-            });
+        for group in groups(cause, places) {
+            add(&mut found, (index, cause), group, places, heard, world);
         }
     }
     found
+}
+
+/// The places of a cause by the desks that pass them, without those at which it cannot be.
+fn groups(cause: &Cause, places: &Places) -> Vec<Group> {
+    let mut groups: Vec<Group> = Vec::new();
+    for spot in places.spots(cause) {
+        let of = |(desk, share): &(String, f64)| share * weight(cause, places.tags(desk));
+        // what makes it unlikely on one way need not do so on another: the trunk of a slow desk is
+        // that of a fast one
+        let weight = spot.desks.iter().map(of).fold(0.0, f64::max);
+        if weight <= 0.0 {
+            continue;
+        }
+        let desks: Vec<String> = spot.desks.iter().map(|(desk, _)| desk.clone()).collect();
+        match groups.iter_mut().find(|g| g.desks == desks) {
+            Some(group) => group.spots.push((spot, weight)),
+            None => groups.push(Group {
+                desks,
+                spots: vec![(spot, weight)],
+            }),
+        }
+    }
+    groups
+}
+
+fn add(
+    found: &mut Vec<Suspect>,
+    (index, cause): (usize, &Cause),
+    group: Group,
+    places: &Places,
+    heard: &[Heard],
+    world: &mut World<'_>,
+) {
+    let mut effect = Effect {
+        scope: cause.scope,
+        change: cause.change,
+        desks: group.desks,
+        hits: None,
+        amount: Vec::new(),
+        wait: Vec::new(),
+    };
+    let touched = |hits| {
+        let effect = Effect {
+            hits,
+            ..effect.clone()
+        };
+        let hit = move |h: &&Heard| h.asks.iter().any(|(ask, _)| effect.touches(ask));
+        heard.iter().filter(hit)
+    };
+    let hits = cause.hits.cases().iter().copied();
+    let cases: Vec<_> = hits.filter(|h| touched(*h).next().is_some()).collect();
+    if cases.is_empty() {
+        return;
+    }
+    let sum: f64 = group.spots.iter().map(|(_, weight)| weight).sum();
+    let mut prior = sum;
+    if cause.change == Change::Slip {
+        // how likely the text itself makes a slip, on top of how often they happen
+        let slips = cases.iter().flat_map(|h| touched(*h)).map(Heard::slip);
+        prior *= slips.fold(0.0, f64::max);
+    }
+    if prior <= 0.0 {
+        return;
+    }
+    // the same cause at other desks has luck of its own
+    let id = if places.several() {
+        format!("cause.{}/{}", cause.id, effect.desks.join("+"))
+    } else {
+        format!("cause.{}", cause.id)
+    };
+    effect.amount = world.drawn(&id, &cause.law);
+    effect.wait = match cause.change {
+        Change::Window => world.round_trip.clone(),
+        Change::Requests => world.wait.clone(),
+        _ => Vec::new(),
+    };
+    let spots: Vec<SpotOf> = group
+        .spots
+        .into_iter()
+        .map(|(spot, weight)| SpotOf {
+            path: spot.path,
+            words: spot.words,
+            share: weight / sum,
+        })
+        .collect();
+    for &hits in &cases {
+        found.push(Suspect {
+            cause: index,
+            effect: Effect {
+                hits,
+                ..effect.clone()
+            },
+            prior: prior / cases.len() as f64,
+            spots: spots.clone(),
+        });
+    }
 }
 
 /// The weight of a cause where some things are so.
@@ -99,8 +182,17 @@ pub(crate) fn limit_row(all: &[Cause], limit: Limit, tags: &[&str]) -> Option<us
     all.iter().position(|c| c.id == id)
 }
 
-/// Whether two causes may be at work together: at different places, or different ways.
+/// Whether two suspects touch no desk in common.
+pub(crate) fn apart(a: &Suspect, b: &Suspect) -> bool {
+    !a.effect.desks.iter().any(|d| b.effect.desks.contains(d))
+}
+
+/// Whether two suspects may be at work together: for different desks, and for the same ones at
+/// different kinds of places or in different directions.
 pub(crate) fn compatible(a: (&Cause, &Suspect), b: (&Cause, &Suspect)) -> bool {
+    if apart(a.1, b.1) {
+        return true;
+    }
     if a.1.cause == b.1.cause {
         return false;
     }
@@ -124,7 +216,7 @@ pub(crate) fn way(hits: Option<Direction>, cause: &Cause) -> Option<&'static str
 pub(crate) fn general(at: At) -> &'static str {
     match at {
         At::Run => "the cable",
-        At::Switch => "the switch",
+        At::Switch | At::Port => "the switch",
         At::Desk => "the desk",
         At::Nas => "the NAS",
         At::Array => "the array",

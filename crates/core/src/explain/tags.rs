@@ -1,7 +1,7 @@
 //! What is so at a site, as far as causes care.
 
 use super::Told;
-use super::reading::{Amount, What};
+use super::reading::{Amount, Reading, What};
 use crate::array::Level;
 use crate::quantity::{LinkRate, megabytes, milliseconds, ratio};
 use crate::route::RouteLink;
@@ -58,38 +58,65 @@ pub(crate) const TAGS: &[&str] = &[
     "slow-desk-disk",
 ];
 
-/// The tags of one site with what was told about it.
-pub(crate) fn tags(site: &Site, told: &Told) -> Vec<&'static str> {
+/// The tags of the way of one desk, with what was told about it.
+pub(crate) fn tags(site: &Site, desk: &str, told: &Told) -> Vec<&'static str> {
     let mut found = Found(Vec::new());
-    let desk = told.whose();
-    let desk = site.desks.iter().find(|d| desk.is_none_or(|n| d.name == n));
-    let routes = desk
-        .map(|d| crate::route::routes(site, &d.name))
-        .unwrap_or_default();
+    let own = Own::of(desk, told);
+    let routes = crate::route::routes(site, desk);
     let route = routes.first();
     let links = route.map(|r| r.links.as_slice()).unwrap_or_default();
-    found.add("network", told.network());
-    if told.network() {
+    let array = route.and_then(|r| site.arrays.iter().find(|a| a.nas == r.nas));
+    let array = array.or_else(|| site.arrays.first());
+    found.add("network", own.network());
+    if own.network() {
         way(&mut found, site, links);
     }
     found.add("told-path", told.path_told);
-    cards(&mut found, site, links);
+    cards(&mut found, site, links, array);
     found.add("far", site.network.round_trip.median() >= milliseconds(1.5));
     if let Some(nas) = route
         .and_then(|r| site.nas(&r.nas))
         .or_else(|| site.nas.first())
     {
-        machine(&mut found, nas, told);
+        machine(&mut found, nas, &own);
     }
-    if let Some(array) = site.arrays.first() {
+    if let Some(array) = array {
         drives(&mut found, array, told);
     }
-    said(&mut found, told);
-    let slow_disk = desk.is_some_and(|d| {
+    said(&mut found, &own);
+    let slow_disk = site.desks.iter().find(|d| d.name == desk).is_some_and(|d| {
         matches!(d.disk.value.likeliest(), Drive::Spinning { .. }) && !d.disk.is_assumed()
     });
-    found.add("slow-desk-disk", slow_disk || told.says("slow-desk-disk"));
+    found.add("slow-desk-disk", slow_disk || own.says("slow-desk-disk"));
     found.0
+}
+
+/// What was told of one desk.
+struct Own<'t> {
+    told: &'t Told,
+    desk: &'t str,
+    readings: Vec<&'t Reading>,
+}
+
+impl<'t> Own<'t> {
+    fn of(desk: &'t str, told: &'t Told) -> Self {
+        let all = told.readings.iter();
+        Self {
+            told,
+            desk,
+            readings: all.filter(|r| told.desk_of(r) == desk).collect(),
+        }
+    }
+
+    /// Whether anything was measured over the network.
+    fn network(&self) -> bool {
+        self.readings.iter().any(|r| r.is_over_the_network())
+    }
+
+    /// Whether a remark was made, of this desk or of nobody's in particular.
+    fn says(&self, remark: &str) -> bool {
+        self.told.says(remark, self.desk)
+    }
 }
 
 struct Found(Vec<&'static str>);
@@ -143,7 +170,7 @@ fn way(found: &mut Found, site: &Site, links: &[RouteLink]) {
 }
 
 /// What the ports at both ends sit on.
-fn cards(found: &mut Found, site: &Site, links: &[RouteLink]) {
+fn cards(found: &mut Found, site: &Site, links: &[RouteLink], array: Option<&Array>) {
     let ends = [links.first().map(|l| &l.near), links.last().map(|l| &l.far)];
     let rates: Vec<LinkRate> = ends
         .into_iter()
@@ -163,13 +190,13 @@ fn cards(found: &mut Found, site: &Site, links: &[RouteLink]) {
     let on = |bus: &'static str| move |a: &Attachment| matches!(a, Attachment::Adapter(w) if w.starts_with(bus));
     found.add("usb-adapter", attached(&on("usb")));
     found.add("old-slot", attached(&on("pci")));
-    let enclosure = site.arrays.first().is_some_and(|a| a.attached.is_some());
+    let enclosure = array.is_some_and(|a| a.attached.is_some());
     found.add("told-slot", attached(&|_| true) || enclosure);
 }
 
 /// The machine that holds the array, and its service.
-fn machine(found: &mut Found, nas: &Nas, told: &Told) {
-    let told_service = told.network() && !nas.service.is_assumed();
+fn machine(found: &mut Found, nas: &Nas, own: &Own<'_>) {
+    let told_service = own.network() && !nas.service.is_assumed();
     let service = nas.service.value.only().copied().filter(|_| told_service);
     found.add("smb", service == Some(Service::Smb));
     found.add("nfs", service == Some(Service::Nfs));
@@ -177,7 +204,7 @@ fn machine(found: &mut Found, nas: &Nas, told: &Told) {
     found.add("iscsi", service == Some(Service::Iscsi));
     found.add(
         "encrypted",
-        told.network() && nas.encrypted.value.only() == Some(&true),
+        own.network() && nas.encrypted.value.only() == Some(&true),
     );
     found.add(
         "signed-told",
@@ -198,7 +225,7 @@ fn machine(found: &mut Found, nas: &Nas, told: &Told) {
     let room = nas.memory.median() * ratio(0.7);
     found.add(
         "fits-memory",
-        told.readings
+        own.readings
             .iter()
             .any(|r| r.size.is_some_and(|s| s < room)),
     );
@@ -228,8 +255,8 @@ fn drives(found: &mut Found, array: &Array, told: &Told) {
 }
 
 /// What the readings themselves say.
-fn said(found: &mut Found, told: &Told) {
-    let readings = &told.readings;
+fn said(found: &mut Found, own: &Own<'_>) {
+    let readings = &own.readings;
     found.add(
         "size-told",
         readings
@@ -238,11 +265,11 @@ fn said(found: &mut Found, told: &Told) {
     );
     found.add(
         "again",
-        readings.iter().any(|r| r.again) || told.says("memory-warm"),
+        readings.iter().any(|r| r.again) || own.says("memory-warm"),
     );
     let many = readings.iter().any(|r| r.what == What::ManyFiles);
-    found.add("many-files", many && told.network());
-    found.add("many-files-local", told.many_files_at_the_array);
+    found.add("many-files", many && own.network());
+    found.add("many-files-local", own.told.many_files_at_the_array);
     let rates = || {
         readings
             .iter()
@@ -252,7 +279,7 @@ fn said(found: &mut Found, told: &Told) {
         "raw-only",
         rates().count() > 0 && rates().all(|r| r.what == What::RawTcp),
     );
-    found.add("small-blocks", told.says("small-blocks"));
+    found.add("small-blocks", own.says("small-blocks"));
 }
 
 /// The fastest that all cables of a way can link at, as far as ports and what was seen say.

@@ -53,7 +53,10 @@ pub(crate) fn verdict(court: &Court<'_>, beliefs: &[Belief], world: &World<'_>) 
             // nothing known makes it: whether it is too little or too much is known all the same
             Held::Other => other,
         };
-        let better = court.remarks.iter().any(|r| BETTER.contains(&r.as_str()));
+        let better = court
+            .remarks
+            .iter()
+            .any(|r| BETTER.contains(&r.id.as_str()));
         let verdict = match weighs {
             Weighs::Unclear if better => Verdict::Slow,
             Weighs::Normal => Verdict::Normal,

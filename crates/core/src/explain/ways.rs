@@ -15,7 +15,8 @@ pub(crate) struct Ask {
     pub what: What,
     pub direction: Direction,
     pub streams: u32,
-    pub desk: Option<String>,
+    /// Whose way it is; empty where the site has no desk.
+    pub desk: String,
 }
 
 /// Everything on one way that limits it, one number a draw: bytes a second, infinite where there
@@ -245,7 +246,7 @@ impl<'a> World<'a> {
         let size = self.catalogue.spread::<Information>("explain.file-size")?;
         for ((site, _), draws) in self.told.sites.iter().zip(&mut self.draws) {
             let way = BareWay {
-                desk: ask.desk.as_deref(),
+                desk: &ask.desk,
                 work: Work {
                     activity,
                     files,
@@ -375,7 +376,7 @@ fn append(
         all.factor
             .extend_from_slice(&chain.factor.every_base(count));
     }
-    protection(all, (site, chain), start, count);
+    protection(all, (site, chain), &ask.desk, (start, count));
 }
 
 /// Payload over signalled rate, of the link that wastes least.
@@ -427,12 +428,19 @@ fn is_radio(site: &Site, id: &str) -> bool {
 }
 
 /// Marks the draws in which packets are signed or encrypted.
-fn protection(all: &mut Columns, (site, chain): (&Site, &Chain), start: usize, count: usize) {
+fn protection(
+    all: &mut Columns,
+    (site, chain): (&Site, &Chain),
+    desk: &str,
+    (start, count): (usize, usize),
+) {
     let fork = chain
         .forks
         .iter()
         .find(|f| f.labels.iter().any(|l| l == "signed"));
-    let stated = site.nas.first().is_some_and(|n| {
+    let routes = crate::route::routes(site, desk);
+    let nas = routes.first().and_then(|route| site.nas(&route.nas));
+    let stated = nas.or_else(|| site.nas.first()).is_some_and(|n| {
         n.signed.value.only() == Some(&true) || n.encrypted.value.only() == Some(&true)
     });
     for d in 0..count {

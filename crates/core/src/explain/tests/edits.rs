@@ -22,6 +22,8 @@ fn place(edit: &str) -> String {
         "run.6"
     } else if of("failed") || of("rebuilding") || of("fill") || of("drives") {
         "array.vault"
+    } else if of(".signed") || of(".sync") {
+        "nas.store"
     } else {
         "desk.cut-1"
     };

@@ -1,5 +1,6 @@
 #![allow(clippy::unwrap_used)] // a test that unwraps says enough when it fails
 
+mod desks;
 mod edits;
-mod reasoning;
+pub(super) mod reasoning;
 mod simulated;

@@ -9,7 +9,7 @@ use crate::quantity::{LinkRate, megabytes_per_second, milliseconds};
 use crate::site::read;
 use crate::work::Direction;
 
-pub(super) fn lane() -> &'static str {
+pub(in crate::explain) fn lane() -> &'static str {
     let found = narrows_data::SITES
         .iter()
         .find(|(name, _)| *name == "granary-lane");
@@ -78,6 +78,15 @@ pub(super) fn copy(desk: &str, direction: Direction, megabytes: f64) -> Reading 
     Reading {
         desk: Some(desk.to_owned()),
         ..rate(What::Copy, direction, megabytes)
+    }
+}
+
+/// What a port on the way of a desk shows.
+pub(in crate::explain) fn link_at(desk: &str, megabits: u64) -> Reading {
+    let amount = Amount::Link(LinkRate::from_megabits(megabits));
+    Reading {
+        desk: Some(desk.to_owned()),
+        ..reading(What::LinkRate, None, amount)
     }
 }
 

@@ -4,13 +4,14 @@
 
 use super::super::cause::{Cause, Change, causes};
 use super::super::effect::{Effect, rate};
-use super::super::evidence::Evidence;
+use super::super::evidence::{Evidence, Noticed};
 use super::super::heard::{Heard, Scatter};
+use super::super::places::Places;
 use super::super::posterior::{Belief, Court, Weights};
 use super::super::reading::{Amount, RateReading, Reading, Remark, What};
 use super::super::suspects::{Suspect, limit_row, suspects};
 use super::super::ways::{Ask, World};
-use super::super::{Told, evidence, families_of, heard, tags};
+use super::super::{Told, evidence, families_of};
 use crate::catalogue::Catalogue;
 use crate::quantity::{DataRate, Measure};
 use crate::site::read;
@@ -161,12 +162,15 @@ fn bent(catalogue: &Catalogue, luck: &mut Luck) -> Catalogue {
 /// One site with both views of it.
 struct Place<'a> {
     base: &'a Told,
-    tags: Vec<&'static str>,
+    places: Places,
     believed: World<'a>,
     truth: World<'a>,
     believed_suspects: Vec<Suspect>,
     true_suspects: Vec<Suspect>,
 }
+
+/// The desk of every drawn site.
+const DESK: &str = "cut-1";
 
 const ASKS: [(What, Direction); 6] = [
     (What::Copy, Direction::Read),
@@ -182,7 +186,7 @@ fn ask(what: What, direction: Direction) -> Ask {
         what,
         direction,
         streams: 1,
-        desk: None,
+        desk: DESK.to_owned(),
     }
 }
 
@@ -256,21 +260,20 @@ impl Known<'_> {
         &'b self,
         suspects: &'b [Suspect],
         heard: &'b [Heard],
-        tags: &'b [&'static str],
-        remarks: &'b [String],
+        places: &'b Places,
+        remarks: &'b [Noticed],
         scatter: Scatter,
     ) -> Court<'b> {
         Court {
             causes: self.causes,
             suspects,
             heard,
-            tags,
+            places,
             remarks,
             evidence: self.evidence,
             scatter,
             weights: self.weights,
             shown: &[],
-            links_at: None,
         }
     }
 }
@@ -282,7 +285,7 @@ fn trial(luck: &mut Luck, place: &Place<'_>, known: &Known<'_>, outcome: &mut Ou
     let (d, suspect, family) = loop {
         let d = luck.below(place.truth.count());
         let Some(index) = planted(luck, place, known.weights) else {
-            let row = limit_row(known.causes, columns.limit(d), &place.tags).unwrap();
+            let row = limit_row(known.causes, columns.limit(d), place.places.tags(DESK)).unwrap();
             break (d, None, known.causes[row].family.clone());
         };
         let suspect = &place.true_suspects[index];
@@ -311,6 +314,7 @@ fn trial(luck: &mut Luck, place: &Place<'_>, known: &Known<'_>, outcome: &mut Ou
     let mut told = Told {
         path_told: true,
         array_told: true,
+        desk: Some(DESK.to_owned()),
         ..Told::default()
     };
     let mut matters = suspect.is_none();
@@ -319,7 +323,7 @@ fn trial(luck: &mut Luck, place: &Place<'_>, known: &Known<'_>, outcome: &mut Ou
         let touching: Vec<&Effect> = effects
             .iter()
             .copied()
-            .filter(|e| e.touches(what, direction))
+            .filter(|e| e.touches(&ask(what, direction)))
             .collect();
         let healthy = rate(columns, &[], 1.0, d);
         let real = rate(columns, &touching, 1.0, d);
@@ -357,7 +361,7 @@ fn trial(luck: &mut Luck, place: &Place<'_>, known: &Known<'_>, outcome: &mut Ou
     let own = known.court(
         &place.believed_suspects,
         &heard,
-        &place.tags,
+        &place.places,
         &remarks,
         known.scatter,
     );
@@ -366,7 +370,7 @@ fn trial(luck: &mut Luck, place: &Place<'_>, known: &Known<'_>, outcome: &mut Ou
         point: known.scatter.point * NOISIER,
         ..known.scatter.exact()
     };
-    let best = known.court(&place.true_suspects, &heard, &place.tags, &remarks, noisy);
+    let best = known.court(&place.true_suspects, &heard, &place.places, &remarks, noisy);
     let best = ranked(&best, &best.judge(&place.truth));
     let score = outcome.families.entry(family.clone()).or_default();
     score.trials += 1;
@@ -413,7 +417,7 @@ fn simulate(seed: u64, sites: std::ops::Range<usize>) -> Outcome {
             ..Told::default()
         };
         let (base, real) = (told(&catalogue), told(&off));
-        let tags = tags::tags(&base.sites[0].0, &base);
+        let places = Places::of(&base.sites[0].0, &base);
         let mut believed = World::new(&base, &catalogue, DRAWS).unwrap();
         let mut truth = World::new(&real, &off, DRAWS).unwrap();
         for (what, direction) in ASKS {
@@ -426,9 +430,8 @@ fn simulate(seed: u64, sites: std::ops::Range<usize>) -> Outcome {
             continue;
         }
         let heard = Heard::all(&base);
-        let slip = heard::slip_weight(&base);
-        let believed_suspects = suspects(&all, (&tags, slip), &heard, &mut believed);
-        let mut true_suspects = suspects(&all, (&tags, slip), &heard, &mut truth);
+        let believed_suspects = suspects(&all, &places, &heard, &mut believed);
+        let mut true_suspects = suspects(&all, &places, &heard, &mut truth);
         for suspect in &mut true_suspects {
             let factor = 1.0 + OFF * (2.0 * luck.share() - 1.0);
             if matches!(
@@ -442,7 +445,7 @@ fn simulate(seed: u64, sites: std::ops::Range<usize>) -> Outcome {
         }
         let place = Place {
             base: &base,
-            tags,
+            places,
             believed,
             truth,
             believed_suspects,
