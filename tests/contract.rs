@@ -656,6 +656,11 @@ fn explain_has_the_promised_keys() {
         has(&reading, &keys);
         let keys = ["megabytes_per_s", "mebibytes_per_s", "megabits_per_s"];
         has(&reading, &keys);
+        has(&reading, &["expected_each_way", "left_out"]);
+        for way in reading["expected_each_way"].as_array().unwrap() {
+            has(way, &["direction", "megabytes_per_s"]);
+            has(&way["megabytes_per_s"], &["p05", "p50", "p95"]);
+        }
     }
     assert_eq!(list("remarks").len(), 2);
     for remark in list("remarks") {
@@ -666,7 +671,8 @@ fn explain_has_the_promised_keys() {
         has(&cause, &keys);
         let keys = ["speaks_for", "speaks_against"];
         has(&cause, &keys);
-        has(&cause, &["together_with", "together_at"]);
+        let keys = ["together_with", "together_at", "once_fixed_each_way"];
+        has(&cause, &keys);
         let rate = &cause["once_fixed_megabytes_per_s"];
         if !rate.is_null() {
             assert!(rate["p05"].as_f64() <= rate["p50"].as_f64());

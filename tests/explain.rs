@@ -88,6 +88,50 @@ fn every_rate_is_shown_in_three_units() {
 }
 
 #[test]
+fn a_direction_that_is_not_told_is_shown_both_ways() {
+    let arguments = at_granary_lane(&["cut-1 copy 300 MB/s"]);
+    let answer = &json(&of(&arguments))["answer"];
+    let reading = &answer["readings"][0];
+    assert!(reading["expected_megabytes_per_s"].is_null());
+    let ways = reading["expected_each_way"].as_array().unwrap();
+    let each = |at: usize| ways[at]["megabytes_per_s"]["p50"].as_f64().unwrap();
+    assert_eq!(
+        (&ways[0]["direction"], &ways[1]["direction"]),
+        (&"read".into(), &"write".into())
+    );
+    // the drives of a parity array write more slowly than they read
+    assert!(each(0) > 1.2 * each(1), "{ways:?}");
+    let text = explain(&of(&arguments)).out;
+    for part in ["300 MB/s, if reading", "300 MB/s, if writing"] {
+        assert!(flat(&text).contains(part), "{text}");
+    }
+}
+
+#[test]
+fn a_cause_is_named_at_the_desk_that_is_slow() {
+    let texts = [
+        "cut-1 copy read 600 MB/s",
+        "colour copy read 11.2 MB/s",
+        "colour copy write 11.1 MB/s",
+    ];
+    let answer = &json(&of(&at_granary_lane(&texts)))["answer"];
+    let first = &answer["causes"][0];
+    assert_eq!(first["id"], "run-at-100");
+    assert_eq!(first["place"], "run.4");
+    // another reading first, the same answer
+    let turned = [texts[1], texts[2], texts[0]];
+    let turned = &json(&of(&at_granary_lane(&turned)))["answer"];
+    assert_eq!(turned["causes"][0]["place"], "run.4");
+    let places = |answer: &Value| -> Vec<Value> {
+        let causes = answer["causes"].as_array().unwrap();
+        causes.iter().map(|cause| cause["place"].clone()).collect()
+    };
+    for place in ["run.2", "run.1", "desk.cut-1"] {
+        assert!(!places(answer).contains(&place.into()), "{answer}");
+    }
+}
+
+#[test]
 fn probabilities_add_up() {
     for texts in [
         vec!["cut-1 copy write 110 MB/s"],
@@ -97,6 +141,7 @@ fn probabilities_add_up() {
             "local array write 420 MB/s",
         ],
         vec!["sound copy read 3 MB/s", "fast then drops after 20 GB"],
+        vec!["sound copy read 3 MB/s", "cut-1 copy write 110 MB/s"],
     ] {
         let answer = &json(&of(&at_granary_lane(&texts)))["answer"];
         let sum: f64 = answer["families"]

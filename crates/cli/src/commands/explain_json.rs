@@ -1,7 +1,7 @@
 //! An explanation as a program reads it. Keys are a contract: see docs/json.md.
 
 use super::explain_text::Shown;
-use narrows_core::explain::RateUnit;
+use narrows_core::explain::{LeftOut, OneWay, RateUnit};
 use narrows_core::quantity::{DataRate, in_megabytes_per_second};
 use narrows_core::site::Assumption;
 use serde::Serialize;
@@ -40,6 +40,8 @@ struct Reading<'a> {
     mebibytes_per_s: Option<f64>,
     megabits_per_s: Option<f64>,
     expected_megabytes_per_s: Option<Range>,
+    expected_each_way: Vec<EachWay>,
+    left_out: Option<&'static str>,
 }
 
 #[derive(Serialize)]
@@ -57,6 +59,12 @@ struct Range {
 }
 
 #[derive(Serialize)]
+struct EachWay {
+    direction: &'static str,
+    megabytes_per_s: Range,
+}
+
+#[derive(Serialize)]
 struct Cause<'a> {
     id: &'a str,
     family: &'a str,
@@ -67,6 +75,7 @@ struct Cause<'a> {
     speaks_against: &'a [String],
     remedy: &'a str,
     once_fixed_megabytes_per_s: Option<Range>,
+    once_fixed_each_way: Vec<EachWay>,
     together_with: Option<&'a str>,
     together_at: Option<&'a str>,
 }
@@ -163,10 +172,29 @@ fn readings<'a>(shown: &Shown<'a>) -> Vec<Reading<'a>> {
             megabytes_per_s: count(RateUnit::Megabytes),
             mebibytes_per_s: count(RateUnit::Mebibytes),
             megabits_per_s: count(RateUnit::Megabits),
-            expected_megabytes_per_s: reading.expected.map(range),
+            expected_megabytes_per_s: only(&reading.expected),
+            expected_each_way: each_way(&reading.expected),
+            left_out: reading.left_out.map(LeftOut::word),
         }
     })
     .collect()
+}
+
+/// The range, where there is one direction.
+fn only(ways: &[OneWay]) -> Option<Range> {
+    match ways {
+        [way] => Some(range(way.rates)),
+        _ => None,
+    }
+}
+
+fn each_way(ways: &[OneWay]) -> Vec<EachWay> {
+    ways.iter()
+        .map(|way| EachWay {
+            direction: way.direction.word(),
+            megabytes_per_s: range(way.rates),
+        })
+        .collect()
 }
 
 fn remarks<'a>(shown: &'a Shown<'a>) -> Vec<Remark<'a>> {
@@ -194,7 +222,8 @@ fn causes<'a>(shown: &Shown<'a>) -> Vec<Cause<'a>> {
         speaks_for: &cause.speaks_for,
         speaks_against: &cause.speaks_against,
         remedy: &cause.remedy,
-        once_fixed_megabytes_per_s: cause.once_fixed.map(range),
+        once_fixed_megabytes_per_s: only(&cause.once_fixed),
+        once_fixed_each_way: each_way(&cause.once_fixed),
         together_with: cause.together_with.as_deref(),
         together_at: cause.together_at.as_deref(),
     })

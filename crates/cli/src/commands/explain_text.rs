@@ -1,10 +1,11 @@
 use crate::render::prose::{item, paragraph, rate, sentence, share};
 use crate::render::table::{Side, Table};
 use narrows_core::explain::{
-    CauseFound, Explanation, RateUnit, ReadingShown, Remark, RemarkRow, TestRow, Told,
+    CauseFound, Explanation, OneWay, RateUnit, ReadingShown, Remark, RemarkRow, TestRow, Told,
 };
 use narrows_core::quantity::{DataRate, three_digits};
 use narrows_core::site::Assumption;
+use narrows_core::work::Direction;
 
 /// Everything that is shown.
 pub(super) struct Shown<'a> {
@@ -84,15 +85,23 @@ impl Shown<'_> {
             ])
             .folding(0);
             for reading in &found.readings {
-                table.row(row(reading));
+                for row in rows(reading) {
+                    table.row(row);
+                }
             }
             out.push('\n');
             out.push_str(&table.text(self.width));
-            if found.readings.iter().any(|r| r.expected.is_some()) {
+            if found.readings.iter().any(|r| !r.expected.is_empty()) {
                 out.push_str(&self.paragraph(
                     "expected: what the site as described gives: median, one in twenty slower, one in twenty \
                      faster. after: what the first rate that it touches would be then.",
                 ));
+            }
+        }
+        for reading in &found.readings {
+            if let Some(why) = reading.left_out {
+                let text = format!("Left out: \"{}\": {}.", reading.text, why.words());
+                out.push_str(&self.paragraph(&text));
             }
         }
         let mut understood: Vec<String> = self
@@ -193,8 +202,8 @@ impl Shown<'_> {
         if !cause.remedy.is_empty() {
             part("do", cause.remedy.clone());
         }
-        if let Some(rates) = cause.once_fixed {
-            part("after", range(rates));
+        if !cause.once_fixed.is_empty() {
+            part("after", ranges(&cause.once_fixed));
         }
     }
 
@@ -312,34 +321,58 @@ impl Shown<'_> {
                 cause.remedy.clone(),
                 cause
                     .once_fixed
-                    .map_or(String::new(), |[_, middle, _]| rate(middle)),
+                    .iter()
+                    .map(|way| rate(way.rates[1]))
+                    .collect::<Vec<_>>()
+                    .join(" or "),
             ]);
         }
         table
     }
 }
 
-fn row(reading: &ReadingShown) -> Vec<String> {
+/// One row where the direction is told, else one for each that it may be of.
+fn rows(reading: &ReadingShown) -> Vec<Vec<String>> {
     let understood = |unit: RateUnit| {
         let rate = reading.understood;
         rate.map_or(String::new(), |rate| three_digits(unit.count(rate)))
     };
-    let expected = |at: usize| {
-        let rates = reading.expected.as_ref();
-        rates
-            .and_then(|rates| rates.get(at))
-            .map_or(String::new(), |r| rate(*r))
+    let row = |text: String, expected: [String; 3]| {
+        let [megabytes, mebibytes, megabits] = RateUnit::ALL.map(understood);
+        let [low, middle, high] = expected;
+        vec![text, megabytes, mebibytes, megabits, middle, low, high]
     };
-    let [megabytes, mebibytes, megabits] = RateUnit::ALL.map(understood);
-    vec![
-        reading.text.clone(),
-        megabytes,
-        mebibytes,
-        megabits,
-        expected(1),
-        expected(0),
-        expected(2),
-    ]
+    match &reading.expected[..] {
+        [] => vec![row(reading.text.clone(), Default::default())],
+        [way] => vec![row(reading.text.clone(), way.rates.map(rate))],
+        ways => {
+            let each = ways.iter().map(|way| {
+                let text = format!("{}, if {}", reading.text, doing(way.direction));
+                row(text, way.rates.map(rate))
+            });
+            each.collect()
+        }
+    }
+}
+
+fn doing(direction: Direction) -> &'static str {
+    match direction {
+        Direction::Read => "reading",
+        Direction::Write => "writing",
+    }
+}
+
+/// Ranges of each direction that it may be.
+fn ranges(ways: &[OneWay]) -> String {
+    match ways {
+        [way] => range(way.rates),
+        ways => {
+            let each = ways
+                .iter()
+                .map(|way| format!("{} {}", range(way.rates), doing(way.direction)));
+            each.collect::<Vec<_>>().join(" or ")
+        }
+    }
 }
 
 /// A median with its range, in words.

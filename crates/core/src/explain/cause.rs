@@ -1,3 +1,4 @@
+use super::found::Verdict;
 use crate::catalogue::{CatalogueFault, Row, each_row};
 use crate::quantity::{Kind, parse_base};
 use crate::spread::{Bounds, Law};
@@ -81,15 +82,6 @@ impl Hits {
     }
 }
 
-/// What a cause makes of a number.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub(crate) enum Weighs {
-    Normal,
-    Slow,
-    TooFast,
-    Unclear,
-}
-
 /// A row of the catalogue of causes.
 #[derive(Clone, Debug)]
 pub struct Cause {
@@ -113,7 +105,8 @@ pub struct Cause {
     pub(crate) change: Change,
     pub(crate) law: Law,
     pub(crate) when: Vec<Condition>,
-    pub(crate) weighs: Weighs,
+    /// What it makes of a number.
+    pub(crate) weighs: Verdict,
 }
 
 impl Cause {
@@ -156,12 +149,7 @@ fn read(file: &str, text: &str) -> Result<Vec<Cause>, CatalogueFault> {
             return Err(row.fault(format!("'{id}' stands here twice")));
         }
         let change = CHANGES[word(5, &CHANGE_WORDS)?];
-        let weighs = [
-            Weighs::Normal,
-            Weighs::Slow,
-            Weighs::TooFast,
-            Weighs::Unclear,
-        ][word(12, &["normal", "slow", "too-fast", "unclear"])?];
+        let weighs = Verdict::ALL[word(12, &Verdict::ALL.map(Verdict::word))?];
         let hits = [Hits::Both, Hits::Read, Hits::Write, Hits::Either]
             [word(4, &["both", "read", "write", "either"])?];
         let edit = row.optional(14);

@@ -18,6 +18,9 @@ pub enum Verdict {
 }
 
 impl Verdict {
+    /// All of them.
+    pub const ALL: [Self; 4] = [Self::Normal, Self::Slow, Self::TooFast, Self::Unclear];
+
     /// As written in JSON.
     pub fn word(self) -> &'static str {
         match self {
@@ -25,6 +28,50 @@ impl Verdict {
             Self::Slow => "slow",
             Self::TooFast => "too-fast",
             Self::Unclear => "unclear",
+        }
+    }
+}
+
+/// What one direction gives.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct OneWay {
+    /// Which way.
+    pub direction: Direction,
+    /// 5th, 50th and 95th percentile.
+    pub rates: [DataRate; 3],
+}
+
+/// Why nothing can be said of a reading.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum LeftOut {
+    /// The site has no such desk.
+    NoDesk,
+    /// No run leads from the desk to a NAS that holds an array.
+    NoWay,
+    /// The two ends of a cable of the way know no rate in common.
+    NoLink,
+    /// The site has no array.
+    NoArray,
+}
+
+impl LeftOut {
+    /// As written in JSON.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::NoDesk => "no-desk",
+            Self::NoWay => "no-way",
+            Self::NoLink => "no-link",
+            Self::NoArray => "no-array",
+        }
+    }
+
+    /// In words.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::NoDesk => "the site has no such desk",
+            Self::NoWay => "no run leads from that desk to a NAS that holds an array",
+            Self::NoLink => "the two ends of a cable of that way know no rate in common",
+            Self::NoArray => "the site has no array",
         }
     }
 }
@@ -40,8 +87,11 @@ pub struct ReadingShown {
     pub direction: Option<Direction>,
     /// As understood, for rates.
     pub understood: Option<DataRate>,
-    /// 5th, 50th and 95th percentile of what the site as described gives, where it can be said.
-    pub expected: Option<[DataRate; 3]>,
+    /// What the site as described gives, where it can be said: one where the direction is told, else
+    /// both.
+    pub expected: Vec<OneWay>,
+    /// Why nothing is held against it.
+    pub left_out: Option<LeftOut>,
 }
 
 /// A cause with its probability.
@@ -63,8 +113,8 @@ pub struct CauseFound {
     pub speaks_against: Vec<String>,
     /// What to do about it.
     pub remedy: String,
-    /// What the first rate reading would become: 5th, 50th and 95th percentile.
-    pub once_fixed: Option<[DataRate; 3]>,
+    /// What the first rate reading that it touches would become, each way that it may be of.
+    pub once_fixed: Vec<OneWay>,
     /// A second cause that has to be there as well.
     pub together_with: Option<String>,
     /// Where that one is.

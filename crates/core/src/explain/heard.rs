@@ -1,8 +1,11 @@
 use super::Told;
+use super::found::LeftOut;
 use super::reading::{Amount, Exactness, Meaning, RateReading, Reading, What};
 use super::ways::Ask;
 use crate::catalogue::{Catalogue, CatalogueFault};
 use crate::quantity::{Measure, megabytes_per_second};
+use crate::route::routes;
+use crate::site::Site;
 use crate::work::Direction;
 
 /// Which meanings of a number count.
@@ -193,6 +196,20 @@ impl Heard {
         let squared = wide * wide;
         let narrow = squared * squared * squared * squared * wide;
         BELL / width * ((1.0 - scatter.tail) * narrow + scatter.tail / 3.0 * wide)
+    }
+}
+
+/// Why the way of a reading cannot be predicted at a site.
+pub(crate) fn left_out(heard: &Heard, site: &Site) -> LeftOut {
+    if heard.what == What::LocalArray {
+        return LeftOut::NoArray;
+    }
+    if !site.desks.iter().any(|d| d.name == heard.desk) {
+        LeftOut::NoDesk
+    } else if routes(site, &heard.desk).is_empty() {
+        LeftOut::NoWay
+    } else {
+        LeftOut::NoLink
     }
 }
 

@@ -1,6 +1,6 @@
 //! What limits where nothing is at fault.
 
-use super::cause::Weighs;
+use super::found::Verdict;
 use super::likelihood::{Healthy, Likelihood, multiply};
 use super::posterior::Court;
 use super::reading::What;
@@ -73,7 +73,7 @@ impl Court<'_> {
             let tags = self.places.tags(&one.desk);
             let slow = |limit: &Limit| {
                 limit_row(self.causes, *limit, tags)
-                    .is_some_and(|row| self.causes[row].weighs == Weighs::Slow)
+                    .is_some_and(|row| self.causes[row].weighs == Verdict::Slow)
             };
             ways.push(MainWay {
                 desk: &one.desk,

@@ -27,7 +27,10 @@ mod words;
 
 pub use cause::{Cause, causes};
 pub use compare::settle;
-pub use found::{CauseFound, Explanation, FamilyFound, NextTest, ReadingShown, RuledOut, Verdict};
+pub use found::{
+    CauseFound, Explanation, FamilyFound, LeftOut, NextTest, OneWay, ReadingShown, RuledOut,
+    Verdict,
+};
 pub use guess::{Impossible, Possible, possible};
 pub use next::{TestRow, tests};
 pub use reading::{Amount, Exactness, Meaning, RateReading, RateUnit, Reading, Remark, What};
@@ -126,18 +129,23 @@ pub fn explain(told: &Told, catalogue: &Catalogue) -> Result<Explanation, Budget
     let evidence = Evidence::embedded()?;
     let count = if told.draws == 0 { USUAL } else { told.draws };
     let mut world = World::new(told, catalogue, count)?;
-    let mut heard = Heard::all(told);
+    let heard = Heard::all(told);
     for one in &heard {
         for (ask, _) in &one.asks {
             world.columns(ask)?;
         }
     }
-    // what the sites have no way for cannot be predicted
-    heard.retain(|h| h.asks.iter().all(|(ask, _)| world.made(ask).is_some()));
     let Some(site) = told.likeliest_site() else {
         return Ok(Explanation::empty());
     };
-    let places = Places::of(site, told);
+    // what the sites have no way for cannot be predicted
+    let there = |h: &Heard| h.asks.iter().all(|(ask, _)| world.made(ask).is_some());
+    let (heard, without): (Vec<Heard>, Vec<Heard>) = heard.into_iter().partition(there);
+    let left_out: Vec<(usize, LeftOut)> = without
+        .iter()
+        .map(|h| (h.index, heard::left_out(h, site)))
+        .collect();
+    let places = Places::of(site, told, &heard);
     let shown: Vec<(String, LinkRate)> = told
         .readings
         .iter()
@@ -169,7 +177,7 @@ pub fn explain(told: &Told, catalogue: &Catalogue) -> Result<Explanation, Budget
     let next_tests = next::next_tests(told, &court, &beliefs, &mut world)?;
     Ok(Explanation {
         next_tests,
-        ..put_together((told, site), &court, &beliefs, &world)
+        ..put_together((told, site, &left_out), &court, &beliefs, &world)
     })
 }
 
@@ -200,7 +208,7 @@ fn pinged(told: &Told) -> Told {
 const PINGS: (f64, f64) = (0.7, 1.3);
 
 fn put_together(
-    (told, site): (&Told, &Site),
+    (told, site, left_out): (&Told, &Site, &[(usize, LeftOut)]),
     court: &Court<'_>,
     beliefs: &[Belief],
     world: &World<'_>,
@@ -232,13 +240,19 @@ fn put_together(
         first.map(|(_, belief)| *belief),
         first.map(|(cause, _)| cause),
     );
-    let in_words = say::first_line(told, court, verdict, likeliest, world);
+    let in_words = say::first_line(told, court, verdict, likeliest, left_out, world);
     let causes = told_of.into_iter().map(|(cause, _)| cause).collect();
     let readings = told
         .readings
         .iter()
         .enumerate()
-        .map(|(index, reading)| shown(index, reading, court.heard, world))
+        .map(|(index, reading)| ReadingShown {
+            left_out: left_out
+                .iter()
+                .find(|(i, _)| *i == index)
+                .map(|(_, why)| *why),
+            ..shown(index, reading, court.heard, world)
+        })
         .collect();
     Explanation {
         verdict,
@@ -337,23 +351,19 @@ fn families_of(court: &Court<'_>, belief: &Belief) -> Vec<(String, f64)> {
 
 fn shown(index: usize, reading: &Reading, heard: &[Heard], world: &World<'_>) -> ReadingShown {
     let own = heard.iter().find(|h| h.index == index);
-    let expected = own.and_then(|h| {
-        let (ask, _) = h.asks.first()?;
-        let columns = world.made(ask)?;
-        let rates: Vec<f64> = (0..world.count())
-            .map(|d| effect::rate(columns, &[], h.streams, d))
-            .collect();
-        let p = crate::working::percentiles::<DataRate>(&rates);
-        Some([p.p05, p.p50, p.p95])
-    });
-    let stalled =
-        matches!(&reading.amount, Amount::Rate(rate) if rate.exactness == Exactness::Stalled);
     ReadingShown {
         text: reading.text.clone(),
         what: reading.what,
         direction: reading.direction,
-        understood: own.map(|h| DataRate::from_base(if stalled { 0.0 } else { h.likeliest() })),
-        expected,
+        understood: match &reading.amount {
+            Amount::Rate(rate) if rate.exactness == Exactness::Stalled => Some(DataRate::default()),
+            Amount::Rate(rate) => {
+                Some(own.map_or_else(|| rate.likeliest(), |h| DataRate::from_base(h.likeliest())))
+            }
+            _ => None,
+        },
+        expected: own.map_or_else(Vec::new, |h| say::predicted(h, &[], world)),
+        left_out: None,
     }
 }
 

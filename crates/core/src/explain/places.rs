@@ -3,7 +3,9 @@
 use super::Told;
 use super::cause::{At, Cause};
 use super::desk_way::{DeskWay, Part};
+use super::heard::Heard;
 use crate::quantity::LinkRate;
+use crate::route::routes;
 use crate::site::Site;
 
 /// The ways that were told of, in the order in which they were.
@@ -24,12 +26,14 @@ pub(crate) struct Spot {
 
 impl Places {
     /// The ways of all desks of which anything was told, at a site.
-    pub(crate) fn of(site: &Site, told: &Told) -> Self {
+    pub(crate) fn of(site: &Site, told: &Told, heard: &[Heard]) -> Self {
         let mut desks: Vec<&str> = Vec::new();
         let read = told.readings.iter().map(|r| told.desk_of(r));
         let noticed = told.remarks.iter().filter_map(|r| r.desk.as_deref());
-        let there = |name: &&str| site.desks.iter().any(|d| d.name == **name);
-        for desk in read.chain(noticed.filter(there)) {
+        // a desk without a way passes no place; the array itself may be measured all the same
+        let passes =
+            |desk: &&str| !routes(site, desk).is_empty() || heard.iter().any(|h| h.desk == **desk);
+        for desk in read.chain(noticed).filter(passes) {
             if !desks.contains(&desk) {
                 desks.push(desk);
             }
@@ -161,7 +165,7 @@ mod tests {
             &["cut-1", "sound", "ingest"],
         ] {
             let (site, told) = told(desks);
-            let places = Places::of(&site, &told);
+            let places = Places::of(&site, &told, &[]);
             for cause in all.iter().filter(|c| !c.is_of_radio()) {
                 for desk in desks {
                     let spots = places.spots(cause);
@@ -176,7 +180,7 @@ mod tests {
     #[test]
     fn a_spot_has_the_desks_whose_way_passes_it() {
         let (site, told) = told(&["cut-1", "colour", "sound", "ingest"]);
-        let places = Places::of(&site, &told);
+        let places = Places::of(&site, &told, &[]);
         let all = causes().unwrap();
         let desks = |id: &str, path: &str| -> Vec<String> {
             let cause = all.iter().find(|c| c.id == id).unwrap();

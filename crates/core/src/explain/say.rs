@@ -1,14 +1,15 @@
-use super::cause::{Cause, Change, Weighs};
+use super::cause::{Cause, Change};
 use super::effect::Effect;
 use super::evidence::Noticed;
-use super::found::{CauseFound, RuledOut, Verdict};
+use super::found::{CauseFound, LeftOut, OneWay, RuledOut, Verdict};
 use super::heard::Heard;
 use super::posterior::{Belief, Court, Held};
 use super::reading::What;
 use super::suspects::{SpotOf, Suspect};
-use super::ways::World;
+use super::ways::{Ask, World};
 use super::{Told, effect, suspects};
 use crate::quantity::{DataRate, Measure, in_megabytes_per_second, three_digits};
+use crate::work::Direction;
 use crate::working::percentiles;
 
 /// How many times likelier, or less likely, a remark must be to be named.
@@ -20,37 +21,45 @@ const NEGLIGIBLE: f64 = 0.002;
 /// A cause that predicts the numbers so much worse than the best is ruled out.
 const CANNOT: f64 = 0.01;
 
-/// A range of rates as people say it.
-fn range([low, _, high]: [DataRate; 3]) -> String {
-    let (low, high) = (
-        three_digits(in_megabytes_per_second(low)),
-        three_digits(in_megabytes_per_second(high)),
-    );
-    if low == high {
-        format!("{low} MB/s")
-    } else {
-        format!("{low} to {high} MB/s")
+/// Ranges of rates as people say them; of both directions where the direction is not told.
+fn range(ways: &[OneWay]) -> String {
+    let one = |way: &OneWay| {
+        let [low, _, high] = way.rates.map(|r| three_digits(in_megabytes_per_second(r)));
+        if low == high {
+            format!("{low} MB/s")
+        } else {
+            format!("{low} to {high} MB/s")
+        }
+    };
+    let said = |way: &OneWay| match way.direction {
+        Direction::Read => format!("{} reading", one(way)),
+        Direction::Write => format!("{} writing", one(way)),
+    };
+    match ways {
+        [first, rest @ ..] if rest.iter().all(|way| one(way) == one(first)) => one(first),
+        _ => ways.iter().map(said).collect::<Vec<_>>().join(" or "),
     }
 }
 
-fn of(rates: &[f64]) -> [DataRate; 3] {
+fn of(direction: Direction, rates: &[f64]) -> OneWay {
     let p = percentiles::<DataRate>(rates);
-    [p.p05, p.p50, p.p95]
+    OneWay {
+        direction,
+        rates: [p.p05, p.p50, p.p95],
+    }
 }
 
-/// Percentiles of a reading under some effects, of the first way that it may be of.
-pub(crate) fn predicted(
-    heard: &Heard,
-    effects: &[&Effect],
-    world: &World<'_>,
-) -> Option<[DataRate; 3]> {
-    let (ask, _) = heard.asks.first()?;
-    let columns = world.made(ask)?;
-    let touching: Vec<&Effect> = effects.iter().copied().filter(|e| e.touches(ask)).collect();
-    let rates: Vec<f64> = (0..world.count())
-        .map(|d| effect::rate(columns, &touching, heard.streams, d))
-        .collect();
-    Some(of(&rates))
+/// What a reading would be under some effects, each way that it may be of.
+pub(crate) fn predicted(heard: &Heard, effects: &[&Effect], world: &World<'_>) -> Vec<OneWay> {
+    let one = |ask: &Ask| {
+        let columns = world.made(ask)?;
+        let touching: Vec<&Effect> = effects.iter().copied().filter(|e| e.touches(ask)).collect();
+        let rates: Vec<f64> = (0..world.count())
+            .map(|d| effect::rate(columns, &touching, heard.streams, d))
+            .collect();
+        Some(of(ask.direction, &rates))
+    };
+    heard.asks.iter().filter_map(|(ask, _)| one(ask)).collect()
 }
 
 /// A belief as it is reported: once for each place that it may be at.
@@ -74,7 +83,7 @@ pub(crate) fn causes(
                 ..found(*row)
             };
             // of its own way the row says what limits it
-            let others = if cause.weighs == Weighs::Slow {
+            let others = if cause.weighs == Verdict::Slow {
                 fallen(court, belief, own)
             } else {
                 Vec::new()
@@ -199,12 +208,13 @@ fn found(
         if slip || (touching.is_empty() && !effects.is_empty()) {
             continue;
         }
-        let Some(expected) = predicted(heard, &effects, world) else {
-            continue;
-        };
+        let expected = predicted(heard, &effects, world);
         let measured = heard.likeliest();
-        let inside = measured >= expected[0].base() * 0.9 && measured <= expected[2].base() * 1.1;
-        let text = format!("{}: it would give {}", reading.text, range(expected));
+        let inside = expected.iter().any(|way| {
+            let [low, _, high] = way.rates.map(Measure::base);
+            measured >= low * 0.9 && measured <= high * 1.1
+        });
+        let text = format!("{}: it would give {}", reading.text, range(&expected));
         if inside {
             &mut speaks_for
         } else {
@@ -274,18 +284,23 @@ fn main_of<'a>(mut all: impl Iterator<Item = &'a Heard> + Clone) -> Option<&'a H
         .or(first)
 }
 
-/// What the main reading becomes without the fault, or with the limit lifted.
-fn once_fixed(court: &Court<'_>, held: &Held, world: &World<'_>) -> Option<[DataRate; 3]> {
-    let heard = reading_of(court, held)?;
+/// What the reading that is spoken of becomes without the fault, or with the limit lifted.
+fn once_fixed(court: &Court<'_>, held: &Held, world: &World<'_>) -> Vec<OneWay> {
+    let Some(heard) = reading_of(court, held) else {
+        return Vec::new();
+    };
     let Held::Healthy { limit, .. } = held else {
         return predicted(heard, &[], world);
     };
-    let (ask, _) = heard.asks.first()?;
-    let columns = world.made(ask)?.without(*limit);
-    let rates: Vec<f64> = (0..world.count())
-        .map(|d| effect::rate(&columns, &[], heard.streams, d))
-        .collect();
-    rates.iter().all(|r| r.is_finite()).then(|| of(&rates))
+    let one = |ask: &Ask| {
+        let columns = world.made(ask)?.without(*limit);
+        let rates: Vec<f64> = (0..world.count())
+            .map(|d| effect::rate(&columns, &[], heard.streams, d))
+            .collect();
+        let ends = rates.iter().all(|r| r.is_finite());
+        ends.then(|| of(ask.direction, &rates))
+    };
+    heard.asks.iter().filter_map(|(ask, _)| one(ask)).collect()
 }
 
 /// Causes that cannot have made the numbers, the commonest first.
@@ -346,19 +361,25 @@ fn why_not(told: &Told, court: &Court<'_>, effect: &Effect, world: &World<'_>) -
     for heard in court.heard {
         let touched = touches(effect, heard);
         let list: &[&Effect] = if touched { &[effect] } else { &[] };
-        let Some(expected) = predicted(heard, list, world) else {
-            continue;
-        };
+        let expected = predicted(heard, list, world);
         let measured = heard.likeliest().max(1.0);
-        let off = (measured / expected[2].base()).max(expected[0].base() / measured);
+        let off = expected.iter().map(|way| {
+            let [low, _, high] = way.rates.map(Measure::base);
+            (measured / high).max(low / measured)
+        });
+        // of two directions the one that fits better
+        let off = off.fold(f64::INFINITY, f64::min);
+        if expected.is_empty() {
+            continue;
+        }
         if worst.as_ref().is_none_or(|(w, _)| off > *w) {
             let text = &told.readings[heard.index].text;
             let why = if touched {
-                format!("it would give {}, not \"{text}\"", range(expected))
+                format!("it would give {}, not \"{text}\"", range(&expected))
             } else {
                 format!(
                     "it does not touch \"{text}\", where {} is right",
-                    range(expected)
+                    range(&expected)
                 )
             };
             worst = Some((off, why));
@@ -374,14 +395,22 @@ pub(crate) fn first_line(
     court: &Court<'_>,
     verdict: Verdict,
     (likeliest, cause): (Option<&Belief>, Option<&CauseFound>),
+    left_out: &[(usize, LeftOut)],
     world: &World<'_>,
 ) -> String {
     let heard = likeliest.map_or_else(|| main_reading(court), |b| reading_of(court, &b.what));
-    let expected = heard.and_then(|h| predicted(h, &[], world)).map(range);
+    let expected = heard.map(|h| range(&predicted(h, &[], world)));
     let measured = heard.map(|h| told.readings[h.index].text.clone());
     let percent = |c: &CauseFound| format!("{} %", (c.probability * 100.0).round());
     let (Some(expected), Some(measured)) = (expected, measured) else {
-        return "No rate was told, so nothing can be said about one.".to_owned();
+        return match left_out {
+            [(index, why), ..] => format!(
+                "Nothing can be said about \"{}\": {}.",
+                told.readings[*index].text,
+                why.words()
+            ),
+            [] => "No rate was told, so nothing can be said about one.".to_owned(),
+        };
     };
     let of = if court.places.several() {
         format!(" for \"{measured}\"")

@@ -1,4 +1,3 @@
-use super::cause::Weighs;
 use super::found::Verdict;
 use super::posterior::{Belief, Court, Held};
 use super::say::{main_reading, predicted};
@@ -26,43 +25,41 @@ const BETTER: [&str; 12] = [
 
 /// Normal or not.
 pub(crate) fn verdict(court: &Court<'_>, beliefs: &[Belief], world: &World<'_>) -> Verdict {
-    let expected = main_reading(court).and_then(|h| Some((h, predicted(h, &[], world)?)));
-    let other = match expected {
-        Some((heard, [_, _, high])) if heard.likeliest() > high.base() => Weighs::TooFast,
-        Some(_) => Weighs::Slow,
-        None => Weighs::Unclear,
+    let main = main_reading(court).map(|h| (h.likeliest(), predicted(h, &[], world)));
+    // nothing known makes it: whether it is too little or too much is known all the same
+    let other = match main {
+        Some((measured, ways)) if !ways.is_empty() => {
+            let most = ways.iter().map(|way| way.rates[2].base());
+            if measured > most.fold(0.0, f64::max) {
+                Verdict::TooFast
+            } else {
+                Verdict::Slow
+            }
+        }
+        _ => Verdict::Unclear,
     };
-    let mut of = [
-        (Verdict::Normal, 0.0),
-        (Verdict::Slow, 0.0),
-        (Verdict::TooFast, 0.0),
-        (Verdict::Unclear, 0.0),
-    ];
+    let better = court
+        .remarks
+        .iter()
+        .any(|r| BETTER.contains(&r.id.as_str()));
+    let mut of = Verdict::ALL.map(|verdict| (verdict, 0.0));
     for belief in beliefs {
-        let weighs = match belief.what {
+        let verdict = match belief.what {
             Held::Healthy { row, .. } => court.causes[row].weighs,
             Held::One(s) => court.causes[court.suspects[s].cause].weighs,
             Held::Two(a, b) => {
                 let weighs = [a, b].map(|s| court.causes[court.suspects[s].cause].weighs);
-                if weighs.contains(&Weighs::Slow) {
-                    Weighs::Slow
+                if weighs.contains(&Verdict::Slow) {
+                    Verdict::Slow
                 } else {
                     weighs[0]
                 }
             }
-            // nothing known makes it: whether it is too little or too much is known all the same
             Held::Other => other,
         };
-        let better = court
-            .remarks
-            .iter()
-            .any(|r| BETTER.contains(&r.id.as_str()));
-        let verdict = match weighs {
-            Weighs::Unclear if better => Verdict::Slow,
-            Weighs::Normal => Verdict::Normal,
-            Weighs::Slow => Verdict::Slow,
-            Weighs::TooFast => Verdict::TooFast,
-            Weighs::Unclear => Verdict::Unclear,
+        let verdict = match verdict {
+            Verdict::Unclear if better => Verdict::Slow,
+            verdict => verdict,
         };
         for (v, sum) in &mut of {
             if *v == verdict {

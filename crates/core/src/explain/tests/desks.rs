@@ -1,12 +1,13 @@
 //! Readings of several desks: a cause is held where it can be, for the desks that pass there.
 
 use super::super::{
-    Amount, CauseFound, Exactness, Explanation, Meaning, RateReading, RateUnit, Reading, Remark,
-    Told, Verdict, What, explain,
+    Amount, CauseFound, Exactness, Explanation, LeftOut, Meaning, RateReading, RateUnit, Reading,
+    Remark, Told, Verdict, What, explain,
 };
 use super::reasoning::{copy, lane, link_at, told};
 use crate::catalogue::Catalogue;
-use crate::quantity::{in_megabytes_per_second, megabytes_per_second};
+use crate::quantity::{LinkRate, in_megabytes_per_second, megabytes_per_second};
+use crate::site::Site;
 use crate::work::Direction::{self, Read, Write};
 
 fn explained(readings: Vec<Reading>) -> Explanation {
@@ -65,7 +66,7 @@ fn a_fault_on_one_run_is_named_there_and_nowhere_else() {
         assert!(at(&found, clear) < 0.01, "{clear}: {:?}", places(&found));
     }
     // what is said after it is of colour, whose link carries 118 MB/s at most
-    let fixed = in_megabytes_per_second(first.once_fixed.unwrap()[1]);
+    let fixed = in_megabytes_per_second(first.once_fixed[0].rates[1]);
     assert!((100.0..118.7).contains(&fixed), "{fixed}");
     assert!(found.in_words.contains("colour copy") || found.in_words.contains("\"copy\""));
     assert!(
@@ -308,13 +309,52 @@ fn the_array_is_that_of_the_desk_s_own_nas() {
         ..copy(desk, Read, 180.0)
     };
     let found = of(&told(TWO_NAS, vec![local("one"), local("two")]));
-    let expected = |at: usize| in_megabytes_per_second(found.readings[at].expected.unwrap()[1]);
+    let expected = |at: usize| in_megabytes_per_second(found.readings[at].expected[0].rates[1]);
     // four flash drives of gigabytes a second, and one that spins at 5400
     assert!(expected(0) > 1000.0 && expected(1) < 250.0);
     // the same rate is right for one, and far too little for the other
     assert_eq!(found.verdict, Verdict::Slow);
     assert!(at(&found, "array.new") > 0.5, "{:?}", places(&found));
     assert!(at(&found, "array.old") < 0.05, "{:?}", places(&found));
+}
+
+#[test]
+fn what_the_site_has_no_way_for_is_said_to_be_left_out() {
+    let whole = told(TWO_NAS, vec![copy("one", Read, 600.0)]);
+    let desk = |name: &str| copy(name, Read, 60.0);
+    let unwired = |site: &mut Site| drop(site.runs.pop());
+    let strangers = |site: &mut Site| {
+        site.desks[1].ports[0].knows = vec![LinkRate::from_megabits(10_000)];
+        site.nas[1].ports[0].knows = vec![LinkRate::from_megabits(1000)];
+    };
+    let cases: [(&dyn Fn(&mut Site), Reading, LeftOut); 3] = [
+        (&|_| {}, desk("three"), LeftOut::NoDesk),
+        (&unwired, desk("two"), LeftOut::NoWay),
+        (&strangers, desk("two"), LeftOut::NoLink),
+    ];
+    for (change, reading, why) in cases {
+        let mut alone = whole.clone();
+        change(&mut alone.sites[0].0);
+        let mut both = alone.clone();
+        both.readings.push(reading);
+        let (alone, both) = (of(&alone), of(&both));
+        assert_eq!(both.readings[0].left_out, None, "{why:?}");
+        assert!(!both.readings[0].expected.is_empty(), "{why:?}");
+        assert_eq!(both.readings[1].left_out, Some(why));
+        assert!(both.readings[1].expected.is_empty(), "{why:?}");
+        // a desk that no place can be told of leaves the others as they are
+        if why != LeftOut::NoLink {
+            for (a, b) in both.families.iter().zip(&alone.families) {
+                assert_eq!(a.probability.to_bits(), b.probability.to_bits(), "{why:?}");
+            }
+        }
+    }
+    let mut arrayless = whole.clone();
+    arrayless.sites[0].0.arrays.clear();
+    arrayless.readings[0].what = What::LocalArray;
+    let found = of(&arrayless);
+    assert_eq!(found.readings[0].left_out, Some(LeftOut::NoArray));
+    assert!(found.in_words.contains("no array"), "{}", found.in_words);
 }
 
 #[test]

@@ -1,8 +1,8 @@
 //! How numbers are reasoned about, on the example and on one desk.
 
 use super::super::{
-    Amount, Exactness, Explanation, Meaning, RateReading, RateUnit, Reading, Remark, Told, Verdict,
-    What, explain,
+    Amount, Exactness, Explanation, LeftOut, Meaning, RateReading, RateUnit, Reading, Remark, Told,
+    Verdict, What, explain,
 };
 use crate::catalogue::Catalogue;
 use crate::quantity::{LinkRate, megabytes_per_second, milliseconds};
@@ -114,7 +114,7 @@ fn what_the_link_carries_is_normal() {
     assert!(ruled_out(&found, "run-at-100"), "{:?}", found.ruled_out);
     assert!(found.in_words.starts_with("Normal"), "{}", found.in_words);
     // lifted, the drives decide
-    assert!(found.causes[0].once_fixed.unwrap()[1] > megabytes_per_second(150.0));
+    assert!(found.causes[0].once_fixed[0].rates[1] > megabytes_per_second(150.0));
 }
 
 #[test]
@@ -128,7 +128,7 @@ fn a_tenth_of_it_is_a_link_that_came_up_slow() {
     assert_eq!(found.causes[0].id, "run-at-100", "{:?}", found.causes);
     // the longer and older cable is the likelier place
     assert_eq!(found.causes[0].place, "run.1");
-    let fixed = found.causes[0].once_fixed.unwrap();
+    let fixed = found.causes[0].once_fixed[0].rates;
     assert!(fixed[1] > megabytes_per_second(105.0) && fixed[1] < megabytes_per_second(119.0));
 }
 
@@ -291,7 +291,35 @@ fn nothing_told_gives_no_causes() {
 #[test]
 fn a_desk_that_is_not_there_is_explained_without_numbers() {
     let found = explained(&told(ONE_DESK, vec![copy("attic", Direction::Read, 95.0)]));
-    assert!(found.readings[0].expected.is_none());
+    assert!(found.readings[0].expected.is_empty());
+    assert_eq!(found.readings[0].left_out, Some(LeftOut::NoDesk));
+    assert!(
+        found.in_words.contains("no such desk"),
+        "{}",
+        found.in_words
+    );
+}
+
+#[test]
+fn a_direction_that_is_not_told_is_shown_both_ways() {
+    let both = Reading {
+        direction: None,
+        ..rate(What::Copy, Direction::Read, 112.0)
+    };
+    let found = explained(&told(ONE_DESK, vec![both]));
+    let ways: Vec<Direction> = found.readings[0]
+        .expected
+        .iter()
+        .map(|w| w.direction)
+        .collect();
+    assert_eq!(ways, Direction::BOTH);
+    assert_eq!(found.causes[0].once_fixed.len(), 2);
+    let told = explained(&told(
+        ONE_DESK,
+        vec![rate(What::Copy, Direction::Write, 112.0)],
+    ));
+    // each as if it had been told
+    assert_eq!(told.readings[0].expected, found.readings[0].expected[1..]);
 }
 
 #[test]

@@ -417,7 +417,6 @@ fn simulate(seed: u64, sites: std::ops::Range<usize>) -> Outcome {
             ..Told::default()
         };
         let (base, real) = (told(&catalogue), told(&off));
-        let places = Places::of(&base.sites[0].0, &base);
         let mut believed = World::new(&base, &catalogue, DRAWS).unwrap();
         let mut truth = World::new(&real, &off, DRAWS).unwrap();
         for (what, direction) in ASKS {
@@ -430,6 +429,7 @@ fn simulate(seed: u64, sites: std::ops::Range<usize>) -> Outcome {
             continue;
         }
         let heard = Heard::all(&base);
+        let places = Places::of(&base.sites[0].0, &base, &heard);
         let believed_suspects = suspects(&all, &places, &heard, &mut believed);
         let mut true_suspects = suspects(&all, &places, &heard, &mut truth);
         for suspect in &mut true_suspects {
