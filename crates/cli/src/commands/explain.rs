@@ -39,7 +39,8 @@ fn work_out(arguments: &Explain, screen: &mut Screen<'_>) -> Result<Outcome, Sto
     }
     whose(arguments, &mut told, screen)?;
     let remarks = Remarks::embedded().map_err(|fault| broken(&fault.to_string(), screen))?;
-    let aside = settle(&mut told, &remarks);
+    let aside = settle(&mut told, &remarks, &catalogue)
+        .map_err(|fault| broken(&fault.to_string(), screen))?;
     let explanation = explain(&told, &catalogue).map_err(|fault| {
         input::refuse(
             screen,

@@ -3,23 +3,29 @@
 
 use super::words::{NOTHING, RemarkRow};
 use super::{Amount, RateReading, Remark, Remarks, Told, What};
+use crate::catalogue::{Catalogue, CatalogueFault};
 use crate::quantity::{DataRate, Measure};
-
-/// From this ratio on two copies differ by more than their own scatter; judgement.
-const DIFFERENT: f64 = 1.2;
 
 /// Takes every remark with a rate for what the rate says beside the readings.
 ///
 /// The rate is compared with the slowest reading over the network of the same desk, or with the
 /// slowest at all where none is; what is being asked about is what is slow. Rates within
-/// a factor of 1.2 are alike. What comes back are remarks that say nothing then, and are no longer
+/// the factor `explain.different` are alike. What comes back are remarks that say nothing then, and are no longer
 /// among those that were told. Checked by `a_rate_in_a_remark_is_compared`.
-pub fn settle(told: &mut Told, remarks: &Remarks) -> Vec<Remark> {
+///
+/// # Errors
+/// Only where a file of the data directory is broken, which a test rules out.
+pub fn settle(
+    told: &mut Told,
+    remarks: &Remarks,
+    catalogue: &Catalogue,
+) -> Result<Vec<Remark>, CatalogueFault> {
+    let different = catalogue.number("explain.different")?.likely;
     let mut aside = Vec::new();
     let mut kept = Vec::new();
     for mut remark in std::mem::take(&mut told.remarks) {
         let row = remarks.rows().iter().find(|row| row.id == remark.id);
-        match row.and_then(|row| settled(&remark, row, told)) {
+        match row.and_then(|row| settled(&remark, row, told, different)) {
             Some(id) if id == NOTHING => aside.push(remark),
             Some(id) => {
                 remark.id = id;
@@ -29,18 +35,18 @@ pub fn settle(told: &mut Told, remarks: &Remarks) -> Vec<Remark> {
         }
     }
     told.remarks = kept;
-    aside
+    Ok(aside)
 }
 
 /// Which remark it is, where its rate can be compared.
-fn settled(remark: &Remark, row: &RemarkRow, told: &Told) -> Option<String> {
+fn settled(remark: &Remark, row: &RemarkRow, told: &Told, different: f64) -> Option<String> {
     let [lower, like, higher] = row.compared.as_ref()?;
     let rate = remark.rate.as_ref()?.likeliest();
     let read = slowest(remark, told)?;
     let ratio = rate.base() / read.base();
-    Some(if ratio >= DIFFERENT {
+    Some(if ratio >= different {
         higher.clone()
-    } else if ratio > 1.0 / DIFFERENT {
+    } else if ratio > 1.0 / different {
         like.clone()
     } else {
         lower.clone()
@@ -90,6 +96,7 @@ mod tests {
     #[test]
     fn a_rate_in_a_remark_is_compared() {
         let remarks = Remarks::embedded().unwrap();
+        let catalogue = Catalogue::embedded().unwrap();
         for (reading, remark, id) in [
             (
                 "read 11 MB/s",
@@ -145,7 +152,7 @@ mod tests {
             ),
         ] {
             let mut told = told(&[reading, remark]);
-            let aside = settle(&mut told, &remarks);
+            let aside = settle(&mut told, &remarks, &catalogue).unwrap();
             let found = told.remarks.first().map_or(NOTHING, |remark| &remark.id);
             assert_eq!(found, id, "{reading}; {remark}");
             assert_eq!(aside.len() + told.remarks.len(), 1);
@@ -155,12 +162,13 @@ mod tests {
     #[test]
     fn the_slow_direction_is_what_is_asked_about() {
         let remarks = Remarks::embedded().unwrap();
+        let catalogue = Catalogue::embedded().unwrap();
         let mut told = told(&[
             "read 112 MB/s",
             "write 11 MB/s",
             "another computer gets 110 MB/s",
         ]);
-        assert!(settle(&mut told, &remarks).is_empty());
+        assert!(settle(&mut told, &remarks, &catalogue).unwrap().is_empty());
         assert_eq!(told.remarks[0].id, "other-computer-better");
     }
 }

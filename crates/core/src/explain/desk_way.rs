@@ -2,9 +2,10 @@
 
 use super::Told;
 use super::cause::{At, Cause};
+use super::judged::Judged;
 use super::suspects::general;
 use super::tags;
-use crate::quantity::{LinkRate, units};
+use crate::quantity::{Length, LinkRate, units};
 use crate::route::{Route, RouteLink, routes};
 use crate::site::{End, Machine, Medium, Run, Site};
 
@@ -52,7 +53,7 @@ struct OneRun {
 }
 
 impl DeskWay {
-    pub(crate) fn of(site: &Site, desk: &str, told: &Told) -> Self {
+    pub(crate) fn of(site: &Site, desk: &str, told: &Told, judged: &Judged) -> Self {
         let route = routes(site, desk).into_iter().next();
         let nas = route
             .as_ref()
@@ -76,8 +77,11 @@ impl DeskWay {
                 .map(|l| l.far.name.clone())
                 .collect(),
             ports: ports(site, links),
-            runs: route.as_ref().map(|r| runs(site, r)).unwrap_or_default(),
-            tags: tags::tags(site, desk, told),
+            runs: route
+                .as_ref()
+                .map(|r| runs(site, r, judged))
+                .unwrap_or_default(),
+            tags: tags::tags(site, desk, told, judged),
             links_at: tags::links_at(site, links),
             named: told.path_told,
         }
@@ -199,7 +203,7 @@ fn ports(site: &Site, links: &[RouteLink]) -> Vec<OnePort> {
         .collect()
 }
 
-fn runs(site: &Site, route: &Route) -> Vec<OneRun> {
+fn runs(site: &Site, route: &Route, judged: &Judged) -> Vec<OneRun> {
     let mut found: Vec<OneRun> = route
         .links
         .iter()
@@ -219,7 +223,7 @@ fn runs(site: &Site, route: &Route) -> Vec<OneRun> {
                 ),
                 radio: matches!(run.medium, Medium::Wireless { .. }),
                 carries: run.negotiated.map_or(port, |n| n.megabits().min(port)),
-                doubt: doubt(run),
+                doubt: doubt(run, judged),
             })
         })
         .collect();
@@ -228,23 +232,20 @@ fn runs(site: &Site, route: &Route) -> Vec<OneRun> {
 }
 
 /// How likely a run is to be at fault beside the others of its way.
-fn doubt(run: &Run) -> f64 {
+fn doubt(run: &Run, judged: &Judged) -> f64 {
+    let meters = |length: Length| length.get::<units::length::meter>();
     match &run.medium {
         Medium::Wireless { .. } => 1.0,
-        Medium::Clear { .. } => 0.2 * ENDS,
+        Medium::Clear { .. } => judged.clear * meters(judged.ends),
         Medium::Copper {
             category, length, ..
         } => {
             let old = match category.value.likeliest().as_str() {
-                "cat5" => 3.0,
-                "cat5e" => 1.5,
+                "cat5" => judged.cat5,
+                "cat5e" => judged.cat5e,
                 _ => 1.0,
             };
-            let meters = length.median().get::<units::length::meter>();
-            old * (meters + ENDS)
+            old * meters(length.median() + judged.ends)
         }
     }
 }
-
-/// Plugs, jacks and cords of a run are as likely to be at fault as so many metres of it.
-const ENDS: f64 = 10.0;

@@ -1,12 +1,16 @@
 use super::Told;
 use super::cause::Cause;
+use super::judged::Judged;
 use super::reading::{Amount, Reading, What};
+use super::words::better;
 use crate::catalogue::{CatalogueFault, each_row};
-use crate::quantity::ratio;
 
 /// How often remarks are made under each cause.
 pub(crate) struct Evidence {
     rows: Vec<Row>,
+    /// Remarks that hold a better figure for the same hardware: then it can be better, whatever
+    /// limits.
+    better: Vec<String>,
 }
 
 struct Row {
@@ -32,7 +36,10 @@ impl Evidence {
             });
             Ok(())
         })?;
-        Ok(Self { rows })
+        Ok(Self {
+            rows,
+            better: better()?,
+        })
     }
 
     /// The probability that a remark is made where a cause is at fault: of the cause, else of its
@@ -49,6 +56,11 @@ impl Evidence {
             .or_else(|| share(family))
             .or_else(|| share("*"))
             .unwrap_or(1.0)
+    }
+
+    /// Whether a remark holds a better figure for the same hardware.
+    pub(crate) fn is_better(&self, remark: &str) -> bool {
+        self.better.iter().any(|id| id == remark)
     }
 
     /// The largest probability that any row gives a remark.
@@ -95,14 +107,14 @@ impl Noticed {
 }
 
 /// Everything remarked: what was said, and what follows from counted readings.
-pub(crate) fn remarks(told: &Told) -> Vec<Noticed> {
+pub(crate) fn remarks(told: &Told, judged: &Judged) -> Vec<Noticed> {
     let said = told.remarks.iter().map(|r| Noticed {
         id: r.id.clone(),
         desk: r.desk.clone(),
     });
     let follows = told.readings.iter().filter_map(|reading| {
         Some(Noticed {
-            id: counted(reading)?.to_owned(),
+            id: counted(reading, judged)?.to_owned(),
             desk: reading.desk.clone(),
         })
     });
@@ -116,13 +128,90 @@ pub(crate) fn remarks(told: &Told) -> Vec<Noticed> {
 }
 
 /// What a reading that is no rate says.
-fn counted(reading: &Reading) -> Option<&'static str> {
+fn counted(reading: &Reading, judged: &Judged) -> Option<&'static str> {
     match (reading.what, &reading.amount) {
-        (What::CoreBusy, Amount::Share(share)) if *share >= ratio(0.85) => Some("core-busy-high"),
-        (What::CoreBusy, Amount::Share(share)) if *share <= ratio(0.6) => Some("core-busy-low"),
+        (What::CoreBusy, Amount::Share(share)) if *share >= judged.core_busy => {
+            Some("core-busy-high")
+        }
+        (What::CoreBusy, Amount::Share(share)) if *share <= judged.core_idle => {
+            Some("core-busy-low")
+        }
         (What::Errors, Amount::Count(0)) => Some("no-retransmissions"),
         // a handful is usual on any path
-        (What::Errors, Amount::Count(count)) if *count >= 20 => Some("retransmissions"),
+        (What::Errors, Amount::Count(count)) if *count as f64 >= judged.errors => {
+            Some("retransmissions")
+        }
         _ => None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::catalogue::Catalogue;
+    use crate::quantity::percent;
+
+    fn follows(what: What, amount: Amount) -> Option<String> {
+        let judged = Judged::new(&Catalogue::embedded().unwrap()).unwrap();
+        let reading = Reading {
+            text: String::new(),
+            desk: None,
+            what,
+            direction: None,
+            amount,
+            size: None,
+            streams: 1,
+            again: false,
+        };
+        counted(&reading, &judged).map(str::to_owned)
+    }
+
+    #[test]
+    fn a_count_says_something_beyond_its_threshold_only() {
+        let busy = |share: f64| follows(What::CoreBusy, Amount::Share(percent(share)));
+        assert_eq!(busy(86.0).as_deref(), Some("core-busy-high"));
+        assert_eq!(busy(84.0), None);
+        assert_eq!(busy(61.0), None);
+        assert_eq!(busy(59.0).as_deref(), Some("core-busy-low"));
+        let errors = |count: u64| follows(What::Errors, Amount::Count(count));
+        assert_eq!(errors(0).as_deref(), Some("no-retransmissions"));
+        assert_eq!(errors(19), None);
+        assert_eq!(errors(20).as_deref(), Some("retransmissions"));
+    }
+
+    #[test]
+    fn what_is_noticed_of_nobody_in_particular_says_the_same_of_everybody() {
+        let judged = Judged::new(&Catalogue::embedded().unwrap()).unwrap();
+        let remark = |id: &str, desk: Option<&str>| crate::explain::Remark {
+            text: id.to_owned(),
+            id: id.to_owned(),
+            desk: desk.map(str::to_owned),
+            rate: None,
+            size: None,
+            time: None,
+        };
+        let told = Told {
+            remarks: vec![
+                remark("bursts", Some("sound")),
+                remark("bursts", None),
+                remark("stalls", Some("sound")),
+                remark("stalls", Some("colour")),
+                remark("stalls", Some("sound")),
+            ],
+            ..Told::default()
+        };
+        let found = remarks(&told, &judged);
+        let found: Vec<(&str, Option<&str>)> = found
+            .iter()
+            .map(|n| (n.id.as_str(), n.desk.as_deref()))
+            .collect();
+        assert_eq!(
+            found,
+            [
+                ("bursts", None),
+                ("stalls", Some("colour")),
+                ("stalls", Some("sound"))
+            ]
+        );
     }
 }

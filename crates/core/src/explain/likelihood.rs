@@ -250,7 +250,11 @@ impl Court<'_> {
                     .zip(&mean)
                     .map(|(h, mean)| {
                         let here = desk.is_none_or(|desk| desk == h.desk);
-                        if here && hit(h.what) { ANYTHING } else { *mean }
+                        if here && hit(h.what) {
+                            self.weights.anything
+                        } else {
+                            *mean
+                        }
                     })
                     .product::<f64>();
             }
@@ -258,10 +262,6 @@ impl Court<'_> {
         sum / (groups.len() * whose.len()) as f64
     }
 }
-
-/// Density, per factor of e, of a rate about which nothing is known between a standstill and the
-/// fastest of links: four powers of ten.
-const ANYTHING: f64 = 0.1;
 
 /// The effects that touch a reading in a direction that it may be of.
 fn touching<'e>(heard: &Heard, effects: &[&'e Effect]) -> Vec<&'e Effect> {

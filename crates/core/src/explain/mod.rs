@@ -12,6 +12,7 @@ mod evidence;
 mod found;
 mod guess;
 mod heard;
+mod judged;
 mod likelihood;
 mod limits;
 mod next;
@@ -37,12 +38,13 @@ pub use reading::{Amount, Exactness, Meaning, RateReading, RateUnit, Reading, Re
 pub use words::{Listener, ReadingList, RemarkRow, Remarks, Statement, UnitMeaning, Units};
 
 use crate::budget::BudgetFault;
-use crate::catalogue::Catalogue;
+use crate::catalogue::{Catalogue, CatalogueFault};
 use crate::quantity::{DataRate, LinkRate, Measure, ratio};
 use crate::site::{Known, Site};
 use crate::spread::{Bounds, Spread};
 use evidence::Evidence;
 use heard::{Heard, Scatter};
+use judged::Judged;
 use places::Places;
 use posterior::{Belief, Court, Held, Weights};
 use suspects::suspects;
@@ -124,7 +126,8 @@ const USUAL: usize = 1536;
 /// # Errors
 /// As [`crate::budget::answer`].
 pub fn explain(told: &Told, catalogue: &Catalogue) -> Result<Explanation, BudgetFault> {
-    let told = &pinged(told);
+    let told = &pinged(told, catalogue)?;
+    let judged = Judged::new(catalogue)?;
     let causes = causes()?;
     let evidence = Evidence::embedded()?;
     let count = if told.draws == 0 { USUAL } else { told.draws };
@@ -145,7 +148,7 @@ pub fn explain(told: &Told, catalogue: &Catalogue) -> Result<Explanation, Budget
         .iter()
         .map(|h| (h.index, heard::left_out(h, site)))
         .collect();
-    let places = Places::of(site, told, &heard);
+    let places = Places::of(site, told, &heard, &judged);
     let shown: Vec<(String, LinkRate)> = told
         .readings
         .iter()
@@ -155,8 +158,7 @@ pub fn explain(told: &Told, catalogue: &Catalogue) -> Result<Explanation, Budget
         })
         .collect();
     let suspects = suspects(&causes, &places, &heard, &mut world);
-    let remarks = evidence::remarks(told);
-    let likely = |id: &str| catalogue.number(id).map(|n| n.likely);
+    let remarks = evidence::remarks(told, &judged);
     let court = Court {
         causes: &causes,
         suspects: &suspects,
@@ -165,12 +167,7 @@ pub fn explain(told: &Told, catalogue: &Catalogue) -> Result<Explanation, Budget
         remarks: &remarks,
         evidence: &evidence,
         scatter: Scatter::new(catalogue)?,
-        weights: Weights {
-            healthy: likely("explain.healthy")?,
-            other: likely("explain.none")?,
-            binds: likely("explain.binds")?,
-            shown: likely("explain.told-share")?,
-        },
+        weights: Weights::new(catalogue)?,
         shown: &shown,
     };
     let beliefs = court.judge(&world);
@@ -182,30 +179,26 @@ pub fn explain(told: &Told, catalogue: &Catalogue) -> Result<Explanation, Budget
 }
 
 /// A measured round trip takes the place of the one that was assumed.
-fn pinged(told: &Told) -> Told {
+fn pinged(told: &Told, catalogue: &Catalogue) -> Result<Told, CatalogueFault> {
     let mut told = told.clone();
     let trip = told.readings.iter().find_map(|r| match r.amount {
         Amount::Time(time) if r.what == What::Ping => Some(time),
         _ => None,
     });
+    // pings scatter
+    let share = catalogue.number("explain.ping")?;
     if let Some(trip) = trip {
         for (site, _) in &mut told.sites {
-            let spread = Spread::percentiles(
-                trip * ratio(PINGS.0),
-                trip,
-                trip * ratio(PINGS.1),
-                Bounds::POSITIVE,
-            );
+            let [low, middle, high] =
+                [share.low, share.likely, share.high].map(|share| trip * ratio(share));
+            let spread = Spread::percentiles(low, middle, high, Bounds::POSITIVE);
             if let Ok(spread) = spread {
                 site.network.round_trip = Known::stated("network.round-trip/measured", spread);
             }
         }
     }
-    told
+    Ok(told)
 }
-
-/// 5th and 95th percentile of what lies behind one measured round trip: pings scatter.
-const PINGS: (f64, f64) = (0.7, 1.3);
 
 fn put_together(
     (told, site, left_out): (&Told, &Site, &[(usize, LeftOut)]),

@@ -93,9 +93,6 @@ const STEP: f64 = 0.15;
 /// Steps between a standstill and the fastest link.
 const STEPS: usize = 110;
 
-/// A test made on purpose shows what the likeliest cause does in so many cases of a hundred.
-const SHOWS: f64 = 0.85;
-
 /// What a test would bring under one belief.
 struct Outlook {
     family: usize,
@@ -330,7 +327,7 @@ fn by_remark(
                 Held::One(s) => suspect(s),
                 Held::Two(a, b) => suspect(a).max(suspect(b)),
             };
-            let yes = (share / most * SHOWS).clamp(0.02, 0.95);
+            let yes = (share / most * court.weights.shows).clamp(0.02, 0.95);
             Outlook {
                 family: *family,
                 probability: belief.probability,

@@ -4,6 +4,7 @@ use super::Told;
 use super::cause::{At, Cause};
 use super::desk_way::{DeskWay, Part};
 use super::heard::Heard;
+use super::judged::Judged;
 use crate::quantity::LinkRate;
 use crate::route::routes;
 use crate::site::Site;
@@ -11,6 +12,8 @@ use crate::site::Site;
 /// The ways that were told of, in the order in which they were.
 pub(crate) struct Places {
     ways: Vec<DeskWay>,
+    /// Which share of what concerns a whole way is the same for all.
+    alike: f64,
 }
 
 /// A place where a cause may be.
@@ -26,7 +29,7 @@ pub(crate) struct Spot {
 
 impl Places {
     /// The ways of all desks of which anything was told, at a site.
-    pub(crate) fn of(site: &Site, told: &Told, heard: &[Heard]) -> Self {
+    pub(crate) fn of(site: &Site, told: &Told, heard: &[Heard], judged: &Judged) -> Self {
         let mut desks: Vec<&str> = Vec::new();
         let read = told.readings.iter().map(|r| told.desk_of(r));
         let noticed = told.remarks.iter().filter_map(|r| r.desk.as_deref());
@@ -44,8 +47,9 @@ impl Places {
         Self {
             ways: desks
                 .into_iter()
-                .map(|desk| DeskWay::of(site, desk, told))
+                .map(|desk| DeskWay::of(site, desk, told, judged))
                 .collect(),
+            alike: judged.alike,
         }
     }
 
@@ -83,7 +87,7 @@ impl Places {
     pub(crate) fn spots(&self, cause: &Cause) -> Vec<Spot> {
         let mut found: Vec<(String, Spot)> = Vec::new();
         let all_alike = cause.at == At::Way && self.several();
-        let own = if all_alike { 0.5 } else { 1.0 };
+        let own = if all_alike { 1.0 - self.alike } else { 1.0 };
         for way in &self.ways {
             for part in way.parts(cause.at, cause.is_of_radio()) {
                 let Part {
@@ -115,7 +119,11 @@ impl Places {
 
     /// What all ways have in common.
     fn all_ways(&self) -> Spot {
-        let desks = self.ways.iter().map(|w| (w.desk.clone(), 0.5)).collect();
+        let desks = self
+            .ways
+            .iter()
+            .map(|w| (w.desk.clone(), self.alike))
+            .collect();
         let (path, words) = match self.ways.split_first() {
             Some((first, rest)) if rest.iter().all(|w| w.array == first.array) => (
                 format!("desk.* to array.{}", first.array),
@@ -144,6 +152,10 @@ mod tests {
     /// Sums of shares.
     const SHARES: f64 = 1e-12;
 
+    fn judged() -> Judged {
+        Judged::new(&Catalogue::embedded().unwrap()).unwrap()
+    }
+
     fn told(desks: &[&str]) -> (Site, Told) {
         let catalogue = Catalogue::embedded().unwrap();
         let site = read(lane(), &[], &catalogue).unwrap();
@@ -165,7 +177,7 @@ mod tests {
             &["cut-1", "sound", "ingest"],
         ] {
             let (site, told) = told(desks);
-            let places = Places::of(&site, &told, &[]);
+            let places = Places::of(&site, &told, &[], &judged());
             for cause in all.iter().filter(|c| !c.is_of_radio()) {
                 for desk in desks {
                     let spots = places.spots(cause);
@@ -180,7 +192,7 @@ mod tests {
     #[test]
     fn a_spot_has_the_desks_whose_way_passes_it() {
         let (site, told) = told(&["cut-1", "colour", "sound", "ingest"]);
-        let places = Places::of(&site, &told, &[]);
+        let places = Places::of(&site, &told, &[], &judged());
         let all = causes().unwrap();
         let desks = |id: &str, path: &str| -> Vec<String> {
             let cause = all.iter().find(|c| c.id == id).unwrap();

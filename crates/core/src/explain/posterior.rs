@@ -7,6 +7,7 @@ use super::limits::by_limit;
 use super::places::Places;
 use super::suspects::{Suspect, apart, compatible, limit_row};
 use super::ways::{Limit, World};
+use crate::catalogue::{Catalogue, CatalogueFault};
 use crate::quantity::{LinkRate, Measure};
 
 /// What is held to be so, with its probability given everything told.
@@ -45,6 +46,29 @@ pub(crate) struct Weights {
     pub binds: f64,
     /// That a shown rate is right.
     pub shown: f64,
+    /// How much unlikelier two causes at once are than their weights alone would say; causes that
+    /// make people ask come one at a time.
+    pub pair: f64,
+    /// Density, per factor of e, of a rate about which nothing is known.
+    pub anything: f64,
+    /// In so many cases a test made on purpose shows what the likeliest cause does.
+    pub shows: f64,
+}
+
+impl Weights {
+    /// The likely values of the catalogue.
+    pub(crate) fn new(catalogue: &Catalogue) -> Result<Self, CatalogueFault> {
+        let likely = |id: &str| catalogue.number(id).map(|n| n.likely);
+        Ok(Self {
+            healthy: likely("explain.healthy")?,
+            other: likely("explain.none")?,
+            binds: likely("explain.binds")?,
+            shown: likely("explain.told-share")?,
+            pair: likely("explain.pair")?,
+            anything: likely("explain.anything")?,
+            shows: likely("explain.shows")?,
+        })
+    }
 }
 
 /// Everything that explanations are weighed with.
@@ -66,10 +90,6 @@ const PAIRED: usize = 10;
 
 /// As many where more than one desk was measured, so that it does not take too long.
 const PAIRED_OF_SEVERAL: usize = 6;
-
-/// How much unlikelier two causes at once are than their weights alone would say; causes that make
-/// people ask come one at a time.
-const PAIR: f64 = 0.3;
 
 impl Court<'_> {
     /// What a belief changes.
@@ -163,7 +183,7 @@ impl Court<'_> {
                     let pair = (effects, [of_a, of_b]);
                     let likelihood = self.together(pair, apart(one, two), &healthy, world);
                     let said = self.said(*a).max(self.said(*b)) * self.shown(&effects);
-                    let weight = PAIR * share(*a) * share(*b) * said;
+                    let weight = self.weights.pair * share(*a) * share(*b) * said;
                     all.push((Held::Two(*a, *b), weight, likelihood));
                 }
             }

@@ -1,9 +1,10 @@
 //! What is so at a site, as far as causes care.
 
 use super::Told;
+use super::judged::Judged;
 use super::reading::{Amount, Reading, What};
 use crate::array::Level;
-use crate::quantity::{LinkRate, megabytes, milliseconds, ratio};
+use crate::quantity::LinkRate;
 use crate::route::RouteLink;
 use crate::site::{Array, Attachment, Drive, Medium, Nas, Run, Service, Site};
 
@@ -59,7 +60,7 @@ pub(crate) const TAGS: &[&str] = &[
 ];
 
 /// The tags of the way of one desk, with what was told about it.
-pub(crate) fn tags(site: &Site, desk: &str, told: &Told) -> Vec<&'static str> {
+pub(crate) fn tags(site: &Site, desk: &str, told: &Told, judged: &Judged) -> Vec<&'static str> {
     let mut found = Found(Vec::new());
     let own = Own::of(desk, told);
     let routes = crate::route::routes(site, desk);
@@ -73,17 +74,17 @@ pub(crate) fn tags(site: &Site, desk: &str, told: &Told) -> Vec<&'static str> {
     }
     found.add("told-path", told.path_told);
     cards(&mut found, site, links, array);
-    found.add("far", site.network.round_trip.median() >= milliseconds(1.5));
+    found.add("far", site.network.round_trip.median() >= judged.far);
     if let Some(nas) = route
         .and_then(|r| site.nas(&r.nas))
         .or_else(|| site.nas.first())
     {
-        machine(&mut found, nas, &own);
+        machine(&mut found, nas, &own, judged);
     }
     if let Some(array) = array {
-        drives(&mut found, array, told);
+        drives(&mut found, array, told, judged);
     }
-    said(&mut found, &own);
+    said(&mut found, &own, judged);
     let slow_disk = site.desks.iter().find(|d| d.name == desk).is_some_and(|d| {
         matches!(d.disk.value.likeliest(), Drive::Spinning { .. }) && !d.disk.is_assumed()
     });
@@ -195,7 +196,7 @@ fn cards(found: &mut Found, site: &Site, links: &[RouteLink], array: Option<&Arr
 }
 
 /// The machine that holds the array, and its service.
-fn machine(found: &mut Found, nas: &Nas, own: &Own<'_>) {
+fn machine(found: &mut Found, nas: &Nas, own: &Own<'_>, judged: &Judged) {
     let told_service = own.network() && !nas.service.is_assumed();
     let service = nas.service.value.only().copied().filter(|_| told_service);
     found.add("smb", service == Some(Service::Smb));
@@ -222,7 +223,7 @@ fn machine(found: &mut Found, nas: &Nas, own: &Own<'_>) {
         .filter(|_| !nas.cpu.class.is_assumed());
     found.add("weak-nas", matches!(class, Some("tiny" | "small")));
     found.add("strong-nas", matches!(class, Some("medium" | "large")));
-    let room = nas.memory.median() * ratio(0.7);
+    let room = nas.memory.median() * judged.fits_memory;
     found.add(
         "fits-memory",
         own.readings
@@ -232,7 +233,7 @@ fn machine(found: &mut Found, nas: &Nas, own: &Own<'_>) {
 }
 
 /// The array and its drives.
-fn drives(found: &mut Found, array: &Array, told: &Told) {
+fn drives(found: &mut Found, array: &Array, told: &Told, judged: &Judged) {
     let (spins, class) = match array.drives.drive.value.likeliest() {
         Drive::Spinning { class, .. } => (true, class.as_str()),
         Drive::Flash { class, .. } => (false, class.as_str()),
@@ -249,19 +250,19 @@ fn drives(found: &mut Found, array: &Array, told: &Told) {
     found.add("many-drives", array.drives.count > 1);
     found.add(
         "half-full",
-        array.fill.median() >= ratio(0.45) && !array.fill.is_assumed(),
+        array.fill.median() >= judged.half_full && !array.fill.is_assumed(),
     );
-    found.add("full", array.fill.median() >= ratio(0.85));
+    found.add("full", array.fill.median() >= judged.full);
 }
 
 /// What the readings themselves say.
-fn said(found: &mut Found, own: &Own<'_>) {
+fn said(found: &mut Found, own: &Own<'_>, judged: &Judged) {
     let readings = &own.readings;
     found.add(
         "size-told",
         readings
             .iter()
-            .any(|r| r.size.is_some_and(|s| s > megabytes(100.0))),
+            .any(|r| r.size.is_some_and(|s| s > judged.large_file)),
     );
     found.add(
         "again",
@@ -298,4 +299,43 @@ pub(crate) fn links_at(site: &Site, links: &[RouteLink]) -> Option<LinkRate> {
             tops.chain(run.negotiated).collect::<Vec<_>>()
         })
         .min()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::catalogue::Catalogue;
+    use crate::explain::simulations::reasoning::{copy, lane};
+    use crate::quantity::megabytes;
+    use crate::work::Direction;
+
+    /// Tags of sound at the example with one thing changed.
+    fn at(edit: &str, size: Option<f64>) -> Vec<&'static str> {
+        let catalogue = Catalogue::embedded().unwrap();
+        let edit = crate::change::Edit::parse(edit, 0).unwrap();
+        let site = crate::site::read(lane(), &[edit], &catalogue).unwrap();
+        let reading = Reading {
+            size: size.map(|gigabytes| megabytes(gigabytes * 1000.0)),
+            ..copy("sound", Direction::Read, 11.4)
+        };
+        let told = Told {
+            sites: vec![(site.clone(), 1.0)],
+            readings: vec![reading],
+            ..Told::default()
+        };
+        tags(&site, "sound", &told, &Judged::new(&catalogue).unwrap())
+    }
+
+    #[test]
+    fn thresholds_part_what_is_so_from_what_is_not() {
+        let trip = |ms: &str| at(&format!("network.round-trip=\"{ms} ms\""), None);
+        assert!(!trip("1.4").contains(&"far") && trip("1.6").contains(&"far"));
+        let fill = |percent: &str| at(&format!("array.vault.fill=\"{percent} %\""), None);
+        assert!(!fill("44").contains(&"half-full") && fill("46").contains(&"half-full"));
+        assert!(!fill("84").contains(&"full") && fill("86").contains(&"full"));
+        // 8 GB of memory
+        let size = |gigabytes: f64| at("nas.store.memory=\"8 GB\"", Some(gigabytes));
+        assert!(size(5.5).contains(&"fits-memory") && !size(5.7).contains(&"fits-memory"));
+        assert!(size(0.11).contains(&"size-told") && !size(0.09).contains(&"size-told"));
+    }
 }

@@ -7,22 +7,6 @@ use crate::quantity::Measure;
 /// A verdict needs so much of the probability behind it.
 const MAJORITY: f64 = 0.5;
 
-/// Remarks that hold a better figure for the same hardware: then it can be better, whatever limits.
-const BETTER: [&str; 12] = [
-    "better-before",
-    "other-computer-better",
-    "other-service-better",
-    "other-tool-better",
-    "other-adapter-better",
-    "other-cable-better",
-    "wired-better",
-    "without-encryption-better",
-    "without-sync-better",
-    "parallel-adds",
-    "larger-frames-better",
-    "fine-after-restart",
-];
-
 /// Normal or not.
 pub(crate) fn verdict(court: &Court<'_>, beliefs: &[Belief], world: &World<'_>) -> Verdict {
     let main = main_reading(court).map(|h| (h.likeliest(), predicted(h, &[], world)));
@@ -41,7 +25,7 @@ pub(crate) fn verdict(court: &Court<'_>, beliefs: &[Belief], world: &World<'_>) 
     let better = court
         .remarks
         .iter()
-        .any(|r| BETTER.contains(&r.id.as_str()));
+        .any(|r| court.evidence.is_better(&r.id));
     let mut of = Verdict::ALL.map(|verdict| (verdict, 0.0));
     for belief in beliefs {
         let verdict = match belief.what {

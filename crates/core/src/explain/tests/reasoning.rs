@@ -74,7 +74,7 @@ fn rate(what: What, direction: Direction, megabytes: f64) -> Reading {
     reading(what, Some(direction), Amount::Rate(rate))
 }
 
-pub(super) fn copy(desk: &str, direction: Direction, megabytes: f64) -> Reading {
+pub(in crate::explain) fn copy(desk: &str, direction: Direction, megabytes: f64) -> Reading {
     Reading {
         desk: Some(desk.to_owned()),
         ..rate(What::Copy, direction, megabytes)

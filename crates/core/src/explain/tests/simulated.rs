@@ -6,6 +6,7 @@ use super::super::cause::{Cause, Change, causes};
 use super::super::effect::{Effect, rate};
 use super::super::evidence::{Evidence, Noticed};
 use super::super::heard::{Heard, Scatter};
+use super::super::judged::Judged;
 use super::super::places::Places;
 use super::super::posterior::{Belief, Court, Weights};
 use super::super::reading::{Amount, RateReading, Reading, Remark, What};
@@ -30,26 +31,26 @@ const DRAWS: usize = 512;
 /// How far constants of the generator are off, up or down.
 const OFF: f64 = 0.15;
 /// Scatter of readings over what the explainer believes.
-const NOISIER: f64 = 2.0;
+pub(super) const NOISIER: f64 = 2.0;
 /// Within so much of the best that could be reached, in each family.
 const WITHIN: f64 = 0.10;
 /// Stated and true share of right answers may differ by this much.
-const CALIBRATED: f64 = 0.07;
+pub(super) const CALIBRATED: f64 = 0.07;
 /// A bin of the calibration holds at least so many answers.
-const BIN: usize = 400;
+pub(super) const BIN: usize = 400;
 /// Trials, all told.
 const TRIALS: usize = 4000;
 /// A family with fewer trials says nothing about a tenth.
 const FEW: usize = 60;
 
-struct Luck(Pcg64Mcg);
+pub(super) struct Luck(pub(super) Pcg64Mcg);
 
 impl Luck {
-    fn share(&mut self) -> f64 {
+    pub(super) fn share(&mut self) -> f64 {
         (self.0.next_u64() >> 11) as f64 / (1u64 << 53) as f64
     }
 
-    fn below(&mut self, n: usize) -> usize {
+    pub(super) fn below(&mut self, n: usize) -> usize {
         (self.share() * n as f64) as usize
     }
 
@@ -57,7 +58,7 @@ impl Luck {
         &of[self.below(of.len())]
     }
 
-    fn weighted(&mut self, weights: &[f64]) -> usize {
+    pub(super) fn weighted(&mut self, weights: &[f64]) -> usize {
         let mut left = self.share() * weights.iter().sum::<f64>();
         for (i, w) in weights.iter().enumerate() {
             left -= w;
@@ -68,7 +69,7 @@ impl Luck {
         weights.len() - 1
     }
 
-    fn normal(&mut self) -> f64 {
+    pub(super) fn normal(&mut self) -> f64 {
         let (a, b) = (self.share().max(1e-300), self.share());
         libm::sqrt(-2.0 * libm::log(a)) * libm::cos(2.0 * std::f64::consts::PI * b)
     }
@@ -139,9 +140,9 @@ fn site_text(luck: &mut Luck) -> String {
 /// Constants off by up to [`OFF`], up or down, each with its own luck.
 fn bent(catalogue: &Catalogue, luck: &mut Luck) -> Catalogue {
     let mut factors: BTreeMap<String, f64> = BTreeMap::new();
-    let ids: Vec<String> = catalogue.numbers().map(|n| n.id.clone()).collect();
-    for id in ids {
-        // shares that cannot exceed one, and what the explainer weighs with, stay as they are
+    let ids = catalogue.numbers().map(|n| n.id.clone());
+    // what the explainer weighs with stays as it is, and has no luck
+    for id in ids.filter(|id| !id.starts_with("explain.")) {
         let off = if luck.share() < 0.5 {
             1.0
         } else {
@@ -253,6 +254,7 @@ struct Known<'a> {
     evidence: &'a Evidence,
     scatter: Scatter,
     weights: Weights,
+    judged: &'a Judged,
 }
 
 impl Known<'_> {
@@ -357,7 +359,7 @@ fn trial(luck: &mut Luck, place: &Place<'_>, known: &Known<'_>, outcome: &mut Ou
         }
     }
     let heard = Heard::all(&told);
-    let remarks = evidence::remarks(&told);
+    let remarks = evidence::remarks(&told, known.judged);
     let own = known.court(
         &place.believed_suspects,
         &heard,
@@ -387,17 +389,13 @@ fn simulate(seed: u64, sites: std::ops::Range<usize>) -> Outcome {
     let catalogue = Catalogue::embedded().unwrap();
     let all = causes().unwrap();
     let evidence = Evidence::embedded().unwrap();
-    let likely = |id: &str| catalogue.number(id).unwrap().likely;
+    let judged = Judged::new(&catalogue).unwrap();
     let known = Known {
         causes: &all,
         evidence: &evidence,
         scatter: Scatter::new(&catalogue).unwrap(),
-        weights: Weights {
-            healthy: likely("explain.healthy"),
-            other: likely("explain.none"),
-            binds: likely("explain.binds"),
-            shown: likely("explain.told-share"),
-        },
+        weights: Weights::new(&catalogue).unwrap(),
+        judged: &judged,
     };
     let mut outcome = Outcome::default();
     for index in sites {
@@ -429,7 +427,7 @@ fn simulate(seed: u64, sites: std::ops::Range<usize>) -> Outcome {
             continue;
         }
         let heard = Heard::all(&base);
-        let places = Places::of(&base.sites[0].0, &base, &heard);
+        let places = Places::of(&base.sites[0].0, &base, &heard, &judged);
         let believed_suspects = suspects(&all, &places, &heard, &mut believed);
         let mut true_suspects = suspects(&all, &places, &heard, &mut truth);
         for suspect in &mut true_suspects {
@@ -471,7 +469,7 @@ fn merged(mut a: Outcome, b: Outcome) -> Outcome {
     a
 }
 
-fn bins(stated: &[(f64, bool)]) -> Vec<(f64, f64, usize)> {
+pub(super) fn bins(stated: &[(f64, bool)]) -> Vec<(f64, f64, usize)> {
     let mut sorted = stated.to_vec();
     sorted.sort_by(|a, b| a.0.total_cmp(&b.0));
     let count = (sorted.len() / BIN).clamp(1, 8);

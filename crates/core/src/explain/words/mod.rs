@@ -19,7 +19,7 @@ mod units;
 
 pub use list::ReadingList;
 pub use listener::{Listener, Statement};
-pub(super) use remarks::NOTHING;
+pub(super) use remarks::{NOTHING, better};
 pub use remarks::{RemarkRow, Remarks};
 pub use units::{UnitMeaning, Units};
 

@@ -6,7 +6,7 @@
 //! left out.
 
 use super::items::{Amount, Item, Unit};
-use crate::catalogue::{CatalogueFault, each_row};
+use crate::catalogue::{CatalogueFault, Row, each_row};
 
 /// A row of data/remarks.csv.
 #[derive(Clone, Debug)]
@@ -19,6 +19,8 @@ pub struct RemarkRow {
     pub patterns: Vec<String>,
     /// Which remark it is if its rate is lower than what was read, about the same, or higher.
     pub compared: Option<[String; 3]>,
+    /// Whether it holds a better figure for the same hardware.
+    pub better: bool,
     /// What it means.
     pub meaning: String,
     /// Where it comes from.
@@ -125,8 +127,9 @@ impl Remarks {
                 example: row.text(1)?,
                 patterns,
                 compared: (told > 0).then_some(compared),
-                meaning: row.text(6)?,
-                source: row.text(7)?,
+                better: is_better(row)?,
+                meaning: row.text(7)?,
+                source: row.text(8)?,
                 compiled: compiled?,
             });
             Ok(())
@@ -244,6 +247,27 @@ impl Remarks {
             }
         }
         best.map(|(_, row)| row)
+    }
+}
+
+/// Names of the remarks that hold a better figure for the same hardware.
+pub(crate) fn better() -> Result<Vec<String>, CatalogueFault> {
+    let (file, text) = narrows_data::REMARKS;
+    let mut found = Vec::new();
+    each_row(file, text, |row| {
+        if is_better(row)? {
+            found.push(row.text(0)?);
+        }
+        Ok(())
+    })?;
+    Ok(found)
+}
+
+fn is_better(row: &Row<'_>) -> Result<bool, CatalogueFault> {
+    match row.optional(6).as_str() {
+        "yes" => Ok(true),
+        "" => Ok(false),
+        other => Err(row.fault(format!("'{other}' is neither yes nor empty"))),
     }
 }
 

@@ -239,35 +239,36 @@ fn what_is_nearly_a_remark_is_told() {
 
 #[test]
 fn patterns_that_cannot_be_are_refused() {
-    let head = "id,example,pattern,if_lower,if_like,if_higher,meaning,source\n";
+    let head = "id,example,pattern,if_lower,if_like,if_higher,better,meaning,source\n";
     for (row, problem) in [
         (
-            "a,e,[one [two]],,,,m,judgement",
+            "a,e,[one [two]],,,,,m,judgement",
             "has a bracket inside a bracket",
         ),
         (
-            "a,e,one] two,,,,m,judgement",
+            "a,e,one] two,,,,,m,judgement",
             "closes a bracket that is not open",
         ),
-        ("a,e,[one two,,,,m,judgement", "leaves a bracket open"),
+        ("a,e,[one two,,,,,m,judgement", "leaves a bracket open"),
         (
-            "a,e,the RATE,,,,m,judgement",
+            "a,e,the RATE,,,,,m,judgement",
             "'the' is left out of what people say",
         ),
         (
-            "a,e,[one] RATE,,,,m,judgement",
+            "a,e,[one] RATE,,,,,m,judgement",
             "has no word that has to be there",
         ),
         (
-            "a,e,one,,,,m,judgement\na,e,two,,,,m,judgement",
+            "a,e,one,,,,,m,judgement\na,e,two,,,,,m,judgement",
             "'a' stands here twice",
         ),
         (
-            "a,e,one,a,,,m,judgement",
+            "a,e,one,a,,,,m,judgement",
             "all three of lower, like and higher, or none",
         ),
-        ("a,e,one,a,b,a,m,judgement", "'b' is no remark"),
-        ("a,e,one,,,,m,", "field 8 is empty"),
+        ("a,e,one,a,b,a,,m,judgement", "'b' is no remark"),
+        ("a,e,one,,,,,m,", "field 9 is empty"),
+        ("a,e,one,,,,no,m,judgement", "'no' is neither yes nor empty"),
     ] {
         let fault = Remarks::read("x.csv", &format!("{head}{row}\n")).unwrap_err();
         assert!(fault.to_string().contains(problem), "{row}: {fault}");
@@ -277,7 +278,7 @@ fn patterns_that_cannot_be_are_refused() {
 proptest! {
     #[test]
     fn property_no_pattern_panics(pattern in "[a-zRATE \\[\\]/*]{1,30}") {
-        let _ = Remarks::read("x.csv", &format!("id,example,pattern,if_lower,if_like,if_higher,meaning,source\na,e,{pattern},,,,m,judgement\n"));
+        let _ = Remarks::read("x.csv", &format!("id,example,pattern,if_lower,if_like,if_higher,better,meaning,source\na,e,{pattern},,,,,m,judgement\n"));
     }
 }
 
