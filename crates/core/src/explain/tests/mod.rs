@@ -2,5 +2,6 @@
 
 mod desks;
 mod edits;
+mod planted_desks;
 pub(super) mod reasoning;
 mod simulated;
