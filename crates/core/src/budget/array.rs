@@ -4,7 +4,7 @@ use super::link::slower;
 use super::{BudgetFault, Builder, Warning, WarningKind};
 use crate::array::rate::cache::{Drops, loop_hits, waiting_reader};
 use crate::array::rate::{Medium, Worth, read_one_stream, write_one_stream};
-use crate::array::{Bytes, Level};
+use crate::array::{Bytes, Level, Placement};
 use crate::hop::drives::{in_step, slowest_of};
 use crate::hop::host::serial_cost;
 use crate::quantity::{DataRate, Information, Ratio, ratio, show, units};
@@ -60,6 +60,13 @@ const TOGETHER: How = How {
     formula: "k r g",
     symbols: &["k", "r", "g"],
     source: "left-symmetric rotation; Patterson, Gibson and Katz 1988",
+};
+
+const ALL_IN_STEP: How = How {
+    name: "all drives in step",
+    formula: "r g",
+    symbols: &["r", "g"],
+    source: "the slowest of n decides; Tippett 1925",
 };
 
 const BOTH: How = How {
@@ -255,8 +262,19 @@ impl Builder<'_, '_> {
                     |k: f64, r: DataRate, g: Ratio| r * ratio(k) * g,
                 )
             };
-            let now = all(&one.now);
-            let empty = one.empty.as_ref().map(&mut all);
+            let mut now = all(&one.now);
+            let mut empty = one.empty.as_ref().map(&mut all);
+            if direction == Direction::Write
+                && array.level == Level::Raid10(Placement::Far)
+                && let Some(both) = self.far_writing(array, drive)?
+            {
+                let [filled, bare] = both.map(|rate| {
+                    self.sheet
+                        .of2(&ALL_IN_STEP, &rate, &step, |r: DataRate, g: Ratio| r * g)
+                });
+                now = self.sheet.of2(&SLOWER, &now, &filled, slower);
+                empty = empty.map(|rate| self.sheet.of2(&SLOWER, &rate, &bare, slower));
+            }
             options.push(DriveRate {
                 now,
                 empty,

@@ -11,6 +11,7 @@ mod duplex;
 mod ends;
 mod evaluate;
 mod flow;
+mod heads;
 mod hop;
 mod link;
 mod lost;

@@ -152,19 +152,8 @@ impl Model<'_> {
 
     /// Bytes that one stream gets from one drive before its heads move on.
     fn piece(&self, d: usize) -> Information {
-        let Shape {
-            level,
-            groups,
-            width,
-        } = self.shape;
-        let data = match level {
-            Level::Raid0 | Level::Raid10(Placement::Far) => width,
-            Level::Raid10(_) => width / 2,
-            Level::Single | Level::Raid1 | Level::TwoCopy | Level::ThreeCopy => 1,
-            Level::Mirror => groups,
-            parity => groups * (width - parity.parity()),
-        };
-        if level.is_pooled() {
+        let data = self.layout.data_drives();
+        if self.layout.is_pooled() {
             let share = self.luck.prefetch[d] / data.max(1) as f64;
             let most = self.luck.aggregation[d];
             if share < most { share } else { most }
@@ -197,7 +186,7 @@ impl Model<'_> {
 
     fn far(&self, turning: &Turning, d: usize, fill: Ratio, gathered: Information) -> DataRate {
         let (zones, heads) = (&turning.zones[d], &turning.heads[d]);
-        far_write(self.shape.width, zones, fill, gathered, heads)
+        far_write(self.shape.drives(), zones, fill, gathered, heads)
     }
 
     /// No more than the NAS's work on the array and what the drives hang on.

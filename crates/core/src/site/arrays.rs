@@ -51,6 +51,7 @@ impl Reader<'_> {
         if let Some(node) = node {
             self.fits(part, level, groups, drives.count, node)?;
         }
+        let level = if groups > 1 { level.striped() } else { level };
         let failed = failed?.unwrap_or(0) as usize;
         let survives = level.survives_any(drives.count / groups.max(1));
         if failed > survives {
@@ -137,10 +138,11 @@ impl Reader<'_> {
         } else {
             String::new()
         };
-        let problem = if groups > 1 && !level.is_pooled() && level.least_groups() < 2 {
+        let problem = if groups > 1 && !level.comes_in_groups() {
             Some((
                 format!("{level} has one group, and there are {groups}"),
-                "leave out groups, or write a layout of several: raid50, raid60, a pool".to_owned(),
+                "leave out groups; stripes are made over any RAID level, and pools of groups"
+                    .to_owned(),
             ))
         } else if groups < level.least_groups() {
             Some((

@@ -76,7 +76,7 @@ pub(super) static FIELDS: &[Field] = &[
     row(Section::Array, "drives", Form::Drives, "", "\"6 x 10 TB hdd-7200\"",
         "How many drives of what capacity and class; the last two may be left out.", "look in the storage settings of the NAS, or on the labels of the drives"),
     row(Section::Array, "groups", Form::Whole { least: 1, most: 64 }, "1, and 2 for raid50 and raid60", "1",
-        "Groups of drives that work side by side, in a pool or a nested level.", "look in the storage settings of the NAS"),
+        "Groups of drives that work side by side: those of a pool, or any that are striped over.", "look in the storage settings of the NAS"),
     row(Section::Array, "spares", Form::Whole { least: 0, most: 64 }, "0", "1",
         "Drives that wait for one to fail; not counted in drives.", "look in the storage settings of the NAS"),
     row(Section::Array, "failed", Form::Whole { least: 0, most: 64 }, "0", "1",
