@@ -141,8 +141,7 @@ impl Reader<'_> {
         let problem = if groups > 1 && !level.comes_in_groups() {
             Some((
                 format!("{level} has one group, and there are {groups}"),
-                "leave out groups; stripes are made over any RAID level, and pools of groups"
-                    .to_owned(),
+                "leave out groups; the RAID levels and those of a pool may have several".to_owned(),
             ))
         } else if groups < level.least_groups() {
             Some((

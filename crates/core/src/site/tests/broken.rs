@@ -161,7 +161,7 @@ const BROKEN: &[(&str, &str, &[Expected])] = broken! {
     "share-without-percent":
         (5, "0.5", "array.vault.fill is not a percentage", "write fill = \"50 %\" or fill = \"0.5 %\"", 0);
     "groups-of-copies":
-        (3, "\"two-copy\"", "array.vault cannot be made of 6 drives", "leave out groups; stripes are made over any RAID level", 4);
+        (3, "\"two-copy\"", "array.vault cannot be made of 6 drives", "leave out groups; the RAID levels", 4);
     "groups-that-do-not-divide":
         (3, "\"raidz1\"", "array.vault cannot be made of 7 drives", "write 8 drives", 4);
     "too-few-groups":
