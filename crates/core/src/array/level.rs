@@ -146,6 +146,7 @@ impl Level {
 
     /// The level that several groups of this one, striped over, are called by: RAID 5 and 6 become
     /// RAID 50 and 60, others keep their name.
+    #[must_use]
     pub fn striped(self) -> Self {
         match self {
             Self::Raid5 => Self::Raid50,

@@ -326,7 +326,7 @@ impl Builder<'_, '_> {
             "order statistics of a normal law",
         );
         let mut step = self.sheet.of2(&IN_STEP, &slowest, &scatter, in_step);
-        if let Some(left) = self.left_by_rebuilding(array)? {
+        if let Some(left) = self.left_by_background_work(array)? {
             step = self
                 .sheet
                 .of2(&BOTH, &step, &left, |g: Ratio, p: Ratio| g * p);
@@ -343,35 +343,6 @@ impl Builder<'_, '_> {
         Ok(self
             .sheet
             .of2(&BOTH, &step, &parity, |g: Ratio, p: Ratio| g * p))
-    }
-
-    /// What is left while a drive is put together again; nothing where none is.
-    pub(super) fn left_by_rebuilding(
-        &mut self,
-        array: &Array,
-    ) -> Result<Option<Column<Ratio>>, BudgetFault> {
-        let states = array.rebuilding.value.options();
-        if !states.iter().any(|(rebuilding, _)| *rebuilding) {
-            return Ok(None);
-        }
-        let name = "share left while a drive is put together again";
-        let pick = self.sheet.choice(&array.rebuilding, |r| {
-            if *r { "yes" } else { "no" }.to_owned()
-        });
-        let mut options = Vec::new();
-        for (rebuilding, _) in states {
-            options.push(if *rebuilding {
-                self.sheet.draw(
-                    &format!("array.{}/left by rebuilding", array.name),
-                    name,
-                    &self.catalogue.spread::<Ratio>("array.left-by-rebuilding")?,
-                    &self.catalogue.number("array.left-by-rebuilding")?.source,
-                )
-            } else {
-                self.sheet.known(name, ratio(1.0), "nothing is rebuilt")
-            });
-        }
-        Ok(Some(self.sheet.pick(name, &pick, &options)))
     }
 
     /// How many drives' worth one stream gets, where it lies between two ends near the low one:
@@ -409,16 +380,11 @@ impl Builder<'_, '_> {
         } else {
             String::new()
         };
-        let rebuilding = match array.rebuilding.value.only() {
-            Some(true) => ", rebuilding",
-            Some(false) => "",
-            None => ", perhaps rebuilding",
-        };
         let failed = match array.failed {
             0 => String::new(),
             n => format!(", {n} failed"),
         };
-        let state = format!("{failed}{rebuilding}");
+        let state = format!("{failed}{}", Self::background_work(array));
         format!(
             "{groups}{} of {} x {}{state}",
             array.level,

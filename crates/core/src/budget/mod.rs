@@ -2,6 +2,7 @@
 //! be worth finding out.
 
 mod array;
+mod background;
 mod bare;
 mod branches;
 mod build;

@@ -171,7 +171,7 @@ impl Builder<'_, '_> {
             ));
         }
         let mut all = self.sheet.pick("all drives", &pick, &options);
-        if let Some(left) = self.left_by_rebuilding(array)? {
+        if let Some(left) = self.left_by_background_work(array)? {
             all = self
                 .sheet
                 .of2(&EVERY, &all, &left, |r: DataRate, p: Ratio| r * p);

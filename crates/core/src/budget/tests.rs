@@ -514,6 +514,7 @@ fn weights_of_tags_and_rebuilding_count() {
             "array.vault",
             "array.vault.rebuilding",
         ),
+        (Activity::AtTheArray, "array.vault", "array.vault.scrubbing"),
     ] {
         let of = |word: &str| middle(activity, hop, &format!("{field}={word}"));
         let (no, yes, perhaps) = (of("no"), of("yes"), of("yes 50 %, no 50 %"));
@@ -586,6 +587,17 @@ fn failed_drives_and_rebuilding_cost_reads_and_are_warned_of() {
     let (healthy, failed) = (ask(&[]), ask(&["array.vault.failed=2"]));
     let rebuilding = ask(&["array.vault.failed=2", "array.vault.rebuilding=yes"]);
     assert!(ceiling(&healthy) > ceiling(&failed) && ceiling(&failed) > ceiling(&rebuilding));
+    let scrubbing = ask(&["array.vault.scrubbing=yes"]);
+    assert!(ceiling(&healthy) > ceiling(&scrubbing));
+    let note = &scrubbing.flows[0].hop("array.vault").unwrap().note;
+    assert!(note.ends_with(", scrubbing"), "{note}");
+    // both at once leave less than either
+    let both = ask(&[
+        "array.vault.failed=2",
+        "array.vault.rebuilding=yes",
+        "array.vault.scrubbing=yes",
+    ]);
+    assert!(ceiling(&both) < ceiling(&rebuilding));
     assert!(
         failed
             .warnings

@@ -83,6 +83,8 @@ pub(super) static FIELDS: &[Field] = &[
         "Drives that have failed and are not yet replaced.", "look in the storage settings of the NAS for a degraded array"),
     row(Section::Array, "rebuilding", Form::Choice("yes-no"), "no", "\"yes\"",
         "Whether a drive is being put together again.", "look in the storage settings of the NAS"),
+    row(Section::Array, "scrubbing", Form::Choice("yes-no"), "no", "\"yes\"",
+        "Whether all drives are being read through to find damage: a scrub, a check.", "look in the storage settings of the NAS"),
     row(Section::Array, "fill", quantity_or_zero(Kind::Fraction), "the catalogue's array.fill", "\"40..70 %\"",
         "How full it is.", "look in the storage settings of the NAS"),
     row(Section::Array, "drive-rate", quantity(Kind::DataRate), "the catalogue's rate of the class", "\"210 MB/s +- 10 %\"",
