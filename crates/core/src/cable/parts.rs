@@ -77,6 +77,14 @@ pub(super) const GRAMMAR: &str = "a cable and a length, then any of these behind
     tight, loose, apart or alone; 6 neighbours at 1 Gb/s; 4 connections; 3 m cords; 40 C; certified; \
     bonded or unchecked; two pairs; copper-clad; 24 awg; module 30 m; ports 10 Gb/s; power class 4";
 
+/// How a cable lies; who says that it is tied means tightly.
+fn lay(word: &str) -> Option<Bundle> {
+    match word {
+        "tied" => Some(Bundle::Tight),
+        word => Bundle::from_word(word),
+    }
+}
+
 impl Words<'_> {
     pub(super) fn part(&mut self, span: Range<usize>, said: &mut Said) {
         let word = self.at(&span).to_lowercase();
@@ -100,7 +108,7 @@ impl Words<'_> {
             }
         } else if let Some(basis) = basis(&word) {
             self.keep(&mut said.basis, basis, span, "how the length is known");
-        } else if let Some(bundle) = Bundle::from_word(&word) {
+        } else if let Some(bundle) = lay(&word) {
             if let Some(to) = self.next_of(&["for"])
                 && let Some((length, at)) = self.following(&to, "how far it lies so")
             {

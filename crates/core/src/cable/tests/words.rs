@@ -35,6 +35,8 @@ fn every_part_of_a_run_is_understood() {
     assert_eq!(old.temperature, Celsius(-5.0));
     let screened = physics(&said("cat6 30 m screened"));
     assert_eq!(screened.screen, Screen::Unchecked);
+    // nobody who says that cables are tied means that they are not
+    assert_eq!(physics(&said("cat5e 98 m, tied")).bundle, Bundle::Tight);
     assert_eq!(physics(&said("cat7 30 m")).screen, Screen::Bonded);
     assert_eq!(physics(&said("CAT6A 100 ft, loose")).length, metres(30.48));
     assert_eq!(
