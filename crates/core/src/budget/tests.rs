@@ -527,6 +527,45 @@ fn weights_of_tags_and_rebuilding_count() {
 }
 
 #[test]
+fn a_run_that_gives_no_link_is_said_and_meets_no_need() {
+    let catalogue = Catalogue::embedded().unwrap();
+    let text = chain(TEN, TEN, TEN, SIX);
+    let ask = |length: &str| {
+        let edit = format!("run.2.length={length}");
+        let question = Question {
+            work: Work::plain(Activity::Copy),
+            desk: None,
+            working: false,
+            need: Some(crate::quantity::megabytes_per_second(1.0)),
+        };
+        let site = site_with(&text, &[&edit]);
+        answer(&site, &question, &catalogue, &mut Draws::new(2048)).unwrap()
+    };
+    let said = |answer: &Answer| {
+        let mut kinds = answer.warnings.iter().map(|w| w.kind);
+        kinds.any(|kind| kind == WarningKind::MayNotComeUp)
+    };
+    let near = ask("20 m");
+    assert!(!said(&near));
+    for flow in &near.flows {
+        assert!(flow.no_link_probability <= 0.0 && flow.need.as_ref().unwrap().met);
+    }
+    // twice the length that every standard ends at: no chance is better than even there
+    let far = ask("200 m");
+    assert!(said(&far));
+    for flow in &far.flows {
+        assert!(
+            flow.no_link_probability >= 0.5,
+            "{}",
+            flow.no_link_probability
+        );
+        let need = flow.need.as_ref().unwrap();
+        assert!(!need.met && need.probability <= 1.0 - flow.no_link_probability);
+        assert!(in_megabytes_per_second(flow.megabytes_per_s.p50) > 1.0);
+    }
+}
+
+#[test]
 fn a_need_is_met_where_nineteen_in_twenty_reach_it() {
     let catalogue = Catalogue::embedded().unwrap();
     let site = site_with(&chain(ONE, ONE, ONE, SIX), &[]);
