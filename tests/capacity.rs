@@ -231,7 +231,8 @@ fn a_need_takes_the_fewest_drives_of_each_layout() {
             "raid6 8 x 10 TB",
             "raid50 2 x 4 x 10 TB",
             "raid60 2 x 5 x 10 TB",
-            "raid10 12 x 10 TB"
+            "raid10 12 x 10 TB",
+            "6 x raid1 3 x 10 TB"
         ]
     );
     // comfort at 90 % takes a seventh

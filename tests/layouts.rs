@@ -127,6 +127,63 @@ fn where_nothing_fits_the_exit_code_says_so_and_the_misses_are_counted() {
 }
 
 #[test]
+fn small_requests_are_shown_where_they_are_needed() {
+    let spinning = ["--bays", "6", "--drives", TEN];
+    let need = "2000 IOPS random read";
+    // six spinning drives give a thousand or so: 78 a second each, twice that in their own order
+    let asked = [&spinning[..], &["--need", need]].concat();
+    let ran = layouts(&asked);
+    assert_eq!(ran.code, 1, "{}", ran.err);
+    assert!(ran.out.contains("of 2000 op/s random read"), "{}", ran.out);
+    assert!(ran.out.contains("random reads"), "{}", ran.out);
+    assert!(ran.out.lines().all(|line| line.chars().count() <= 80));
+    for row in json(&asked)["answer"]["nearest"].as_array().unwrap() {
+        let requests = |key: &str| row[key]["p50"].as_f64().unwrap();
+        let drives = row["drives"].as_f64().unwrap();
+        let reads = requests("random_reads_per_s");
+        assert!(reads > 100.0 * drives && reads < 250.0 * drives, "{row}");
+        assert!(requests("random_writes_per_s") <= reads);
+        assert_eq!(
+            row["needs"][0]["has_requests_per_s"],
+            row["random_reads_per_s"]["p50"]
+        );
+    }
+    // nobody asked: no table of them
+    let ran = layouts(&spinning);
+    assert!(!ran.out.contains("random reads"), "{}", ran.out);
+    // flash has them to spare
+    let ran = layouts(&["--bays", "4", "--drives", "4 TB ssd-sata", "--need", need]);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    assert!(
+        ran.out.contains("2000 op/s random read in 100 % of cases"),
+        "{}",
+        ran.out
+    );
+}
+
+#[test]
+fn states_that_are_not_healthy_are_in_the_json() {
+    let asked = ["--bays", "4", "--drives", TEN, "--all"];
+    for row in rows(&json(&asked)) {
+        let median = |key: &str| row[key]["p50"].as_f64();
+        let healthy = median("read_megabytes_per_s").unwrap();
+        let survives = row["survives_any"].as_u64().unwrap();
+        for (key, needs) in [
+            ("read_degraded_megabytes_per_s", 1),
+            ("read_degraded_two_megabytes_per_s", 2),
+            ("read_rebuilding_megabytes_per_s", 1),
+            ("read_scrubbing_megabytes_per_s", 1),
+        ] {
+            assert_eq!(median(key).is_some(), survives >= needs, "{key} {row}");
+            assert!(
+                median(key).is_none_or(|rate| rate <= healthy),
+                "{key} {row}"
+            );
+        }
+    }
+}
+
+#[test]
 fn all_rows_include_those_that_are_left_out() {
     let arguments = ["--bays", "5", "--drives", TEN, "--survive", "1"];
     let few = json(&arguments);

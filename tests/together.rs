@@ -256,3 +256,14 @@ fn facts_list_codecs_with_rules_and_rates_in_print() {
             .contains("field task.NUMBER.held-to")
     );
 }
+
+#[test]
+fn faults_are_counted_in_the_file_where_they_are() {
+    let none = Scratch::new("none.toml", "");
+    let ran = together(&[EXAMPLE, "--tasks", none.path()]);
+    let said = format!("1 fault in {}", none.path());
+    assert!(ran.code == 2 && ran.err.contains(&said), "{}", ran.err);
+    // a fault of an edit is one of the edit
+    let ran = together(&[EXAMPLE, "--set", "desk.cut-1.colour=red"]);
+    assert!(ran.err.contains("1 fault in --set"), "{}", ran.err);
+}

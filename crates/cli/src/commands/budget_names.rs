@@ -106,8 +106,27 @@ pub(super) fn meaning(change: &Change) -> String {
 /// A limit in a smaller share of the cases is named with "most often".
 const MOSTLY: f64 = 0.6;
 
+/// From this share on, a way most likely gives no link, which comes before any rate.
+const MOST_LIKELY: f64 = 0.5;
+
 /// The answer in a sentence or two.
 pub(super) fn headline(flows: &[Flow]) -> String {
+    let dead = flows
+        .iter()
+        .max_by(|a, b| a.no_link_probability.total_cmp(&b.no_link_probability))
+        .filter(|flow| flow.no_link_probability > MOST_LIKELY);
+    let Some(dead) = dead else {
+        return rates(flows);
+    };
+    format!(
+        "In {} of cases a cable on the way of {} gives no link at all. Where it does: {}",
+        share(dead.no_link_probability),
+        dead.desk,
+        rates(flows)
+    )
+}
+
+fn rates(flows: &[Flow]) -> String {
     let by = |flow: &Flow| {
         flow.limits.first().map_or(String::new(), |l| {
             let often = if l.share < MOSTLY { "most often " } else { "" };

@@ -180,8 +180,8 @@ impl Shown<'_> {
         });
         lines.push(over.to_owned());
         lines.push(
-            "1 TB is 10^12 bytes. raid10 holds as much in its far and offset forms; mirror and \
-             raidz are groups of a pool."
+            "1 TB is 10^12 bytes. raid10 holds as much in its far and offset forms; several groups \
+             of raid1 are striped over; mirror and raidz are groups of a pool."
                 .to_owned(),
         );
         out.push('\n');

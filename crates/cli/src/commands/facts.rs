@@ -218,8 +218,8 @@ fn table(rows: &[Row]) -> Table {
 
 fn in_words(rows: &[Row], width: usize) -> String {
     let mut out = format!(
-        "{} rows. low..likely..high are the 5th, 50th and 95th percentile.\n\n",
-        rows.len()
+        "{}. low..likely..high are the 5th, 50th and 95th percentile.\n\n",
+        crate::render::prose::counted(rows.len(), "row", "rows")
     );
     for row in rows {
         let first = format!("{}: {}", row.name, row.value);

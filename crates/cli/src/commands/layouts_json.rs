@@ -1,8 +1,9 @@
 use super::layouts_text::Shown;
 use narrows_core::budget::RateRange;
-use narrows_core::plan::{Got, Met, Row, Views};
+use narrows_core::plan::{Got, Met, RequestRange, Row, Views};
+use narrows_core::quantity::units::operation_rate::operation_per_second;
 use narrows_core::quantity::units::ratio::one;
-use narrows_core::quantity::{Measure, Money, Ratio, Time, in_megabytes_per_second};
+use narrows_core::quantity::{Measure, Money, OperationRate, Ratio, Time, in_megabytes_per_second};
 use narrows_core::site::Assumption;
 use serde::Serialize;
 
@@ -46,6 +47,12 @@ struct One {
     read_streams_megabytes_per_s: RateRange,
     write_streams_megabytes_per_s: RateRange,
     read_degraded_megabytes_per_s: Option<RateRange>,
+    read_degraded_two_megabytes_per_s: Option<RateRange>,
+    read_rebuilding_megabytes_per_s: Option<RateRange>,
+    read_scrubbing_megabytes_per_s: Option<RateRange>,
+    random_reads_per_s: Requests,
+    random_writes_per_s: Requests,
+    random_reads_degraded_per_s: Option<Requests>,
     rebuild_s: Option<Seen>,
     array_lost_a_year: Seen,
     lost_to_drives_a_year: f64,
@@ -67,6 +74,13 @@ struct Seen {
 }
 
 #[derive(Serialize)]
+struct Requests {
+    p05: f64,
+    p50: f64,
+    p95: f64,
+}
+
+#[derive(Serialize)]
 struct Price {
     hundredths: i64,
     currency: String,
@@ -80,6 +94,7 @@ struct NeedMet {
     short_share: f64,
     has_bytes: Option<u64>,
     has_megabytes_per_s: Option<f64>,
+    has_requests_per_s: Option<f64>,
 }
 
 fn six_digits(value: f64) -> f64 {
@@ -98,6 +113,18 @@ fn seen<Q: Measure>(views: &Views<Q>) -> Seen {
     }
 }
 
+fn a_second(rate: OperationRate) -> f64 {
+    six_digits(rate.get::<operation_per_second>())
+}
+
+fn requests(range: RequestRange) -> Requests {
+    Requests {
+        p05: a_second(range.p05),
+        p50: a_second(range.p50),
+        p95: a_second(range.p95),
+    }
+}
+
 fn price(money: Option<&Money>) -> Option<Price> {
     money.map(|money| Price {
         hundredths: money.hundredths,
@@ -106,10 +133,12 @@ fn price(money: Option<&Money>) -> Option<Price> {
 }
 
 fn need(met: &Met) -> NeedMet {
-    let (bytes, rate) = match met.got {
-        Got::Space(bytes) => (Some(bytes.get()), None),
-        Got::Rate(rate) => (None, Some(six_digits(in_megabytes_per_second(rate)))),
-    };
+    let (mut bytes, mut rate, mut requests) = (None, None, None);
+    match met.got {
+        Got::Space(space) => bytes = Some(space.get()),
+        Got::Rate(median) => rate = Some(six_digits(in_megabytes_per_second(median))),
+        Got::Requests(median) => requests = Some(a_second(median)),
+    }
     NeedMet {
         need: met.need.to_string(),
         met: met.met,
@@ -117,6 +146,7 @@ fn need(met: &Met) -> NeedMet {
         short_share: share(met.short),
         has_bytes: bytes,
         has_megabytes_per_s: rate,
+        has_requests_per_s: requests,
     }
 }
 
@@ -137,6 +167,12 @@ fn of(row: &Row) -> One {
         read_streams_megabytes_per_s: rates.read_together,
         write_streams_megabytes_per_s: rates.write_together,
         read_degraded_megabytes_per_s: rates.read_degraded,
+        read_degraded_two_megabytes_per_s: rates.read_degraded_two,
+        read_rebuilding_megabytes_per_s: rates.read_rebuilding,
+        read_scrubbing_megabytes_per_s: rates.read_scrubbing,
+        random_reads_per_s: requests(rates.random_read),
+        random_writes_per_s: requests(rates.random_write),
+        random_reads_degraded_per_s: rates.random_read_degraded.map(requests),
         rebuild_s: row.rebuild.as_ref().map(seen::<Time>),
         array_lost_a_year: seen(&row.loss.array),
         lost_to_drives_a_year: share(row.loss.by_drives),

@@ -29,7 +29,17 @@ pub(crate) fn draw(faults: &Faults, texts: &Texts<'_>, terminal: bool, width: us
     }
     let count = faults.count();
     let noun = if count == 1 { "fault" } else { "faults" };
-    let _ = writeln!(out, "{count} {noun} in {}", texts.path);
+    let mut places: Vec<String> = Vec::new();
+    for fault in faults {
+        let place = match &fault.source {
+            FaultSource::Argument(_) => "the command line".to_owned(),
+            other => text_of(other, texts).1,
+        };
+        if !places.contains(&place) {
+            places.push(place);
+        }
+    }
+    let _ = writeln!(out, "{count} {noun} in {}", places.join(" and "));
     out
 }
 

@@ -1,5 +1,5 @@
 use super::level::Family;
-use super::{Bytes, DriveSize, Level, survival};
+use super::{Bytes, DriveSize, Level, Placement, survival};
 use crate::quantity::Ratio;
 
 /// Drives that keep their redundancy among themselves.
@@ -85,8 +85,15 @@ impl std::fmt::Display for LayoutFault {
                 found,
                 least,
             } => write!(f, "{level} needs {least} groups or more, not {found}"),
+            Self::Mixed {
+                first: Level::Single,
+                other: Level::Single,
+            } => write!(f, "single is one drive, not several"),
             Self::Mixed { first, other } if first == other => {
-                write!(f, "{first} is one group of drives")
+                write!(
+                    f,
+                    "{first} is allocated over all drives, not over groups of them"
+                )
             }
             Self::Mixed { first, other } => {
                 write!(f, "{first} and {other} do not make one array")
@@ -102,8 +109,9 @@ impl std::error::Error for LayoutFault {}
 
 /// What an array is made of: groups of drives, and hot spares that wait for one to fail.
 ///
-/// Groups of a pool may differ; RAID 50 and 60 are stripes over groups of one kind; every other
-/// level is one group. Spares add neither space nor speed.
+/// Groups of a pool may differ. Several groups of a level of the kernel's driver are stripes over
+/// them, and all of one level: two groups of RAID 5 are RAID 50. One drive, and copies that a file
+/// system allocates, have one group. Spares add neither space nor speed.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub struct Layout {
     groups: Vec<Group>,
@@ -122,9 +130,13 @@ impl Layout {
         groups: Vec<(Level, Vec<DriveSize>)>,
         spares: Vec<DriveSize>,
     ) -> Result<Self, LayoutFault> {
+        let several = groups.len() > 1;
         let groups: Vec<Group> = groups
             .into_iter()
-            .map(|(level, drives)| Group { level, drives })
+            .map(|(level, drives)| Group {
+                level: if several { level.striped() } else { level },
+                drives,
+            })
             .collect();
         let first = groups.first().map_or(Level::Single, Group::level);
         for group in &groups {
@@ -133,8 +145,8 @@ impl Layout {
         for other in groups.iter().skip(1).map(Group::level) {
             let together = match first.family() {
                 Family::Pool => other.family() == Family::Pool,
-                Family::Striped => other == first,
-                Family::One | Family::Copies => false,
+                Family::One | Family::Striped => other == first && first != Level::Single,
+                Family::Copies => false,
             };
             if !together {
                 return Err(LayoutFault::Mixed { first, other });
@@ -180,6 +192,26 @@ impl Layout {
     /// The level of its first group.
     pub fn level(&self) -> Level {
         self.groups.first().map_or(Level::Single, Group::level)
+    }
+
+    /// Whether it is made of stripes over several groups, which run at the pace of the slowest.
+    pub fn is_striped_over_groups(&self) -> bool {
+        self.groups.len() > 1 && matches!(self.level().family(), Family::One | Family::Striped)
+    }
+
+    /// Over how many drives one large request of data falls.
+    ///
+    /// Stripes: all drives but parity and further copies, in every group; RAID 10 far reads stripes
+    /// over all. A pool spreads what it reads ahead over its groups. Copies on whole drives, and
+    /// allocated ones, keep a request on one drive.
+    pub fn data_drives(&self) -> usize {
+        let of = |group: &Group| match group.level {
+            Level::Raid0 | Level::Raid10(Placement::Far) => group.width(),
+            Level::Raid10(_) => group.width() / 2,
+            Level::Single | Level::Raid1 | Level::TwoCopy | Level::ThreeCopy | Level::Mirror => 1,
+            parity => group.width() - parity.parity(),
+        };
+        self.groups.iter().map(of).sum()
     }
 
     /// Its hot spares.

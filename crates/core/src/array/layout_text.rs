@@ -2,7 +2,7 @@
 //!
 //! ```text
 //! layout  = group { "+" group } { "+" spares }
-//! group   = [ count "x" ] level members            several equal groups of a pool
+//! group   = [ count "x" ] level members            several equal groups: striped over, or of a pool
 //! level   = single | raid0 | raid1 | raid5 | raid6 | raid10 [ near | far | offset ]
 //!         | raid50 | raid60 | two-copy | three-copy | mirror | raidz1 | raidz2 | raidz3
 //! members = part { "," part }
@@ -12,7 +12,7 @@
 //! spares  = count ( "spare" | "spares" ) [ size ]  without a size: as the largest drive
 //! ```
 //!
-//! `raid6 6 x 10 TB`, `2 x raidz1 4 x 8 TB`, `raid50 2 x 4 x 10 TB`, `raid10 far 4 x 4 TB`,
+//! `raid6 6 x 10 TB`, `2 x raidz1 4 x 8 TB`, `4 x raid1 3 x 8 TB` (stripes over mirrors), `raid50 2 x 4 x 10 TB`, `raid10 far 4 x 4 TB`,
 //! `raid5 2 x 4 TB, 1 x 8 TB`, `raid6 8 x 10 TB + 1 spare`.
 
 use super::level::Family;
@@ -192,15 +192,17 @@ fn located(piece: Piece<'_>, first: Level, fault: &LayoutFault) -> UnitFault {
             level.least_drives()
         ),
         LayoutFault::Mixed { other, .. } => {
-            let nested = match other {
-                Level::Raid5 => "stripes over RAID 5 groups are written 'raid50 2 x 4 x 8 TB'",
-                Level::Raid6 => "stripes over RAID 6 groups are written 'raid60 2 x 4 x 8 TB'",
-                _ => "only groups of a pool (mirror, raidz1, raidz2, raidz3) are joined",
-            };
             if first.is_pooled() {
                 "only mirror, raidz1, raidz2 and raidz3 go together in a pool".to_owned()
+            } else if first == *other {
+                match first {
+                    Level::Single => "write 'raid0 2 x 8 TB' to stripe over several".to_owned(),
+                    _ => format!("write one group with all drives: '{first} 6 x 8 TB'"),
+                }
             } else {
-                nested.to_owned()
+                "stripes are made over groups of one level: '4 x raid1 3 x 8 TB'; only groups of a \
+                 pool (mirror, raidz1, raidz2, raidz3) may differ"
+                    .to_owned()
             }
         }
         LayoutFault::TooMany { .. } => "write two arrays".to_owned(),

@@ -60,9 +60,9 @@ pub enum Level {
 /// How groups of a level come together.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Family {
-    /// One group of the kernel's multiple-device driver.
+    /// Groups of the kernel's multiple-device driver; several are striped over.
     One,
-    /// Equal stripes over several such groups.
+    /// Names for stripes over several such groups.
     Striped,
     /// Chunks allocated by the file system over all drives.
     Copies,
@@ -142,6 +142,23 @@ impl Level {
             Family::Striped => 2,
             _ => 1,
         }
+    }
+
+    /// The level that several groups of this one, striped over, are called by: RAID 5 and 6 become
+    /// RAID 50 and 60, others keep their name.
+    #[must_use]
+    pub fn striped(self) -> Self {
+        match self {
+            Self::Raid5 => Self::Raid50,
+            Self::Raid6 => Self::Raid60,
+            other => other,
+        }
+    }
+
+    /// Whether there may be several groups of it: stripes over groups of the kernel's driver, or
+    /// groups of a pool.
+    pub fn comes_in_groups(self) -> bool {
+        self != Self::Single && self.family() != Family::Copies
     }
 
     /// Drives' worth of parity in a group; none for levels that keep copies.

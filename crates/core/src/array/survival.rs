@@ -77,6 +77,9 @@ mod tests {
             ("raid10 far 8 x 4 TB", 2, 20.0 / 28.0),
             ("raid10 far 5 x 4 TB", 2, 0.5),
             ("two-copy 4 x 4 TB", 2, 0.0),
+            // three of nine: 84 less the three sets that are one mirror
+            ("3 x raid1 3 x 4 TB", 3, 81.0 / 84.0),
+            ("2 x raid0 4 x 4 TB", 1, 0.0),
             ("raid1 3 x 4 TB", 2, 1.0),
             ("raid1 3 x 4 TB", 3, 0.0),
             ("raid0 3 x 4 TB", 0, 1.0),
@@ -97,7 +100,7 @@ mod tests {
             level in 0..crate::array::Level::ALL.len(), groups in 1..4_usize, more in 0..6_usize,
         ) {
             let level = crate::array::Level::ALL[level];
-            let groups = if level.is_pooled() { groups } else { level.least_groups() };
+            let groups = if level.comes_in_groups() { groups.max(level.least_groups()) } else { 1 };
             let width = if level == crate::array::Level::Single { 1 } else { level.least_drives() + more };
             let size = crate::array::DriveSize::new(crate::quantity::terabytes(4.0)).unwrap();
             let layout = Layout::uniform(level, groups, width, size, 0).unwrap();

@@ -4,7 +4,7 @@ use super::link::slower;
 use super::{BudgetFault, Builder, Warning, WarningKind};
 use crate::array::rate::cache::{Drops, loop_hits, waiting_reader};
 use crate::array::rate::{Medium, Worth, read_one_stream, write_one_stream};
-use crate::array::{Bytes, Level};
+use crate::array::{Bytes, Level, Placement};
 use crate::hop::drives::{in_step, slowest_of};
 use crate::hop::host::serial_cost;
 use crate::quantity::{DataRate, Information, Ratio, ratio, show, units};
@@ -60,6 +60,13 @@ const TOGETHER: How = How {
     formula: "k r g",
     symbols: &["k", "r", "g"],
     source: "left-symmetric rotation; Patterson, Gibson and Katz 1988",
+};
+
+const ALL_IN_STEP: How = How {
+    name: "all drives in step",
+    formula: "r g",
+    symbols: &["r", "g"],
+    source: "the slowest of n decides; Tippett 1925",
 };
 
 const BOTH: How = How {
@@ -255,8 +262,19 @@ impl Builder<'_, '_> {
                     |k: f64, r: DataRate, g: Ratio| r * ratio(k) * g,
                 )
             };
-            let now = all(&one.now);
-            let empty = one.empty.as_ref().map(&mut all);
+            let mut now = all(&one.now);
+            let mut empty = one.empty.as_ref().map(&mut all);
+            if direction == Direction::Write
+                && array.level == Level::Raid10(Placement::Far)
+                && let Some(both) = self.far_writing(array, drive)?
+            {
+                let [filled, bare] = both.map(|rate| {
+                    self.sheet
+                        .of2(&ALL_IN_STEP, &rate, &step, |r: DataRate, g: Ratio| r * g)
+                });
+                now = self.sheet.of2(&SLOWER, &now, &filled, slower);
+                empty = empty.map(|rate| self.sheet.of2(&SLOWER, &rate, &bare, slower));
+            }
             options.push(DriveRate {
                 now,
                 empty,
@@ -308,7 +326,7 @@ impl Builder<'_, '_> {
             "order statistics of a normal law",
         );
         let mut step = self.sheet.of2(&IN_STEP, &slowest, &scatter, in_step);
-        if let Some(left) = self.left_by_rebuilding(array)? {
+        if let Some(left) = self.left_by_background_work(array)? {
             step = self
                 .sheet
                 .of2(&BOTH, &step, &left, |g: Ratio, p: Ratio| g * p);
@@ -325,35 +343,6 @@ impl Builder<'_, '_> {
         Ok(self
             .sheet
             .of2(&BOTH, &step, &parity, |g: Ratio, p: Ratio| g * p))
-    }
-
-    /// What is left while a drive is put together again; nothing where none is.
-    pub(super) fn left_by_rebuilding(
-        &mut self,
-        array: &Array,
-    ) -> Result<Option<Column<Ratio>>, BudgetFault> {
-        let states = array.rebuilding.value.options();
-        if !states.iter().any(|(rebuilding, _)| *rebuilding) {
-            return Ok(None);
-        }
-        let name = "share left while a drive is put together again";
-        let pick = self.sheet.choice(&array.rebuilding, |r| {
-            if *r { "yes" } else { "no" }.to_owned()
-        });
-        let mut options = Vec::new();
-        for (rebuilding, _) in states {
-            options.push(if *rebuilding {
-                self.sheet.draw(
-                    &format!("array.{}/left by rebuilding", array.name),
-                    name,
-                    &self.catalogue.spread::<Ratio>("array.left-by-rebuilding")?,
-                    &self.catalogue.number("array.left-by-rebuilding")?.source,
-                )
-            } else {
-                self.sheet.known(name, ratio(1.0), "nothing is rebuilt")
-            });
-        }
-        Ok(Some(self.sheet.pick(name, &pick, &options)))
     }
 
     /// How many drives' worth one stream gets, where it lies between two ends near the low one:
@@ -391,16 +380,11 @@ impl Builder<'_, '_> {
         } else {
             String::new()
         };
-        let rebuilding = match array.rebuilding.value.only() {
-            Some(true) => ", rebuilding",
-            Some(false) => "",
-            None => ", perhaps rebuilding",
-        };
         let failed = match array.failed {
             0 => String::new(),
             n => format!(", {n} failed"),
         };
-        let state = format!("{failed}{rebuilding}");
+        let state = format!("{failed}{}", Self::background_work(array));
         format!(
             "{groups}{} of {} x {}{state}",
             array.level,

@@ -56,6 +56,8 @@ pub(super) struct Builder<'a, 'd> {
     pub tiring: Option<Tiring>,
     /// The draws in which some cable makes errors; empty where none does.
     pub errors: Vec<bool>,
+    /// The draws in which some cable gives no link; empty where all do.
+    pub dead: Vec<bool>,
     question: &'a Question,
     pub(super) direction: Direction,
     warnings: Vec<Warning>,
@@ -84,6 +86,7 @@ impl<'a, 'd> Builder<'a, 'd> {
             forked: HashSet::new(),
             tiring: None,
             errors: Vec::new(),
+            dead: Vec::new(),
             question,
             direction,
             warnings: Vec::new(),
@@ -251,6 +254,7 @@ impl<'a, 'd> Builder<'a, 'd> {
             forks: std::mem::take(&mut self.forks),
             write_cache,
             tiring: self.tiring.take(),
+            dead: std::mem::take(&mut self.dead),
         }
     }
 

@@ -272,6 +272,7 @@ mod tests {
             forks: Vec::new(),
             write_cache: None,
             tiring: None,
+            dead: Vec::new(),
         }
     }
 

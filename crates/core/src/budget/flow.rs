@@ -213,6 +213,10 @@ pub struct Flow {
     pub direction: Direction,
     /// What it gets.
     pub megabytes_per_s: RateRange,
+    /// The share of draws in which some cable of the way gives no link at all; its rates are those of
+    /// a link that comes up.
+    #[serde(serialize_with = "six_digits")]
+    pub no_link_probability: f64,
     /// The humps, where there is more than one.
     pub branches: Vec<Branch>,
     /// What limits, the likeliest first.
@@ -268,8 +272,14 @@ pub struct Need {
 const MET: f64 = 0.95;
 
 impl Need {
-    pub(crate) fn of(rate: DataRate, rates: &[f64]) -> Self {
-        let reached = rates.iter().filter(|r| **r >= rate.base()).count();
+    /// Draws in which a cable of the way gives no link do not meet it.
+    pub(crate) fn of(rate: DataRate, rates: &[f64], dead: &[bool]) -> Self {
+        let links = |draw: usize| !dead.get(draw).copied().unwrap_or(false);
+        let reached = rates
+            .iter()
+            .enumerate()
+            .filter(|(draw, r)| **r >= rate.base() && links(*draw))
+            .count();
         let probability = reached as f64 / rates.len().max(1) as f64;
         Self {
             rate,
@@ -372,7 +382,9 @@ impl Flow {
                 p95: size / rate.p05,
             },
             transfer: work.size.map(|size| follow(chain, count, size, direction)),
-            need: need.map(|need| Need::of(need, &found.values)),
+            need: need.map(|need| Need::of(need, &found.values, &chain.dead)),
+            no_link_probability: chain.dead.iter().filter(|d| **d).count() as f64
+                / count.max(1) as f64,
             real_copy_share: chain.factor.median().base(),
             rates: found.values,
             steps,

@@ -90,6 +90,8 @@ pub(crate) struct Chain {
     pub write_cache: Option<Column<crate::quantity::Information>>,
     /// Flash at the receiving end.
     pub tiring: Option<Tiring>,
+    /// The draws in which some cable gives no link; empty where all do.
+    pub dead: Vec<bool>,
 }
 
 /// Flash that is written to, and slows down when its fast cache is full.

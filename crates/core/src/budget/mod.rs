@@ -2,6 +2,7 @@
 //! be worth finding out.
 
 mod array;
+mod background;
 mod bare;
 mod branches;
 mod build;
@@ -11,6 +12,7 @@ mod duplex;
 mod ends;
 mod evaluate;
 mod flow;
+mod heads;
 mod hop;
 mod link;
 mod lost;

@@ -19,6 +19,9 @@ const NEARLY_CERTAIN: f64 = 2.3263478740408408;
 /// by straight lines, which they nearly are.
 const NODES: [f64; 4] = [0.02, 0.35, 0.65, 0.98];
 
+/// A share of the draws in which a run gives no link that a person should know of.
+const WORTH_SAYING: f64 = 0.05;
+
 /// Shares of a length's law beyond which no draw lies, to a rounding.
 const LEAST: f64 = 1e-6;
 const MOST: f64 = 1.0 - LEAST;
@@ -197,24 +200,27 @@ impl Builder<'_, '_> {
         let bundles = bundle.value.options().len();
         let metres = self.sheet.value("length of the run", length);
         let place = format!("run.{}", run.number);
-        let luck = self
+        let luck_of = self
             .sheet
             .slices(&format!("{place}.carries"), "how well this run was made");
         let scores = self.sheet.scores();
         let mut values = Vec::with_capacity(self.sheet.count());
         let mut errors = Vec::with_capacity(self.sheet.count());
-        let mut at_best = 0usize;
-        for (draw, &slice) in luck.iter().enumerate() {
+        let (mut at_best, mut dead) = (0usize, Vec::new());
+        for (draw, &slice) in luck_of.iter().enumerate() {
             // one luck a run: a run that carries a fast rate carries the slower ones too
             let luck = scores.get(slice as usize).copied().unwrap_or(0.0);
             let curve = curves.get(category_pick.at(draw) * bundles + bundle_pick.at(draw));
-            let (rate, faulty) = curve
-                .and_then(|curve| curve.carried(luck, metres.at(draw).base()))
-                .unwrap_or((least, false));
+            let carried = curve.and_then(|curve| curve.carried(luck, metres.at(draw).base()));
+            let (rate, faulty) = carried.unwrap_or((least, false));
             at_best += usize::from(rate == best && !faulty);
             values.push(rate.base());
             errors.push(faulty);
+            if carried.is_none() {
+                dead.push(draw);
+            }
         }
+        self.may_not_come_up(run, link, &dead);
         let chance = at_best as f64 / values.len().max(1) as f64;
         if chance >= normal_share(NEARLY_CERTAIN) {
             return certain(self, "both ends know it and the run carries it", port_note);
@@ -249,6 +255,41 @@ impl Builder<'_, '_> {
             note,
             errors: errors.iter().any(|e| *e).then(|| errors.into()),
         }
+    }
+
+    /// Keeps the draws in which a run gives no link at all, and says so where that is not rare.
+    fn may_not_come_up(&mut self, run: &Run, link: &RouteLink, dead: &[usize]) {
+        if dead.is_empty() {
+            return;
+        }
+        let count = self.sheet.count();
+        self.dead.resize(count, false);
+        for &draw in dead {
+            if let Some(any) = self.dead.get_mut(draw) {
+                *any = true;
+            }
+        }
+        let share = dead.len() as f64 / count.max(1) as f64;
+        if share < WORTH_SAYING {
+            return;
+        }
+        let comes_up = (1.0 - share) * 100.0;
+        let chance = if comes_up < 1.0 {
+            "under 1 %".to_owned()
+        } else {
+            format!("{comes_up:.0} %")
+        };
+        self.warn(Warning::new(
+            WarningKind::MayNotComeUp,
+            format!("run.{}", run.number),
+            format!(
+                "the run from {} to {} comes up with a chance of {chance}; rates are those of \
+                 a link that does",
+                short(&link.near),
+                short(&link.far),
+            ),
+            "plug it in and look for a link before you count on it; else fibre, or a switch half-way",
+        ));
     }
 
     /// A payload, less what errors cost in the draws in which a run makes them.

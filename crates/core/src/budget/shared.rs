@@ -5,12 +5,12 @@ use super::ends::class_of;
 use super::link::slower;
 use super::{BudgetFault, Builder};
 use crate::array::capacity::DEFAULT_CHUNK;
-use crate::array::rate::{Heads, Medium, Zones, pieces, read_one_stream};
+use crate::array::rate::{Medium, Zones, pieces, read_one_stream};
 use crate::array::{Bytes, Layout, Level, Placement};
 use crate::quantity::{DataRate, Information, Measure, Ratio, Time, TimePerInformation, ratio};
 use crate::site::{Array, Drive};
 use crate::work::Direction;
-use crate::working::{Column, How, Sheet};
+use crate::working::{Column, How};
 
 /// Record and sector of a pool that nobody tuned.
 const RECORD: (Bytes, Bytes) = (Bytes::new(131_072), Bytes::new(4096));
@@ -171,7 +171,7 @@ impl Builder<'_, '_> {
             ));
         }
         let mut all = self.sheet.pick("all drives", &pick, &options);
-        if let Some(left) = self.left_by_rebuilding(array)? {
+        if let Some(left) = self.left_by_background_work(array)? {
             all = self
                 .sheet
                 .of2(&EVERY, &all, &left, |r: DataRate, p: Ratio| r * p);
@@ -202,31 +202,18 @@ impl Builder<'_, '_> {
                 options.push(Column::same(Time::default()));
                 continue;
             };
-            let seek_row = match class.as_str() {
-                "hdd" => "layouts.seek.hdd".to_owned(),
-                class => format!("array.seek.{class}"),
-            };
-            let seek: Column<Time> = self.row(&seek_row, "mean seek")?;
-            let turn: Column<Time> = self.row(&format!("layouts.turn.{class}"), "one turn")?;
-            let next: Column<Time> = self.row("array.next-track", "to the next track")?;
-            let overhead: Column<Time> = self.row("array.command", "a command")?;
+            let heads = self.heads(class)?;
             let outer = self.sheet.value("rate at the outer edge", outer);
             let inner = self.sheet.value("inner rate over outer rate", inner_ratio);
             let values = (0..count)
                 .map(|d| {
-                    let heads = Heads {
-                        average_seek: seek.at(d),
-                        next_track: next.at(d),
-                        turn: turn.at(d),
-                        overhead: overhead.at(d),
-                    };
                     Zones::new(outer.at(d), inner.at(d), capacity).map_or(f64::NAN, |zones| {
                         let stroke = zones.stroke(fill.at(d) * ratio(depth));
-                        heads.to_random_place(stroke).base()
+                        heads.at(d).to_random_place(stroke).base()
                     })
                 })
                 .collect();
-            options.push(self.sheet.made(&POSITION, values, &[Sheet::step_of(&seek)]));
+            options.push(self.sheet.made(&POSITION, values, &[heads.step()]));
         }
         Ok(self
             .sheet
@@ -235,17 +222,7 @@ impl Builder<'_, '_> {
 
     /// A piece of a request on every drive; see the room of arrays for what a piece is.
     fn turn_of_reading(&mut self, array: &Array) -> Result<Column<Information>, BudgetFault> {
-        let (groups, width) = (
-            array.groups.max(1),
-            array.drives.count / array.groups.max(1),
-        );
-        let data = match array.level {
-            Level::Raid0 | Level::Raid10(Placement::Far) => width,
-            Level::Raid10(_) => width / 2,
-            Level::Single | Level::Raid1 | Level::TwoCopy | Level::ThreeCopy => 1,
-            Level::Mirror => groups,
-            parity => groups * (width - parity.parity()),
-        };
+        let data = array.layout().map_or(1, |layout| layout.data_drives());
         let drives = array.drives.count as f64;
         if array.level.is_pooled() {
             let ahead: Column<Information> = self.row("array.pool-prefetch", "read ahead")?;
@@ -289,7 +266,11 @@ impl Builder<'_, '_> {
         )))
     }
 
-    fn row<Q: Measure>(&mut self, row: &str, name: &str) -> Result<Column<Q>, BudgetFault> {
+    pub(super) fn row<Q: Measure>(
+        &mut self,
+        row: &str,
+        name: &str,
+    ) -> Result<Column<Q>, BudgetFault> {
         Ok(self.sheet.draw(
             row,
             name,

@@ -514,6 +514,7 @@ fn weights_of_tags_and_rebuilding_count() {
             "array.vault",
             "array.vault.rebuilding",
         ),
+        (Activity::AtTheArray, "array.vault", "array.vault.scrubbing"),
     ] {
         let of = |word: &str| middle(activity, hop, &format!("{field}={word}"));
         let (no, yes, perhaps) = (of("no"), of("yes"), of("yes 50 %, no 50 %"));
@@ -522,6 +523,45 @@ fn weights_of_tags_and_rebuilding_count() {
             perhaps[0] < no[0] && perhaps[1] > yes[1],
             "{field}: {perhaps:?}"
         );
+    }
+}
+
+#[test]
+fn a_run_that_gives_no_link_is_said_and_meets_no_need() {
+    let catalogue = Catalogue::embedded().unwrap();
+    let text = chain(TEN, TEN, TEN, SIX);
+    let ask = |length: &str| {
+        let edit = format!("run.2.length={length}");
+        let question = Question {
+            work: Work::plain(Activity::Copy),
+            desk: None,
+            working: false,
+            need: Some(crate::quantity::megabytes_per_second(1.0)),
+        };
+        let site = site_with(&text, &[&edit]);
+        answer(&site, &question, &catalogue, &mut Draws::new(2048)).unwrap()
+    };
+    let said = |answer: &Answer| {
+        let mut kinds = answer.warnings.iter().map(|w| w.kind);
+        kinds.any(|kind| kind == WarningKind::MayNotComeUp)
+    };
+    let near = ask("20 m");
+    assert!(!said(&near));
+    for flow in &near.flows {
+        assert!(flow.no_link_probability <= 0.0 && flow.need.as_ref().unwrap().met);
+    }
+    // twice the length that every standard ends at: no chance is better than even there
+    let far = ask("200 m");
+    assert!(said(&far));
+    for flow in &far.flows {
+        assert!(
+            flow.no_link_probability >= 0.5,
+            "{}",
+            flow.no_link_probability
+        );
+        let need = flow.need.as_ref().unwrap();
+        assert!(!need.met && need.probability <= 1.0 - flow.no_link_probability);
+        assert!(in_megabytes_per_second(flow.megabytes_per_s.p50) > 1.0);
     }
 }
 
@@ -586,6 +626,17 @@ fn failed_drives_and_rebuilding_cost_reads_and_are_warned_of() {
     let (healthy, failed) = (ask(&[]), ask(&["array.vault.failed=2"]));
     let rebuilding = ask(&["array.vault.failed=2", "array.vault.rebuilding=yes"]);
     assert!(ceiling(&healthy) > ceiling(&failed) && ceiling(&failed) > ceiling(&rebuilding));
+    let scrubbing = ask(&["array.vault.scrubbing=yes"]);
+    assert!(ceiling(&healthy) > ceiling(&scrubbing));
+    let note = &scrubbing.flows[0].hop("array.vault").unwrap().note;
+    assert!(note.ends_with(", scrubbing"), "{note}");
+    // both at once leave less than either
+    let both = ask(&[
+        "array.vault.failed=2",
+        "array.vault.rebuilding=yes",
+        "array.vault.scrubbing=yes",
+    ]);
+    assert!(ceiling(&both) < ceiling(&rebuilding));
     assert!(
         failed
             .warnings

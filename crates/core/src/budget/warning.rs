@@ -10,6 +10,8 @@ pub enum WarningKind {
     NoCommonRate,
     /// A run may not carry the rate that both ends know.
     CableMayFallBack,
+    /// A run that may give no link at any rate that its ports know.
+    MayNotComeUp,
     /// A fibre or twinax run that is longer than its optics or its make reach, or loses too much.
     BeyondReach,
     /// A slot or adapter carries less than its port.

@@ -56,6 +56,8 @@ pub(crate) struct Way {
     pub limit: Vec<u32>,
     /// Ids of hops that limit together when it is alone.
     pub sets: Vec<Vec<String>>,
+    /// The draws in which some cable gives no link; empty where all do.
+    pub dead: Vec<bool>,
     pub passed: Vec<Passed>,
 }
 
@@ -133,6 +135,7 @@ pub(crate) fn way(
         alone: values,
         limit,
         sets,
+        dead: chain.dead,
         passed,
     }))
 }

@@ -6,7 +6,7 @@ use crate::copper::{
     Surroundings,
 };
 use crate::nearest::nearest;
-use crate::quantity::{Length, Power, parse};
+use crate::quantity::{Length, LinkRate, Power, parse};
 use crate::site::{Fault, Place};
 use crate::spread::{Bounds, Spread};
 use std::ops::Range;
@@ -69,6 +69,10 @@ const KNOWN: [&str; 54] = [
     "no",
 ];
 
+/// Twisted pairs older than the categories that links are made for. Source: IEEE 802.3 clause 14 (10 Mb/s
+/// over category 3) and clause 25 (100 Mb/s over category 5).
+const TELEPHONE: [&str; 4] = ["cat1", "cat2", "cat3", "cat4"];
+
 /// Words behind a count.
 const COUNTED: [&str; 5] = ["neighbours", "connections", "splices", "powered", "pairs"];
 
@@ -76,6 +80,14 @@ const COUNTED: [&str; 5] = ["neighbours", "connections", "splices", "powered", "
 pub(super) const GRAMMAR: &str = "a cable and a length, then any of these behind commas: measured, labelled or guessed; \
     tight, loose, apart or alone; 6 neighbours at 1 Gb/s; 4 connections; 3 m cords; 40 C; certified; \
     bonded or unchecked; two pairs; copper-clad; 24 awg; module 30 m; ports 10 Gb/s; power class 4";
+
+/// How a cable lies; who says that it is tied means tightly.
+fn lay(word: &str) -> Option<Bundle> {
+    match word {
+        "tied" => Some(Bundle::Tight),
+        word => Bundle::from_word(word),
+    }
+}
 
 impl Words<'_> {
     pub(super) fn part(&mut self, span: Range<usize>, said: &mut Said) {
@@ -100,7 +112,7 @@ impl Words<'_> {
             }
         } else if let Some(basis) = basis(&word) {
             self.keep(&mut said.basis, basis, span, "how the length is known");
-        } else if let Some(bundle) = Bundle::from_word(&word) {
+        } else if let Some(bundle) = lay(&word) {
             if let Some(to) = self.next_of(&["for"])
                 && let Some((length, at)) = self.following(&to, "how far it lies so")
             {
@@ -402,11 +414,28 @@ impl Words<'_> {
         }
         match Spread::<Length>::parse(self.at(&at), Bounds::POSITIVE) {
             Ok(length) => self.keep(&mut said.length, length, at, "the length"),
+            Err(_) if parse::<LinkRate>(self.at(&at)).is_ok() => {
+                let title = "neither a length nor another part of a run";
+                let found = "a rate; a run is judged at every rate";
+                self.fault(
+                    at,
+                    title,
+                    found,
+                    "leave it out; --need \"10 Gb/s\" asks for one",
+                );
+            }
             Err(fault) => self.unit(&at, "neither a length nor another part of a run", fault),
         }
     }
 
     fn stray(&mut self, word: &str, span: Range<usize>) {
+        if TELEPHONE.contains(&word) {
+            let title = "a cable that no link of 100 Mb/s or more is made for";
+            let found = format!("'{word}' is for telephones and 10 Mb/s");
+            let help = "read the print on the jacket once more; if it says so, replace the cable";
+            self.fault(span, title, found, help);
+            return;
+        }
         let near = nearest(word, KNOWN.into_iter().filter(|known| known.len() > 2));
         self.unknown(word, span, near);
     }

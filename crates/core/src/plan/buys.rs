@@ -77,6 +77,8 @@ fn credit(criterion: Criterion, priced: bool, streams: usize) -> String {
         Criterion::WriteTogether => format!("the fastest writing with {streams} streams"),
         Criterion::Degraded => "the fastest reading with a drive missing".to_owned(),
         Criterion::Rebuild => "the shortest rebuild".to_owned(),
+        Criterion::RandomRead => "the most small reads".to_owned(),
+        Criterion::RandomWrite => "the most small writes".to_owned(),
     }
 }
 
@@ -126,9 +128,17 @@ fn difference_in(criterion: Criterion, by: f64, streams: usize, better: bool) ->
         Criterion::Usable => ("more space", "less space"),
         Criterion::Loss => ("less likely to be lost", "more likely to be lost"),
         Criterion::Rebuild => ("shorter rebuild", "longer rebuild"),
+        Criterion::RandomRead => ("more small reads", "fewer small reads"),
+        Criterion::RandomWrite => ("more small writes", "fewer small writes"),
         _ => ("faster", "slower"),
     };
     let word = if better { more } else { less };
+    // beyond that a percentage is no longer read
+    let small = matches!(criterion, Criterion::RandomRead | Criterion::RandomWrite);
+    if small && better && by >= 2.0 {
+        let noun = word.trim_start_matches("more ");
+        return format!("{:.0} times the {noun}", by + 1.0);
+    }
     let what = match criterion {
         Criterion::Read => " reading alone".to_owned(),
         Criterion::Write => " writing alone".to_owned(),

@@ -5,7 +5,7 @@
 pub(super) type Merits = [i64; CRITERIA];
 
 /// How many criteria there are; see [`Criterion`].
-pub(super) const CRITERIA: usize = 9;
+pub(super) const CRITERIA: usize = 11;
 
 /// By what layouts are compared.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -28,6 +28,10 @@ pub enum Criterion {
     Degraded,
     /// Time to rebuild.
     Rebuild,
+    /// Small reads at random places, where they are asked for.
+    RandomRead,
+    /// Small writes at random places, where they are asked for.
+    RandomWrite,
 }
 
 impl Criterion {
@@ -42,6 +46,8 @@ impl Criterion {
         Self::WriteTogether,
         Self::Degraded,
         Self::Rebuild,
+        Self::RandomRead,
+        Self::RandomWrite,
     ];
 }
 
@@ -141,7 +147,7 @@ mod tests {
 
         #[test]
         fn property_no_row_is_beaten_and_none_is_missing(
-            rows in proptest::collection::vec(proptest::array::uniform9(0..4_i64), 1..60),
+            rows in proptest::collection::vec(proptest::array::uniform11(0..3_i64), 1..60),
         ) {
             let found = standing(&rows);
             for (i, row) in rows.iter().enumerate() {

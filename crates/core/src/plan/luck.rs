@@ -33,6 +33,13 @@ pub(super) struct Luck {
     pub sums: Vec<DataRate>,
     pub threads: Vec<f64>,
     pub attached: Option<Vec<DataRate>>,
+    /// What is left of the drives while one is put together again, and while all are read through.
+    pub left_by_rebuilding: Vec<Ratio>,
+    pub left_by_scrubbing: Vec<Ratio>,
+    /// Small random requests of a spinning drive in its own order, over one at a time.
+    pub reordering: Vec<f64>,
+    /// What scattered writes reach of flash's later rate.
+    pub scattered_writes: Vec<Ratio>,
     /// Standard deviations of the slowest of so many drives below their mean.
     pub slowest: Vec<f64>,
 }
@@ -48,6 +55,8 @@ pub(super) struct DriveLuck {
     pub write: Vec<DataRate>,
     /// What moving between places costs; none on flash.
     pub turning: Option<Turning>,
+    /// How long flash takes for a small read; none for drives that turn.
+    pub latency: Option<Vec<Time>>,
 }
 
 /// What a spinning drive needs to move between streams.
@@ -121,6 +130,10 @@ pub(super) fn draw(
         sums: rates(sums),
         threads,
         attached,
+        left_by_rebuilding: drawer.row("array.left-by-rebuilding")?,
+        left_by_scrubbing: drawer.row("array.left-by-scrubbing")?,
+        reordering: drawer.row("array.reordering")?,
+        scattered_writes: drawer.row("layouts.scattered-writes")?,
         slowest: (0..=question.bays).map(slowest_of).collect(),
     };
     let choices: Result<Vec<_>, _> = question
@@ -190,6 +203,11 @@ fn of_drive(
                 write_empty: capped(burst),
                 write: capped(later),
                 turning: None,
+                latency: Some(drawer.row(if choice.class().starts_with("nvme") {
+                    "array.latency.nvme"
+                } else {
+                    "array.latency.sata-ssd"
+                })?),
             })
         }
         Drive::Spinning {
@@ -215,6 +233,7 @@ fn of_drive(
                 write_empty: capped(outer),
                 write: capped(write),
                 turning: Some(turning),
+                latency: None,
             })
         }
     }

@@ -3,15 +3,16 @@
 //! ```text
 //! need  = size [ "usable" | "comfortable" ]
 //!       | rate ( "read" | "write" ) "at the array" [ "with" count ( "stream" | "streams" ) ]
+//!       | requests "random" ( "read" | "write" )
 //! ```
 //!
 //! `50 TB`, `50 TB comfortable`, `900 MB/s read at the array`, `400 MB/s write at the array with 4
-//! streams`.
+//! streams`, `2000 IOPS random read`.
 
 use crate::array::Bytes;
 use crate::nearest::nearest;
 use crate::quantity::units::information::byte;
-use crate::quantity::{DataRate, Information, Measure, UnitFault, exact, parse};
+use crate::quantity::{DataRate, Information, Measure, OperationRate, UnitFault, exact, parse};
 use crate::work::Direction;
 
 /// What a layout has to give.
@@ -29,6 +30,13 @@ pub enum Need {
         direction: Direction,
         /// How many streams at once.
         streams: usize,
+    },
+    /// Small requests a second at random places of the array itself.
+    Requests {
+        /// How many.
+        rate: OperationRate,
+        /// Which way.
+        direction: Direction,
     },
 }
 
@@ -67,8 +75,8 @@ fn words(text: &str) -> Vec<Word<'_>> {
     found
 }
 
-const FORMS: &str = "write '50 TB', '50 TB comfortable', '900 MB/s read at the array' or \
-                     '900 MB/s read at the array with 4 streams'";
+const FORMS: &str = "write '50 TB', '50 TB comfortable', '900 MB/s read at the array', \
+                     '900 MB/s read at the array with 4 streams' or '2000 op/s random read'";
 
 impl Need {
     /// Reads a need.
@@ -90,6 +98,9 @@ impl Need {
         let end = all.get(taken - 1).map_or(text.len(), |w| w.end());
         let amount = &text[..end];
         let rest = all.get(taken..).unwrap_or_default();
+        if let Ok(requests) = parse::<OperationRate>(amount) {
+            return random(text, requests, rest);
+        }
         let is_rate = amount.contains('/') || amount.ends_with("ps");
         if is_rate {
             rate(text, parse::<DataRate>(amount)?, rest)
@@ -214,6 +225,30 @@ fn rate(text: &str, rate: DataRate, rest: &[Word<'_>]) -> Result<Need, UnitFault
     })
 }
 
+fn random(text: &str, rate: OperationRate, rest: &[Word<'_>]) -> Result<Need, UnitFault> {
+    positive(text, rate)?;
+    let (direction, more) = match rest {
+        [random, direction, more @ ..] if random.text == "random" => (direction, more),
+        [other, ..] if other.text != "random" => return Err(stray(*other, &["random"])),
+        _ => {
+            return Err(UnitFault::new(
+                0..text.trim_end().len(),
+                format!("'{}' does not say which way", text.trim()),
+                format!("write '{} random read' or '{0} random write'", exact(rate)),
+            ));
+        }
+    };
+    let direction = match direction.text {
+        "read" => Direction::Read,
+        "write" => Direction::Write,
+        _ => return Err(stray(*direction, &["read", "write"])),
+    };
+    match more.first() {
+        None => Ok(Need::Requests { rate, direction }),
+        Some(word) => Err(left_over(text, *word)),
+    }
+}
+
 fn stray(word: Word<'_>, allowed: &[&str]) -> UnitFault {
     let near = nearest(word.text, allowed.iter().copied())
         .map(|near| format!("; did you mean '{near}'?"))
@@ -251,6 +286,9 @@ impl std::fmt::Display for Need {
                     n => write!(f, " with {n} streams"),
                 }
             }
+            Self::Requests { rate, direction } => {
+                write!(f, "{} random {}", exact(*rate), direction.word())
+            }
         }
     }
 }
@@ -259,6 +297,7 @@ impl std::fmt::Display for Need {
 mod tests {
     use super::*;
     use crate::quantity::megabytes_per_second;
+    use crate::quantity::units::operation_rate::operation_per_second;
 
     #[test]
     fn needs_are_read_and_shown_as_they_are_written() {
@@ -285,6 +324,20 @@ mod tests {
             (
                 "900MB/s read at the array with 1 stream",
                 rate(900.0, Direction::Read, 1),
+            ),
+            (
+                "2000 IOPS random read",
+                Need::Requests {
+                    rate: OperationRate::new::<operation_per_second>(2000.0),
+                    direction: Direction::Read,
+                },
+            ),
+            (
+                "80op/s random write",
+                Need::Requests {
+                    rate: OperationRate::new::<operation_per_second>(80.0),
+                    direction: Direction::Write,
+                },
             ),
         ] {
             let found = Need::parse(text).unwrap();
@@ -329,6 +382,17 @@ mod tests {
                 "left over",
             ),
             ("9e9 TB", "9e9 TB", "more than any"),
+            (
+                "0 op/s random read",
+                "0 op/s random read",
+                "a need of nothing",
+            ),
+            ("2000 IOPS", "2000 IOPS", "which way"),
+            ("2000 IOPS random", "2000 IOPS random", "which way"),
+            ("2000 IOPS read", "read", "not known here"),
+            ("2000 IOPS rnadom read", "rnadom", "did you mean 'random'"),
+            ("2000 IOPS random raed", "raed", "did you mean 'read'"),
+            ("2000 IOPS random read soon", "soon", "left over"),
         ] {
             let fault = Need::parse(text).unwrap_err();
             assert_eq!(&text[fault.span.clone()], spot, "{text}: {fault}");

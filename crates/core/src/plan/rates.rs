@@ -13,7 +13,7 @@ use crate::quantity::{DataRate, Information, Measure, Ratio, Time, ratio};
 use crate::work::Direction;
 
 /// Record and sector of a pool that nobody tuned.
-const RECORD: (Bytes, Bytes) = (DEFAULT_RECORD, Bytes::kibibytes(4));
+pub(super) const RECORD: (Bytes, Bytes) = (DEFAULT_RECORD, Bytes::kibibytes(4));
 
 /// In which state an array is asked.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -22,8 +22,22 @@ pub(super) enum State {
     Empty,
     /// As full as stated; flash after its fast cache.
     Filled,
-    /// As full as stated, with one drive missing.
-    Degraded,
+    /// As full as stated, with so many drives missing.
+    Missing(usize),
+    /// As full as stated, while a missing drive is put together again.
+    Rebuilding,
+    /// As full as stated, while all drives are read through.
+    Scrubbing,
+}
+
+impl State {
+    pub(super) fn missing(self) -> usize {
+        match self {
+            Self::Empty | Self::Filled | Self::Scrubbing => 0,
+            Self::Missing(drives) => drives,
+            Self::Rebuilding => 1,
+        }
+    }
 }
 
 /// One layout with the luck of its drives.
@@ -43,13 +57,20 @@ impl Model<'_> {
     /// `verify_alone_is_what_a_budget_says`, `property_degraded_never_beats_healthy`.
     pub(super) fn alone(&self, direction: Direction, state: State) -> Option<Vec<f64>> {
         let mut rates = self.of_drives(direction, state)?;
-        self.cap(&mut rates, direction, state == State::Degraded, 1);
+        self.cap(&mut rates, direction, state.missing() > 0, 1);
         Some(rates)
     }
 
     /// As [`Model::alone`], as if the machine and the bus held nothing back.
     pub(super) fn of_drives(&self, direction: Direction, state: State) -> Option<Vec<f64>> {
-        let failed = usize::from(state == State::Degraded);
+        let failed = state.missing();
+        let left = match state {
+            State::Rebuilding => Some(&self.luck.left_by_rebuilding),
+            // where nothing is kept twice there is nothing to compare
+            State::Scrubbing if self.layout.survives_any() == 0 => return None,
+            State::Scrubbing => Some(&self.luck.left_by_scrubbing),
+            _ => None,
+        };
         let worth = match direction {
             Direction::Read => read_one_stream(self.layout, self.drive.medium, failed, RECORD),
             Direction::Write => write_one_stream(self.layout, failed, RECORD),
@@ -80,6 +101,9 @@ impl Model<'_> {
                 };
                 let two_places = self.far(turning, d, fill, self.luck.gathered[d]) * step;
                 rate = least(rate, two_places);
+            }
+            if let Some(left) = left {
+                rate = rate * left[d];
             }
             rate.base()
         });
@@ -152,19 +176,8 @@ impl Model<'_> {
 
     /// Bytes that one stream gets from one drive before its heads move on.
     fn piece(&self, d: usize) -> Information {
-        let Shape {
-            level,
-            groups,
-            width,
-        } = self.shape;
-        let data = match level {
-            Level::Raid0 | Level::Raid10(Placement::Far) => width,
-            Level::Raid10(_) => width / 2,
-            Level::Single | Level::Raid1 | Level::TwoCopy | Level::ThreeCopy => 1,
-            Level::Mirror => groups,
-            parity => groups * (width - parity.parity()),
-        };
-        if level.is_pooled() {
+        let data = self.layout.data_drives();
+        if self.layout.is_pooled() {
             let share = self.luck.prefetch[d] / data.max(1) as f64;
             let most = self.luck.aggregation[d];
             if share < most { share } else { most }
@@ -197,7 +210,7 @@ impl Model<'_> {
 
     fn far(&self, turning: &Turning, d: usize, fill: Ratio, gathered: Information) -> DataRate {
         let (zones, heads) = (&turning.zones[d], &turning.heads[d]);
-        far_write(self.shape.width, zones, fill, gathered, heads)
+        far_write(self.shape.drives(), zones, fill, gathered, heads)
     }
 
     /// No more than the NAS's work on the array and what the drives hang on.

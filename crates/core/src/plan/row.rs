@@ -1,12 +1,13 @@
 //! One layout with all that is told of it.
 
 use super::front::{CRITERIA, Criterion, Merits, rank, rank_of_less};
+use super::random::RequestRange;
 use super::rates::{Model, State};
 use super::{Loss, Need, PlanFault, Shape, Views};
 use crate::array::{Bytes, Layout};
 use crate::budget::RateRange;
 use crate::quantity::units::ratio::one;
-use crate::quantity::{DataRate, Measure, Money, Ratio, Time, ratio};
+use crate::quantity::{DataRate, Measure, Money, OperationRate, Ratio, Time, ratio};
 use crate::work::Direction;
 use crate::working::percentiles;
 
@@ -27,6 +28,18 @@ pub struct Rates {
     pub write_together: RateRange,
     /// One stream reads with a drive missing; none where that loses the array.
     pub read_degraded: Option<RateRange>,
+    /// One stream reads with two drives of a group missing; none where that loses the array.
+    pub read_degraded_two: Option<RateRange>,
+    /// One stream reads while a missing drive is put together again.
+    pub read_rebuilding: Option<RateRange>,
+    /// One stream reads while all drives are read through; none where nothing is kept twice.
+    pub read_scrubbing: Option<RateRange>,
+    /// Small reads a second at random places.
+    pub random_read: RequestRange,
+    /// Small writes a second at random places.
+    pub random_write: RequestRange,
+    /// Small reads a second with a drive missing; none where that loses the array.
+    pub random_read_degraded: Option<RequestRange>,
 }
 
 /// What a layout has of what is needed.
@@ -36,6 +49,8 @@ pub enum Got {
     Space(Bytes),
     /// The median of a rate.
     Rate(DataRate),
+    /// The median of small requests a second.
+    Requests(OperationRate),
 }
 
 /// A need beside what there is.
@@ -47,8 +62,8 @@ pub struct Met {
     pub got: Got,
     /// The share of cases in which the need is met; space is certain.
     pub chance: Ratio,
-    /// The 5th percentile of a rate.
-    pub low: Option<DataRate>,
+    /// The 5th percentile of a rate, or of requests a second.
+    pub low: Option<Got>,
     /// Whether space, or the median of the rate, reaches the need.
     pub met: bool,
     /// What is missing over what is needed.
@@ -135,7 +150,16 @@ impl Row {
             Criterion::Rebuild => self
                 .rebuild
                 .map_or(f64::INFINITY, |rebuild| rebuild.typical.base()),
+            // who does not ask for small requests does not want to choose by them
+            Criterion::RandomRead | Criterion::RandomWrite if !self.asks_for_requests() => 1.0,
+            Criterion::RandomRead => self.rates.random_read.p50.base(),
+            Criterion::RandomWrite => self.rates.random_write.p50.base(),
         }
+    }
+
+    fn asks_for_requests(&self) -> bool {
+        let small = |met: &Met| matches!(met.need, Need::Requests { .. });
+        self.needs.iter().any(small)
     }
 
     /// One rank a criterion: price to the cent, space to three digits, all else to two.
@@ -202,7 +226,15 @@ pub(super) fn rates(
         model.together(direction, streams, alone)
     };
     let empty = |direction| model.alone(direction, State::Empty).ok_or_else(lost);
-    let degraded = model.alone(Direction::Read, State::Degraded);
+    let reading = |state| {
+        let drawn = model.alone(Direction::Read, state);
+        drawn.map(|drawn| range(&drawn))
+    };
+    let random = |direction, missing| model.requests(direction, missing);
+    let (reads, writes) = (
+        random(Direction::Read, 0).ok_or_else(lost)?,
+        random(Direction::Write, 0).ok_or_else(lost)?,
+    );
     let rates = Rates {
         read_empty: range(&empty(Direction::Read)?),
         read: range(&together(Direction::Read, 1)),
@@ -210,33 +242,55 @@ pub(super) fn rates(
         write: range(&together(Direction::Write, 1)),
         read_together: range(&together(Direction::Read, streams)),
         write_together: range(&together(Direction::Write, streams)),
-        read_degraded: degraded.map(|drawn| range(&drawn)),
+        read_degraded: reading(State::Missing(1)),
+        read_degraded_two: reading(State::Missing(2)),
+        read_rebuilding: reading(State::Rebuilding),
+        read_scrubbing: reading(State::Scrubbing),
+        random_read: percentiles::<OperationRate>(&reads).into(),
+        random_write: percentiles::<OperationRate>(&writes).into(),
+        random_read_degraded: random(Direction::Read, 1)
+            .map(|drawn| percentiles::<OperationRate>(&drawn).into()),
     };
     let mut met = Vec::with_capacity(needs.len());
     for need in needs {
-        let Need::Rate {
-            rate,
-            direction,
-            streams,
-        } = *need
-        else {
-            met.push(None);
-            continue;
-        };
-        let drawn = together(direction, streams);
-        let reached = drawn.iter().filter(|&&x| x >= rate.base()).count();
-        let chance = ratio(reached as f64 / drawn.len().max(1) as f64);
-        let found = range(&drawn);
-        met.push(Some(Met {
-            need: *need,
-            got: Got::Rate(found.p50),
-            chance,
-            low: Some(found.p05),
-            met: found.p50 >= rate,
-            short: missing(rate.base(), found.p50.base()),
-        }));
+        met.push(match *need {
+            Need::Rate {
+                rate,
+                direction,
+                streams,
+            } => Some(drawn_met(
+                *need,
+                &together(direction, streams),
+                rate.base(),
+                |base| Got::Rate(DataRate::from_base(base)),
+            )),
+            Need::Requests { rate, direction } => {
+                let drawn = match direction {
+                    Direction::Read => &reads,
+                    Direction::Write => &writes,
+                };
+                Some(drawn_met(*need, drawn, rate.base(), |base| {
+                    Got::Requests(OperationRate::from_base(base))
+                }))
+            }
+            Need::Usable(_) | Need::Comfortable(_) => None,
+        });
     }
     Ok((rates, met))
+}
+
+/// A need beside what was drawn: met where the median meets it.
+fn drawn_met(need: Need, drawn: &[f64], asked: f64, got: impl Fn(f64) -> Got) -> Met {
+    let reached = drawn.iter().filter(|&&x| x >= asked).count();
+    let found = percentiles::<f64>(drawn);
+    Met {
+        need,
+        got: got(found.p50),
+        chance: ratio(reached as f64 / drawn.len().max(1) as f64),
+        low: Some(got(found.p05)),
+        met: found.p50 >= asked,
+        short: missing(asked, found.p50),
+    }
 }
 
 /// A need of space beside what there is.
@@ -244,7 +298,7 @@ pub(super) fn space_met(need: Need, usable: Bytes, comfortable: Bytes) -> Option
     let (asked, has) = match need {
         Need::Usable(asked) => (asked, usable),
         Need::Comfortable(asked) => (asked, comfortable),
-        Need::Rate { .. } => return None,
+        Need::Rate { .. } | Need::Requests { .. } => return None,
     };
     let met = has >= asked;
     Some(Met {

@@ -41,13 +41,24 @@ impl Shape {
     }
 }
 
+/// Whether it is what a layout with another name is too: stripes over RAID 0 and over RAID 10 are one
+/// wider RAID 0 or RAID 10, those over couples are RAID 10, and several groups of RAID 5 and 6 are RAID
+/// 50 and 60.
+fn is_another(level: Level, groups: usize, width: usize) -> bool {
+    groups > 1
+        && match level {
+            Level::Raid0 | Level::Raid10(_) => true,
+            Level::Raid1 => width < 3,
+            level => level.striped() != level,
+        }
+}
+
 /// All layouts of equal groups that fit: every level, every number of groups that it may have,
-/// every width.
+/// every width; none under two names.
 pub fn shapes(bays: usize) -> Vec<Shape> {
     let mut found = Vec::new();
     for level in Level::ALL {
-        let several = level.is_pooled() || level.least_groups() > 1;
-        let most_groups = if several { bays } else { 1 };
+        let most_groups = if level.comes_in_groups() { bays } else { 1 };
         for groups in level.least_groups()..=most_groups {
             let most = if level == Level::Single {
                 1
@@ -55,11 +66,13 @@ pub fn shapes(bays: usize) -> Vec<Shape> {
                 bays / groups
             };
             for width in level.least_drives()..=most {
-                found.push(Shape {
-                    level,
-                    groups,
-                    width,
-                });
+                if !is_another(level, groups, width) {
+                    found.push(Shape {
+                        level,
+                        groups,
+                        width,
+                    });
+                }
             }
         }
     }
@@ -74,6 +87,8 @@ mod tests {
     #[test]
     fn verify_no_shape_is_missing() {
         let size = DriveSize::new(terabytes(4.0)).unwrap();
+        // what has another name already
+        let twice = ["raid0", "raid5", "raid6", "raid10"];
         for bays in 1..=9 {
             let found = shapes(bays);
             let mut expected = 0;
@@ -85,7 +100,10 @@ mod tests {
                             groups,
                             width,
                         };
-                        let made = shape.of(size, 0).is_ok() && shape.drives() <= bays;
+                        let made = shape.of(size, 0).is_ok()
+                            && shape.drives() <= bays
+                            && !(groups > 1 && twice.contains(&level.word()))
+                            && !(level == Level::Raid1 && groups > 1 && width == 2);
                         assert_eq!(found.contains(&shape), made, "{shape:?} in {bays}");
                         expected += usize::from(made);
                     }

@@ -1,7 +1,7 @@
 //! Arrays: layouts and what they are made of.
 
 use super::fault::Fault;
-use super::model::{Array, Known};
+use super::model::{Array, Chosen, Known};
 use super::reader::{Part, Read, Reader};
 use super::tree::Node;
 use super::values::no_such_word;
@@ -40,6 +40,7 @@ impl Reader<'_> {
         let spares = self.whole(part, "spares");
         let failed = self.whole(part, "failed");
         let rebuilding = self.yes_no(part, "rebuilding", "yes-no");
+        let scrubbing = self.yes_no(part, "scrubbing", "yes-no");
         let drives = drives?;
         let (level, node) = match layout? {
             Some((level, node)) => (level, Some(node)),
@@ -51,6 +52,7 @@ impl Reader<'_> {
         if let Some(node) = node {
             self.fits(part, level, groups, drives.count, node)?;
         }
+        let level = if groups > 1 { level.striped() } else { level };
         let failed = failed?.unwrap_or(0) as usize;
         let survives = level.survives_any(drives.count / groups.max(1));
         if failed > survives {
@@ -69,9 +71,9 @@ impl Reader<'_> {
             drives,
             spares: spares?.unwrap_or(0) as usize,
             failed,
-            // unless somebody says so, every drive is well
-            rebuilding: rebuilding?
-                .unwrap_or_else(|| Known::stated(part.id("rebuilding"), Choice::certain(false))),
+            // unless somebody says so, every drive is well and has nothing else to do
+            rebuilding: rebuilding?.unwrap_or_else(|| idle(part.id("rebuilding"))),
+            scrubbing: scrubbing?.unwrap_or_else(|| idle(part.id("scrubbing"))),
             fill: fill?,
             attached: attached?,
             hits: hits?,
@@ -137,10 +139,10 @@ impl Reader<'_> {
         } else {
             String::new()
         };
-        let problem = if groups > 1 && !level.is_pooled() && level.least_groups() < 2 {
+        let problem = if groups > 1 && !level.comes_in_groups() {
             Some((
                 format!("{level} has one group, and there are {groups}"),
-                "leave out groups, or write a layout of several: raid50, raid60, a pool".to_owned(),
+                "leave out groups; the RAID levels and those of a pool may have several".to_owned(),
             ))
         } else if groups < level.least_groups() {
             Some((
@@ -185,6 +187,10 @@ impl Reader<'_> {
             .also(part.place_of("drives"), "the drives"),
         ))
     }
+}
+
+fn idle(id: String) -> Chosen<bool> {
+    Known::stated(id, Choice::certain(false))
 }
 
 /// The plain levels that can be made of so many drives.

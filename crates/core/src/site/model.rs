@@ -164,6 +164,8 @@ pub struct Array {
     pub failed: usize,
     /// Whether it is putting a drive together again.
     pub rebuilding: Chosen<bool>,
+    /// Whether all its drives are being read through to find damage.
+    pub scrubbing: Chosen<bool>,
     /// How full.
     pub fill: Value<Ratio>,
     /// Ceiling of what all drives hang on together, where stated (an enclosure on USB).

@@ -78,6 +78,10 @@ pub struct TaskShare {
     /// Whether a stated need is met.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub need: Option<Need>,
+    /// The share of draws in which some cable of its way gives no link at all; its rates are those of a
+    /// way that has one.
+    #[serde(serialize_with = "six_digits")]
+    pub no_link_probability: f64,
     /// The rate in each draw, without the scatter of a share.
     #[serde(skip)]
     pub rates: Vec<f64>,
@@ -354,7 +358,9 @@ fn share(
         short_probability,
         short_by_megabytes_per_s: short_by,
         limits: limits(network, flow, found, lifted),
-        need: question.need.map(|need| Need::of(need, rates)),
+        need: question.need.map(|need| Need::of(need, rates, &about.dead)),
+        no_link_probability: about.dead.iter().filter(|dead| **dead).count() as f64
+            / network.count.max(1) as f64,
         rates: rates.clone(),
     }
 }

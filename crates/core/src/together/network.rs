@@ -34,6 +34,8 @@ pub(super) struct Flow {
     /// What limits it alone: a position in `sets` for each draw.
     pub limit: Arc<[u32]>,
     pub sets: Vec<Vec<String>>,
+    /// The draws in which some cable of its way gives no link; empty where all do.
+    pub dead: Arc<[bool]>,
     /// What it writes for each byte that it reads, for exports.
     pub writes: Option<Arc<[f64]>>,
 }
@@ -77,6 +79,7 @@ struct Costed {
     way: Way,
     alone: Arc<[f64]>,
     limit: Arc<[u32]>,
+    dead: Arc<[bool]>,
     costs: Vec<Arc<[f64]>>,
     turns: Vec<Option<Arc<[f64]>>>,
     heads: Vec<Option<Arc<[f64]>>>,
@@ -335,6 +338,7 @@ impl Weaver<'_, '_> {
                 |w| Arc::clone(&w.limit),
             ),
             sets: way.map_or_else(|| vec![Vec::new()], |w| w.way.sets.clone()),
+            dead: way.map_or_else(|| Vec::new().into(), |w| Arc::clone(&w.dead)),
             writes: None,
         }
     }
@@ -494,6 +498,12 @@ impl Flow {
         self.alone = alone.into();
         self.limit = limit.into();
         self.writes = Some(Arc::clone(more));
+        // the cables of both ways are the same, but for what only one of them found wanting
+        let draws = self.dead.len().max(back.dead.len());
+        let is_dead = |dead: &[bool], draw: usize| dead.get(draw).copied().unwrap_or(false);
+        self.dead = (0..draws)
+            .map(|draw| is_dead(&self.dead, draw) || is_dead(&back.dead, draw))
+            .collect();
     }
 }
 
@@ -518,6 +528,7 @@ impl Costed {
             heads,
             alone: std::mem::take(&mut way.alone).into(),
             limit: std::mem::take(&mut way.limit).into(),
+            dead: std::mem::take(&mut way.dead).into(),
             way,
         }
     }

@@ -124,7 +124,9 @@ pub fn smallest(demand: &Demand) -> Result<Smallest, SpaceFault> {
     let mut too_small = None;
     let first = match demand.growth {
         Growth::Width { .. } => level.least_drives(),
-        Growth::Groups { .. } => level.least_groups(),
+        // one group of a kernel's level is not called a layout of groups
+        Growth::Groups { .. } if level.is_pooled() => 1,
+        Growth::Groups { .. } => 2,
     };
     for count in first..=demand.most_drives {
         let (groups, width) = match demand.growth {

@@ -21,15 +21,19 @@ const fn wide(level: Level, groups: usize) -> LayoutKind {
 }
 
 /// The kinds that are tried. RAID 10 stands in its near form: far and offset hold as much to a
-/// chunk. RAID 50 and 60 have two groups: more of them take more drives for the same space, since
+/// chunk, and stripes over couples are the same; over mirrors of three they survive any two. RAID 50 and 60 have two groups: more of them take more drives for the same space, since
 /// each has parity of its own.
-const KINDS: [LayoutKind; 17] = [
+const KINDS: [LayoutKind; 18] = [
     wide(Level::Single, 1),
     wide(Level::Raid0, 1),
     wide(Level::Raid1, 1),
     wide(Level::Raid5, 1),
     wide(Level::Raid6, 1),
     wide(Level::Raid10(Placement::Near), 1),
+    LayoutKind {
+        level: Level::Raid1,
+        growth: Growth::Groups { width: 3 },
+    },
     wide(Level::Raid50, 2),
     wide(Level::Raid60, 2),
     wide(Level::TwoCopy, 1),
@@ -180,6 +184,7 @@ mod tests {
                 "raid5 7 x 10 TB",
                 "raid6 8 x 10 TB",
                 "raid10 12 x 10 TB",
+                "6 x raid1 3 x 10 TB",
                 "raid50 2 x 4 x 10 TB",
                 "raid60 2 x 5 x 10 TB",
             ]

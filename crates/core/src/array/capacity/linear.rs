@@ -41,7 +41,14 @@ pub(super) fn device(layout: &Layout, chunk: Bytes) -> Result<Device, SpaceFault
     }
     let mut all = Device::default();
     for group in layout.groups() {
-        all.add(&one(group, chunk_sectors)?);
+        let mut device = one(group, chunk_sectors)?;
+        if layout.is_striped_over_groups() {
+            // a mirror is no whole number of chunks, stripes over mirrors are
+            let left = device.capacity % chunk.get();
+            device.capacity -= left;
+            device.rounding += left;
+        }
+        all.add(&device);
     }
     Ok(all)
 }
@@ -158,6 +165,7 @@ mod tests {
             ("raid1 4 TB, 8 TB", 4.0),
             ("raid50 1 x 3 x 4 TB, 1 x 3 x 8 TB", 24.0),
             ("raid10 far 5 x 4 TB", 10.0),
+            ("raid1 2 x 4 TB + raid1 2 x 8 TB", 12.0),
         ] {
             let made = bare(text);
             let found = made.usable.get() as f64 / terabyte;
@@ -169,6 +177,21 @@ mod tests {
                 "{text}"
             );
         }
+    }
+
+    #[test]
+    fn verify_stripes_over_mirrors_hold_whole_chunks_of_each() {
+        // 4 TB less the label are 7813772976 sectors, 688 over whole chunks of 1024
+        let alone = bare("raid1 3 x 4 TB").usable.get();
+        assert_eq!(alone, 7_813_772_976 * SECTOR);
+        let striped = bare("4 x raid1 3 x 4 TB");
+        assert_eq!(
+            striped.usable.get(),
+            4 * (7_813_772_976 / 1024 * 1024) * SECTOR
+        );
+        // what RAID 10 of couples holds, stripes over couples hold too
+        let (couples, raid10) = (bare("4 x raid1 2 x 4 TB"), bare("raid10 8 x 4 TB"));
+        assert_eq!(couples.usable, raid10.usable);
     }
 
     #[test]

@@ -113,8 +113,8 @@ fn any_layout() -> impl Strategy<Value = Layout> {
         .prop_map(|(level, groups, more, first, others)| {
             let level = Level::ALL[level];
             let groups = match level {
-                level if level.is_pooled() => groups,
-                level => level.least_groups(),
+                level if level.comes_in_groups() => groups.max(level.least_groups()),
+                _ => 1,
             };
             let width = if level == Level::Single {
                 1

@@ -33,6 +33,10 @@ fn layouts_are_read_and_written_back() {
         ),
         ("two-copy 4 TB, 4 TB, 8 TB", 1, 3, 0, 1),
         ("three-copy 4 x 4 TB", 1, 4, 0, 2),
+        ("4 x raid1 3 x 8 TB", 4, 12, 0, 2),
+        ("2 x raid0 4 x 8 TB", 2, 8, 0, 0),
+        ("2 x raid10 far 4 x 8 TB + 1 spare", 2, 8, 1, 1),
+        ("raid1 2 x 4 TB + raid1 3 x 8 TB", 2, 5, 0, 1),
     ] {
         let read = layout(text);
         assert_eq!(read.groups().len(), groups, "{text}");
@@ -45,6 +49,17 @@ fn layouts_are_read_and_written_back() {
         layout("raid6 8x10TB+1spare").to_string(),
         "raid6 8 x 10 TB + 1 spare 10 TB"
     );
+    // groups of RAID 5 and 6 have a name of their own
+    for (groups, named) in [
+        ("2 x raid5 4 x 8 TB", "raid50 2 x 4 x 8 TB"),
+        (
+            "raid6 4 x 8 TB + raid6 5 x 8 TB",
+            "raid60 1 x 4 x 8 TB, 1 x 5 x 8 TB",
+        ),
+    ] {
+        assert_eq!(layout(groups), layout(named));
+        assert_eq!(layout(groups).to_string(), named);
+    }
     assert_eq!(
         layout("raid5 4 TB, 4 TB, 8 TB + 1 spare").spares()[0],
         layout("single 8 TB").groups()[0].drives()[0]
@@ -72,20 +87,16 @@ fn faults_point_at_the_part_that_is_wrong() {
             "two arrays",
         ),
         ("single 2 x 8 TB", "single 2 x 8 TB", "raid0"),
+        ("2 x single 8 TB", "2 x single 8 TB", "raid0 2 x 8 TB"),
         (
-            "2 x raid5 4 x 8 TB",
-            "2 x raid5 4 x 8 TB",
-            "raid50 2 x 4 x 8 TB",
+            "2 x two-copy 4 x 8 TB",
+            "2 x two-copy 4 x 8 TB",
+            "one group with all drives",
         ),
         (
-            "2 x raid6 4 x 8 TB",
-            "2 x raid6 4 x 8 TB",
-            "raid60 2 x 4 x 8 TB",
-        ),
-        (
-            "2 x raid0 4 x 8 TB",
-            "2 x raid0 4 x 8 TB",
-            "only groups of a pool",
+            "raid5 3 x 4 TB + raid6 4 x 4 TB",
+            "raid6 4 x 4 TB",
+            "groups of one level",
         ),
         (
             "raidz1 3 x 4 TB + raid5 3 x 4 TB",
@@ -167,8 +178,8 @@ proptest! {
         };
         let mut made: Vec<(Level, Vec<DriveSize>)> = Vec::new();
         let count = match level.family() {
-            Family::Pool => groups.len(),
             Family::Striped => groups.len().max(2),
+            _ if level.comes_in_groups() => groups.len(),
             _ => 1,
         };
         for group in groups.iter().cycle().take(count) {

@@ -1,6 +1,5 @@
 use super::{Heads, Zones};
 use crate::array::capacity::record_sectors;
-use crate::array::level::Family;
 use crate::array::{Bytes, Group, Layout, Level, Placement};
 use crate::quantity::units::ratio::one;
 use crate::quantity::{DataRate, Information, Ratio, Time, ratio};
@@ -137,7 +136,7 @@ fn combined(layout: &Layout, failed: usize, of: impl Fn(&Group, usize) -> Worth)
         }
         parts.push(of(group, missing));
     }
-    let striped = layout.level().family() == Family::Striped;
+    let striped = layout.is_striped_over_groups();
     let join = |end: fn(&Worth) -> f64| {
         let least = parts.iter().map(end).fold(f64::INFINITY, f64::min);
         if striped {

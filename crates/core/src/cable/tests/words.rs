@@ -35,6 +35,8 @@ fn every_part_of_a_run_is_understood() {
     assert_eq!(old.temperature, Celsius(-5.0));
     let screened = physics(&said("cat6 30 m screened"));
     assert_eq!(screened.screen, Screen::Unchecked);
+    // nobody who says that cables are tied means that they are not
+    assert_eq!(physics(&said("cat5e 98 m, tied")).bundle, Bundle::Tight);
     assert_eq!(physics(&said("cat7 30 m")).screen, Screen::Bonded);
     assert_eq!(physics(&said("CAT6A 100 ft, loose")).length, metres(30.48));
     assert_eq!(
@@ -174,7 +176,7 @@ fn power_is_understood_in_a_run_and_by_itself() {
 /// Texts, with the words that are wrong and what is said of each.
 type Wrong = (&'static str, &'static [(&'static str, &'static str)]);
 
-const WRONG: [Wrong; 24] = [
+const WRONG: [Wrong; 25] = [
     (
         "cat6 30 m, cords om3",
         &[("om3", "'om3' is said of a fibre")],
@@ -269,6 +271,13 @@ const WRONG: [Wrong; 24] = [
             ),
             ("95 C", "95 C is outside -20 C to 80 C"),
             ("40 m", "a part of 40 m does not fit the run"),
+        ],
+    ),
+    (
+        "cat3 60 m, 10 Gb/s",
+        &[
+            ("cat3", "'cat3' is for telephones and 10 Mb/s"),
+            ("10 Gb/s", "a rate; a run is judged at every rate"),
         ],
     ),
     (

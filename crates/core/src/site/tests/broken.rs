@@ -160,8 +160,8 @@ const BROKEN: &[(&str, &str, &[Expected])] = broken! {
         (25, "\"switch.attic.fast\"", "run.3 joins switch.attic to itself", "write the machine at the other end of the cable", 24);
     "share-without-percent":
         (5, "0.5", "array.vault.fill is not a percentage", "write fill = \"50 %\" or fill = \"0.5 %\"", 0);
-    "groups-of-one":
-        (3, "\"raid6\"", "array.vault cannot be made of 6 drives", "leave out groups, or write a layout of several", 4);
+    "groups-of-copies":
+        (3, "\"two-copy\"", "array.vault cannot be made of 6 drives", "leave out groups; the RAID levels", 4);
     "groups-that-do-not-divide":
         (3, "\"raidz1\"", "array.vault cannot be made of 7 drives", "write 8 drives", 4);
     "too-few-groups":

@@ -22,6 +22,20 @@ fn the_example_sites_can_be_read() {
 }
 
 #[test]
+fn groups_of_any_raid_level_are_striped_over() {
+    let vault = |edits: &[&str]| changed(edits).unwrap().arrays[0].layout().unwrap();
+    let eight = "array.vault.drives=8 x 10 TB hdd-7200";
+    let two = "array.vault.groups=2";
+    let named = vault(&["array.vault.layout=raid50", eight]);
+    assert_eq!(vault(&["array.vault.layout=raid5", eight, two]), named);
+    assert_eq!(named.level(), Level::Raid50);
+    // mirrors of four, striped over: any three may fail
+    let mirrors = vault(&["array.vault.layout=raid1", eight, two]);
+    assert_eq!(mirrors.to_string(), "2 x raid1 4 x 10 TB");
+    assert_eq!((mirrors.survives_any(), mirrors.data_drives()), (3, 2));
+}
+
+#[test]
 fn a_file_becomes_what_it_says() {
     let site = site(LANE);
     assert_eq!(site.name, "Granary Lane");

@@ -28,6 +28,8 @@ fn validate_one_stream() {
         ("raid50 2 x 4 x 8 TB", (6.0, 8.0), (8.0, 8.0), 6.0),
         ("raid60 2 x 4 x 8 TB", (4.0, 8.0), (8.0, 8.0), 4.0),
         ("two-copy 4 x 8 TB", (1.0, 1.0), (1.0, 1.0), 1.0),
+        // stripes over three mirrors of three: one of each for one stream
+        ("3 x raid1 3 x 8 TB", (3.0, 3.0), (3.0, 9.0), 3.0),
     ] {
         let layout = Layout::parse(text).unwrap();
         for (medium, (low, high)) in [(Medium::Spinning, spinning), (Medium::Flash, flash)] {
@@ -142,7 +144,7 @@ proptest! {
     ) {
         let level = Level::ALL[level];
         let record = if large { LARGE } else { SMALL };
-        let groups = if level.is_pooled() { groups } else { level.least_groups() };
+        let groups = if level.comes_in_groups() { groups.max(level.least_groups()) } else { 1 };
         let width = if level == Level::Single { 1 } else { level.least_drives() + more };
         let size = DriveSize::new(terabytes(8.0)).unwrap();
         let layout = Layout::uniform(level, groups, width, size, 0).unwrap();

@@ -1,0 +1,139 @@
+//! Layouts and budgets say the same of the same array.
+
+use super::*;
+use crate::budget::{self, RateRange};
+use crate::change::Edit;
+use crate::site::{Site, read};
+use crate::spread::{Draws, USUAL_DRAWS};
+use crate::work::{Activity, Work};
+
+/// What a budget says at the array itself.
+fn at_the_array(site: &Site) -> budget::Answer {
+    let question = budget::Question {
+        work: Work::plain(Activity::AtTheArray),
+        desk: None,
+        working: false,
+        need: None,
+    };
+    budget::answer(site, &question, &catalogue(), &mut Draws::new(USUAL_DRAWS)).unwrap()
+}
+
+/// The row of a site's own layout among all.
+fn row_of(site: &Site) -> Row {
+    let array = &site.arrays[0];
+    let mut asked = question(array.drives.count, &[], &[]);
+    asked.draws = USUAL_PLAN_DRAWS;
+    asked.choices = vec![DriveChoice::of_array(array).unwrap()];
+    asked.fill = array.fill.clone();
+    asked.nas = site.nas(&array.nas).cloned();
+    let same = |row: &Row| row.layout == array.layout().unwrap();
+    ask(&asked).rows.into_iter().find(same).unwrap()
+}
+
+#[test]
+fn verify_alone_is_what_a_budget_says() {
+    // the same array asked by both, with luck of different names: the scatter of medians
+    const LUCK: f64 = 0.03;
+    let text = narrows_data::SITES[0].1;
+    let mut compared = 0;
+    for (layout, drives, groups) in [
+        ("single", 1, 1),
+        ("raid0", 6, 1),
+        ("raid1", 2, 1),
+        ("raid1", 6, 2),
+        ("raid5", 6, 1),
+        ("raid6", 6, 1),
+        ("raid10", 6, 1),
+        ("raid10 far", 6, 1),
+        ("raid10 offset", 6, 1),
+        ("raid50", 6, 2),
+        ("raid60", 8, 2),
+        ("two-copy", 4, 1),
+        ("three-copy", 4, 1),
+        ("mirror", 6, 3),
+        ("raidz1", 6, 2),
+        ("raidz2", 6, 1),
+        ("raidz3", 6, 1),
+    ] {
+        let edits = [
+            format!("array.vault.layout={layout}"),
+            format!("array.vault.drives={drives} x 10 TB hdd-7200"),
+            format!("array.vault.groups={groups}"),
+        ];
+        let edits = Edit::parse_all(&edits).unwrap();
+        let site =
+            read(text, &edits, &catalogue()).unwrap_or_else(|faults| panic!("{layout}: {faults}"));
+        let row = row_of(&site);
+        let said = at_the_array(&site);
+        for flow in &said.flows {
+            let mine = match flow.direction {
+                Direction::Read => row.rates.read,
+                Direction::Write => row.rates.write,
+            };
+            let drives = flow.hop("array.vault").unwrap().ceiling_megabytes_per_s;
+            let work = flow.hop("nas.store.array-work");
+            let work = work.map(|hop| hop.ceiling_megabytes_per_s);
+            for (a, b) in [
+                (mine.p05, drives.p05),
+                (mine.p50, drives.p50),
+                (mine.p95, drives.p95),
+            ] {
+                // where the machine's work may be slower, the percentiles of the slower are another's
+                if work.is_none_or(|work| work.p05 > drives.p95) {
+                    let off = (a / b).get::<one>() - 1.0;
+                    assert!(
+                        off.abs() < LUCK,
+                        "{layout} {groups} {:?}: {off}",
+                        flow.direction
+                    );
+                    compared += 1;
+                }
+            }
+        }
+        assert_eq!(said.flows.len(), 2);
+    }
+    assert!(compared >= 60, "{compared}");
+}
+
+#[test]
+fn verify_states_are_those_of_a_budget() {
+    // medians, with luck of different names
+    const LUCK: f64 = 0.03;
+    type Of = fn(&Rates) -> Option<RateRange>;
+    let text = narrows_data::SITES[0].1;
+    let missing = "array.vault.failed=1";
+    let cases: [(&str, &[&str], Of); 5] = [
+        ("raid6", &[missing], |r| r.read_degraded),
+        ("raid6", &["array.vault.failed=2"], |r| r.read_degraded_two),
+        ("raid10", &[missing], |r| r.read_degraded),
+        // copies take no work of the machine, so that the drives are compared
+        ("raid10", &[missing, "array.vault.rebuilding=yes"], |r| {
+            r.read_rebuilding
+        }),
+        ("raid10", &["array.vault.scrubbing=yes"], |r| {
+            r.read_scrubbing
+        }),
+    ];
+    for (layout, edits, mine) in cases {
+        let layout = format!("array.vault.layout={layout}");
+        let mut all = vec![
+            layout.as_str(),
+            "array.vault.drives=6 x 4 TB ssd-sata",
+            "nas.store.cpu=large",
+        ];
+        all.extend(edits);
+        let all = Edit::parse_all(&all).unwrap();
+        let site = read(text, &all, &catalogue()).unwrap();
+        let mine = mine(&row_of(&site).rates).unwrap();
+        let said = at_the_array(&site);
+        let read = &said.flows[0];
+        assert_eq!(read.direction, Direction::Read);
+        let theirs = ["array.vault", "nas.store.array-work"]
+            .iter()
+            .filter_map(|hop| read.hop(hop))
+            .map(|hop| hop.ceiling_megabytes_per_s.p50.base())
+            .fold(f64::INFINITY, f64::min);
+        let off = mine.p50.base() / theirs - 1.0;
+        assert!(off.abs() < LUCK, "{layout} {edits:?}: {off}");
+    }
+}
