@@ -222,10 +222,8 @@ fn found(
         }
         .push(text);
     }
-    let desks = match &belief.what {
-        Held::One(s) | Held::Two(s, _) => Some(court.suspects[*s].effect.desks.as_slice()),
-        _ => None,
-    };
+    // of two the first: it is the one whose evidence is named
+    let desks = effects.first().map(|e| e.desks.as_slice());
     for remark in &told.remarks {
         let noticed = Noticed {
             id: remark.id.clone(),

@@ -137,23 +137,27 @@ fn site_text(luck: &mut Luck) -> String {
     out
 }
 
-/// Constants off by up to [`OFF`], up or down, each with its own luck.
+/// Constants off by up to [`OFF`], up or down, each with luck of its own: a new row moves no other.
 fn bent(catalogue: &Catalogue, luck: &mut Luck) -> Catalogue {
-    let mut factors: BTreeMap<String, f64> = BTreeMap::new();
-    let ids = catalogue.numbers().map(|n| n.id.clone());
-    // what the explainer weighs with stays as it is, and has no luck
-    for id in ids.filter(|id| !id.starts_with("explain.")) {
-        let off = if luck.share() < 0.5 {
+    let site = u128::from(luck.0.next_u64());
+    let factor = |id: &str| {
+        // FNV-1a, so that the luck of a row comes from its name
+        let name = id.bytes().fold(0xcbf2_9ce4_8422_2325_u64, |hash, byte| {
+            (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3)
+        });
+        let mut own = Luck(Pcg64Mcg::new(site << 64 | u128::from(name) | 1));
+        own.share();
+        if own.share() < 0.5 {
             1.0
         } else {
-            1.0 + OFF * (2.0 * luck.share() - 1.0).signum()
-        };
-        factors.insert(id, off);
-    }
+            1.0 + OFF * (2.0 * own.share() - 1.0).signum()
+        }
+    };
     catalogue.bent(|row| {
+        // shares that cannot exceed one, and what the explainer weighs with, stay as they are
         let rate = row.unit.ends_with("/s") || row.unit == "ms";
-        if rate && !row.id.starts_with("pcie") {
-            factors.get(&row.id).copied().unwrap_or(1.0)
+        if rate && !row.id.starts_with("pcie") && !row.id.starts_with("explain.") {
+            factor(&row.id)
         } else {
             1.0
         }
