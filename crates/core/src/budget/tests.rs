@@ -8,6 +8,7 @@ use crate::work::Activity;
 
 mod clear;
 mod states;
+mod tiring;
 
 const EXAMPLE: &str = narrows_data::SITES[0].1;
 
