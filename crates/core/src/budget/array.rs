@@ -262,7 +262,7 @@ impl Builder<'_, '_> {
             };
             let one = self.drive(id, drive, &at_depth(&array.fill, &worth), direction);
             let tires = if direction == Direction::Write && self.asks_for_a_size() {
-                self.tires(drive, &one.now, &set.capacity, &array.fill)
+                self.tires((id, drive), &one.now, &set.capacity, &array.fill)?
             } else {
                 None
             };
@@ -434,7 +434,7 @@ impl Builder<'_, '_> {
             .value
             .options()
             .iter()
-            .any(|(d, _)| class_of(d) == "hdd-smr");
+            .any(|(d, _)| d.is_shingled());
         if shingled && array.level.parity() > 0 {
             self.warn(Warning::new(
                 WarningKind::ShingledParity,

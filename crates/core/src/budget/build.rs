@@ -187,7 +187,7 @@ impl<'a, 'd> Builder<'a, 'd> {
             Direction::Write => (Towards::Card, Towards::Memory),
         };
         if activity == Activity::Copy {
-            self.disk(desk, self.direction);
+            self.disk(desk, self.direction)?;
         }
         let wire = activity == Activity::Wire;
         if wire {

@@ -310,7 +310,7 @@ impl Builder<'_, '_> {
     }
 
     /// Adds the desk's own disk.
-    pub(super) fn disk(&mut self, desk: &Desk, direction: Direction) {
+    pub(super) fn disk(&mut self, desk: &Desk, direction: Direction) -> Result<(), BudgetFault> {
         let id = format!("desk.{}.disk", desk.name);
         // data that come from the array are written here
         let here = match direction {
@@ -322,7 +322,8 @@ impl Builder<'_, '_> {
         for (drive, _) in desk.disk.value.options() {
             let mut one = self.drive(&id, drive, &desk.disk_fill, here);
             if long {
-                one.tires = self.tires(drive, &one.now, &desk.disk_capacity, &desk.disk_fill);
+                one.tires =
+                    self.tires((&id, drive), &one.now, &desk.disk_capacity, &desk.disk_fill)?;
             }
             options.push(one);
         }
@@ -358,6 +359,7 @@ impl Builder<'_, '_> {
             adds,
             empty: None,
         });
+        Ok(())
     }
 
     pub(super) fn pick_rate(

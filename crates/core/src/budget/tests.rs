@@ -528,6 +528,50 @@ fn weights_of_tags_and_rebuilding_count() {
 }
 
 #[test]
+fn a_shingled_drive_falls_off_a_cliff_where_it_holds_data() {
+    let ask = |fill: &str, class: &str, size: f64| {
+        let text = chain(TEN, TEN, TEN, &format!("4 x 8 TB {class}"));
+        let edits = [
+            "array.vault.layout=raid0".to_owned(),
+            format!("array.vault.fill={fill}"),
+        ];
+        let edits: Vec<&str> = edits.iter().map(String::as_str).collect();
+        let catalogue = Catalogue::embedded().unwrap();
+        let mut work = Work::plain(Activity::AtTheArray);
+        work.size = Some(crate::quantity::terabytes(size));
+        let question = Question {
+            work,
+            desk: None,
+            working: false,
+            need: None,
+        };
+        let site = site_with(&text, &edits);
+        let found = answer(&site, &question, &catalogue, &mut Draws::new(2048)).unwrap();
+        let write = found.flows.into_iter().next_back().unwrap();
+        assert_eq!(write.direction, crate::work::Direction::Write);
+        write.transfer.unwrap()
+    };
+    let middle = |range: crate::budget::RateRange| in_megabytes_per_second(range.p50);
+    // four drives keep 100 GB or so aside; most of a full drive is put together anew, at 30 MB/s each
+    let full = ask("80 %", "hdd-smr", 4.0);
+    // in four of five cases, less those in which something else is as slow
+    assert!(
+        full.drops_probability > 0.7 && full.drops_probability < 0.82,
+        "{full:?}"
+    );
+    assert!(middle(full.later_megabytes_per_s) < 4.0 * 100.0, "{full:?}");
+    assert!(middle(full.first_megabytes_per_s) > 4.0 * 100.0, "{full:?}");
+    // an empty one is written as any other
+    let empty = ask("0 %", "hdd-smr", 4.0);
+    assert!(empty.drops_probability <= 0.0, "{empty:?}");
+    let plain = ask("80 %", "hdd-5400", 4.0);
+    assert!(plain.drops_probability <= 0.0, "{plain:?}");
+    // what fits aside drops nowhere
+    let small = ask("80 %", "hdd-smr", 0.01);
+    assert!(small.drops_probability < 0.01, "{small:?}");
+}
+
+#[test]
 fn a_run_that_gives_no_link_is_said_and_meets_no_need() {
     let catalogue = Catalogue::embedded().unwrap();
     let text = chain(TEN, TEN, TEN, SIX);

@@ -1,12 +1,13 @@
-//! Flash that slows down in a long write: what its fast cache takes, when it folds, and at what rates.
+//! Drives that slow down in a long write: what their fast cache takes, when flash folds, and at what rates.
 
-use super::Builder;
 use super::ends::DriveRate;
 use super::hop::Tiring;
 use super::link::slower;
+use super::{BudgetFault, Builder};
 use crate::array::rate::{fast_cache, folding_point};
-use crate::quantity::{DataRate, Information, Ratio, ratio};
+use crate::quantity::{DataRate, Information, Measure, Ratio, ratio};
 use crate::site::{Drive, Value};
+use crate::spread::{Bounds, Law, Spread};
 use crate::working::{Column, How, Pick};
 
 const SHRUNK: How = How {
@@ -51,6 +52,14 @@ const NO_FASTER: How = How {
     source: "a tired drive is not faster",
 };
 
+/// A place on a drive that holds data already, as likely as the drive is full.
+const TAKEN: How = How {
+    name: "rate when the cache of shingled tracks is full",
+    formula: "min(w, v) where u < f, else v",
+    symbols: &["w", "v", "u", "f"],
+    source: "judgement: as much is put together anew as the drive is full",
+};
+
 /// How one drive slows down in a long write.
 pub(super) struct Tires {
     pub cache: Column<Information>,
@@ -60,17 +69,77 @@ pub(super) struct Tires {
 }
 
 impl Builder<'_, '_> {
-    /// How a drive slows down that writes at `first` while it is fresh; none where it turns.
+    /// How a drive with shingled tracks slows down: a cache aside takes what has to be put together with
+    /// its neighbours; when it is full, that goes on at a fraction of the rate. On free bands it writes
+    /// as it did before.
+    ///
+    /// Source: Aghayev and Desnoyers, USENIX FAST 2015, for how such drives work. Checked by
+    /// `a_shingled_drive_falls_off_a_cliff_where_it_holds_data`.
+    fn shingled(
+        &mut self,
+        id: &str,
+        first: &Column<DataRate>,
+        fill: &Value<Ratio>,
+    ) -> Result<Tires, BudgetFault> {
+        let cache: Column<Information> =
+            self.row_of(id, "drive.hdd-smr.cache", "cache aside of shingled tracks")?;
+        let rewrite: Column<DataRate> =
+            self.row_of(id, "drive.hdd-smr.rewrite", "putting bands together anew")?;
+        let anywhere = Spread::<Ratio>::from_law(Law::Bounded {
+            low: 0.05,
+            likely: 0.5,
+            high: 0.95,
+            bounds: Bounds::FRACTION,
+        });
+        let place = self.sheet.draw(
+            &format!("{id}/holds data"),
+            "a place among all of the drive",
+            &anywhere,
+            "any place is as likely",
+        );
+        let fill = self.sheet.value("how full", fill);
+        let later = self.sheet.of4(
+            &TAKEN,
+            (&rewrite, first, &place, &fill),
+            |w: DataRate, v: DataRate, u: Ratio, f: Ratio| if u < f { slower(w, v) } else { v },
+        );
+        Ok(Tires {
+            until_fold: cache.clone(),
+            cache,
+            folding: later.clone(),
+            later,
+        })
+    }
+
+    fn row_of<Q: Measure>(
+        &mut self,
+        id: &str,
+        row: &str,
+        name: &str,
+    ) -> Result<Column<Q>, BudgetFault> {
+        Ok(self.sheet.draw(
+            &format!("{id}/{row}"),
+            name,
+            &self.catalogue.spread::<Q>(row)?,
+            &self.catalogue.number(row)?.source,
+        ))
+    }
+
+    /// How a drive slows down that writes at `first` while it is fresh; none where it turns and its
+    /// tracks do not overlap.
     ///
     /// Rates that are drawn apart are put in order: no phase is faster than the one before. Checked by
     /// `property_later_phases_are_never_faster_and_nothing_absorbs_more_than_is_free`.
     pub(super) fn tires(
         &mut self,
-        drive: &Drive,
+        (id, drive): (&str, &Drive),
         first: &Column<DataRate>,
         capacity: &Value<Information>,
         fill: &Value<Ratio>,
-    ) -> Option<Tires> {
+    ) -> Result<Option<Tires>, BudgetFault> {
+        if drive.is_shingled() {
+            return self.shingled(id, first, fill).map(Some);
+        }
         let Drive::Flash {
             burst_write,
             later_write,
@@ -81,7 +150,7 @@ impl Builder<'_, '_> {
             ..
         } = drive
         else {
-            return None;
+            return Ok(None);
         };
         let capacity = self.sheet.value("capacity of one drive", capacity);
         let fill = self.sheet.value("how full", fill);
@@ -125,12 +194,12 @@ impl Builder<'_, '_> {
             "writing flash while it folds",
             fold_write,
         );
-        Some(Tires {
+        Ok(Some(Tires {
             cache,
             until_fold,
             later,
             folding,
-        })
+        }))
     }
 
     /// What still goes on a number of drives' worth.

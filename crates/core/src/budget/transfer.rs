@@ -70,7 +70,7 @@ fn word<S: serde::Serializer>(value: &Slows, serializer: S) -> Result<S::Ok, S::
 fn because(why: Slows) -> &'static str {
     match why {
         Slows::MemoryFull => "the NAS's memory is full and its drives decide",
-        Slows::CacheFull => "the fast cache of the flash is full",
+        Slows::CacheFull => "the fast cache of the drives is full",
         Slows::Folding => "the flash folds what its fast cache holds",
     }
 }

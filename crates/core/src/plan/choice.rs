@@ -220,7 +220,7 @@ impl DriveChoice {
 
     /// Whether tracks overlap, so that rewriting is slow.
     pub fn is_shingled(&self) -> bool {
-        self.class == "hdd-smr"
+        self.drive.is_shingled()
     }
 }
 

@@ -136,6 +136,13 @@ pub enum Drive {
     },
 }
 
+impl Drive {
+    /// Whether its tracks overlap, so that what is written over is put together anew.
+    pub fn is_shingled(&self) -> bool {
+        matches!(self, Self::Spinning { class, .. } if class == "hdd-smr")
+    }
+}
+
 /// What an array's drives are.
 #[derive(Clone, Debug, PartialEq)]
 pub struct DriveSet {

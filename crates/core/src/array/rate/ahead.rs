@@ -9,7 +9,7 @@ use crate::quantity::{DataRate, Information, Time};
 pub enum Slows {
     /// The memory in front is full, and the drives decide.
     MemoryFull,
-    /// The fast cache of the flash is full.
+    /// The fast cache of the drives is full.
     CacheFull,
     /// The flash folds what its cache holds.
     Folding,
