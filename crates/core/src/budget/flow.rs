@@ -21,7 +21,7 @@ pub struct Answer {
     pub flows: Vec<Flow>,
     /// What to look at.
     pub warnings: Vec<Warning>,
-    /// What nobody said.
+    /// What nobody said; where one desk was asked for, without other desks and runs.
     pub assumptions: Vec<Assumption>,
     /// The usual cautions.
     pub cautions: Vec<String>,

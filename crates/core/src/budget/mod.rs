@@ -195,7 +195,24 @@ pub(crate) fn answer_with(
             }
         }
     }
+    if question.desk.is_some() {
+        of_these_ways(&mut answer);
+    }
     Ok(said_once(answer))
+}
+
+/// Leaves what is assumed of other desks and of runs that no flow passes.
+fn of_these_ways(answer: &mut Answer) {
+    let flows = &answer.flows;
+    let concerns = |id: &str| match id.split('.').collect::<Vec<_>>()[..] {
+        ["desk", desk, ..] => flows.iter().any(|flow| flow.desk == desk),
+        ["run", number, ..] => {
+            let hop = format!("run.{number}");
+            flows.iter().any(|flow| flow.hop(&hop).is_some())
+        }
+        _ => true,
+    };
+    answer.assumptions.retain(|a| concerns(&a.id));
 }
 
 /// Every warning once, however many flows raise it.

@@ -572,6 +572,21 @@ fn a_shingled_drive_falls_off_a_cliff_where_it_holds_data() {
 }
 
 #[test]
+fn one_desk_assumes_nothing_of_other_desks_and_runs() {
+    let site = site_with(EXAMPLE, &[]);
+    let all = copy(&site).assumptions;
+    let one = asked(&site, Some("cut-1"), Activity::Copy).assumptions;
+    let has = |of: &[crate::site::Assumption], id: &str| of.iter().any(|a| a.id.starts_with(id));
+    // cut-1 goes by run 2 to the switch and by run 1 to the NAS
+    for id in ["desk.cut-1.", "run.1.", "nas.store.", "network."] {
+        assert!(has(&one, id), "{id}");
+    }
+    for id in ["desk.cut-2.", "desk.sound.", "run.3.", "run.5."] {
+        assert!(has(&all, id) && !has(&one, id), "{id}");
+    }
+}
+
+#[test]
 fn a_run_that_gives_no_link_is_said_and_meets_no_need() {
     let catalogue = Catalogue::embedded().unwrap();
     let text = chain(TEN, TEN, TEN, SIX);
