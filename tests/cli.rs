@@ -283,3 +283,37 @@ fn help_is_there_for_everything() {
     }
     assert_eq!(narrows(&["budgt"]).code, 2);
 }
+
+#[test]
+fn a_long_copy_tells_where_it_slows_down_and_how_that_comes_about() {
+    let long = ["budget", EXAMPLE, "--desk", "cut-1", "--size", "400 GB"];
+    let text = narrows(&long).out;
+    for said in [
+        "the fast cache of the",
+        "the flash folds what its",
+        "the NAS's memory is full",
+        "It fits on cut-1's disk in",
+    ] {
+        assert!(text.contains(said), "{said}: {text}");
+    }
+    let short = ["budget", EXAMPLE, "--desk", "colour", "--size", "1 GB"];
+    let text = narrows(&short).out;
+    assert!(text.contains("No row slows down on the way"), "{text}");
+    assert!(!text.contains("There may be no room"), "{text}");
+    let why = |size: &[&str]| {
+        let asked = [
+            "budget",
+            EXAMPLE,
+            "--desk",
+            "cut-1",
+            "--why",
+            "desk.cut-1.disk",
+        ];
+        narrows(&[&asked[..], size].concat()).out
+    };
+    let text = why(&["--size", "400 GB"]);
+    for said in ["  B = ", "  F = ", "  X2 = ", "  X3 = ", "C (1 - f)"] {
+        assert!(text.contains(said), "{said}: {text}");
+    }
+    assert!(!why(&[]).contains("X2"));
+}

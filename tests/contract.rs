@@ -105,6 +105,52 @@ fn budget_has_the_promised_keys() {
 }
 
 #[test]
+fn a_long_copy_says_where_it_slows_down() {
+    let top = json(&["budget", EXAMPLE, "--size", "400 GB", "--format", "json"]);
+    let mut met = BTreeSet::new();
+    for flow in top["answer"]["flows"].as_array().unwrap() {
+        let transfer = &flow["transfer"];
+        has(
+            transfer,
+            &[
+                "size",
+                "fits_probability",
+                "drops_probability",
+                "drops_after",
+                "because",
+                "folds_probability",
+                "slowdowns",
+            ],
+        );
+        for key in [
+            "first_megabytes_per_s",
+            "later_megabytes_per_s",
+            "mean_megabytes_per_s",
+            "dialog_closes_s",
+            "data_safe_s",
+        ] {
+            has(&transfer[key], &["p05", "p50", "p95"]);
+        }
+        let chance = |of: &Value| of.as_f64().unwrap();
+        let drops = chance(&transfer["drops_probability"]);
+        for slow in transfer["slowdowns"].as_array().unwrap() {
+            has(slow, &["what", "because", "probability", "after"]);
+            has(&slow["after_s"], &["p05", "p50", "p95"]);
+            has(&slow["megabytes_per_s"], &["p05", "p50", "p95"]);
+            let what = slow["what"].as_str().unwrap();
+            met.insert(what.to_owned());
+            let one = chance(&slow["probability"]);
+            assert!(one > 0.0 && one <= drops, "{slow}");
+            if what == "folding" {
+                assert_eq!(slow["probability"], transfer["folds_probability"]);
+            }
+        }
+    }
+    let met: Vec<&str> = met.iter().map(String::as_str).collect();
+    assert_eq!(met, ["cache-full", "folding", "memory-full"]);
+}
+
+#[test]
 fn a_change_has_both_sides() {
     let top = json(&[
         "budget",

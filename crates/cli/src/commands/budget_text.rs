@@ -219,54 +219,6 @@ impl Shown<'_> {
         let _ = writeln!(out, "\n{}", paragraph(&text, self.width, 0));
     }
 
-    fn transfers(&self, out: &mut String) {
-        let flows = &self.latest().flows;
-        let Some(size) = flows
-            .iter()
-            .find_map(|f| f.transfer.as_ref())
-            .map(|t| &t.size)
-        else {
-            return;
-        };
-        let mut table = Table::new(&[
-            ("desk", Side::Left),
-            ("array", Side::Left),
-            ("port", Side::Left),
-            ("direction", Side::Left),
-            ("first MB/s", Side::Right),
-            ("later MB/s", Side::Right),
-            ("closes min", Side::Right),
-            ("safe min", Side::Right),
-            ("drops", Side::Left),
-        ]);
-        for flow in flows {
-            let Some(t) = &flow.transfer else { continue };
-            let drops = match (&t.drops_after, &t.because) {
-                (Some(after), Some(because)) if t.drops_probability >= 0.05 => format!(
-                    "in {} of cases, after {after}: {because}",
-                    share(t.drops_probability)
-                ),
-                _ => "no".to_owned(),
-            };
-            table.row(vec![
-                flow.desk.clone(),
-                flow.array.clone(),
-                flow.port.clone(),
-                flow.direction.word().to_owned(),
-                rate(t.first_megabytes_per_s.p50),
-                rate(t.later_megabytes_per_s.p50),
-                minutes(t.dialog_closes_s.p50),
-                minutes(t.data_safe_s.p50),
-                drops,
-            ]);
-        }
-        let _ = writeln!(out, "\nOne copy of {size}:");
-        out.push_str(&narrow_by(table, &rates(flows)).text(self.width));
-        let text = "closes: the copy dialog goes away. safe: the data are on drives, not in \
-            memory; do not empty a card before that.";
-        let _ = writeln!(out, "{}", paragraph(text, self.width, 0));
-    }
-
     /// One flow hop by hop.
     fn hops(&self, flow: &Flow, out: &mut String) {
         let _ = writeln!(
@@ -425,7 +377,7 @@ fn three_or_exact(value: f64) -> String {
 }
 
 /// One row for each desk and direction.
-fn rates(flows: &[Flow]) -> Table {
+pub(super) fn rates(flows: &[Flow]) -> Table {
     let mut table = Table::new(&[
         ("desk", Side::Left),
         ("array", Side::Left),
@@ -460,7 +412,7 @@ fn narrow(table: Table) -> Table {
     narrow_by(table, &template)
 }
 
-fn narrow_by(mut table: Table, template: &Table) -> Table {
+pub(super) fn narrow_by(mut table: Table, template: &Table) -> Table {
     for head in ["array", "port"] {
         if template.same(head) || !template.has(head) {
             table = table.without(head);

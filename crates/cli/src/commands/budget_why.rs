@@ -2,7 +2,7 @@
 
 use super::budget_text::Shown;
 use crate::render::prose::paragraph;
-use crate::render::steps::tree;
+use crate::render::steps::trees;
 use narrows_core::budget::{Flow, FlowHop};
 use std::fmt::Write;
 
@@ -52,7 +52,13 @@ impl Shown<'_> {
     }
 
     fn working(&self, flow: &Flow, hop: &FlowHop) -> String {
-        let tree = |step| tree(&flow.steps, step, "X", self.width);
-        hop.step.map(tree).unwrap_or_default()
+        let mut roots: Vec<(&str, usize)> = hop.step.map(|step| ("X", step)).into_iter().collect();
+        roots.extend(&hop.tiring_steps);
+        let mut text = trees(&flow.steps, &roots, self.width);
+        if !hop.tiring_steps.is_empty() {
+            let line = "In a long write it is X until B are written, X2 until F, then X3.";
+            let _ = writeln!(text, "{}", paragraph(line, self.width, 0));
+        }
+        text
     }
 }

@@ -4,6 +4,7 @@ pub(crate) mod budget;
 mod budget_json;
 mod budget_names;
 mod budget_text;
+mod budget_transfer;
 mod budget_why;
 pub(crate) mod buy;
 mod buy_json;

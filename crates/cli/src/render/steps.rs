@@ -12,13 +12,20 @@ pub(crate) struct Steps<'a> {
 
 /// How the step at `root` comes about.
 pub(crate) fn tree(all: &[Step], root: usize, symbol: &str, width: usize) -> String {
+    trees(all, &[(symbol, root)], width)
+}
+
+/// How several steps come about, one after the other; what was told once is not told again.
+pub(crate) fn trees(all: &[Step], roots: &[(&str, usize)], width: usize) -> String {
     let mut steps = Steps {
         all,
         width,
         done: Vec::new(),
         out: String::new(),
     };
-    steps.step(root, symbol, 1);
+    for (symbol, root) in roots {
+        steps.step(*root, symbol, 1);
+    }
     steps.out
 }
 

@@ -1,6 +1,7 @@
 use super::ends::{DriveRate, class_of, classes};
 use super::hop::{Adds, Hop, HopKind};
 use super::link::slower;
+use super::tiring::Tires;
 use super::{BudgetFault, Builder, Warning, WarningKind};
 use crate::array::rate::cache::{Drops, loop_hits, waiting_reader};
 use crate::array::rate::{Medium, Worth, read_one_stream, write_one_stream};
@@ -118,6 +119,13 @@ impl Builder<'_, '_> {
                 .sheet
                 .of3(&CACHED, (&hits, &memory, &ceiling), waiting_reader);
             note.push_str(", partly from memory");
+        }
+        if direction == Direction::Write
+            && self.asks_for_a_size()
+            && let Some(drives) = data_drives(array)
+        {
+            let set = &array.drives;
+            self.room = Some(self.room(drives, &set.capacity, &array.fill));
         }
         self.warn_about(array);
         self.hops.push(Hop {
@@ -253,6 +261,11 @@ impl Builder<'_, '_> {
                 ));
             };
             let one = self.drive(id, drive, &at_depth(&array.fill, &worth), direction);
+            let tires = if direction == Direction::Write && self.asks_for_a_size() {
+                self.tires((id, drive), &one.now, &set.capacity, &array.fill)?
+            } else {
+                None
+            };
             let worth = self.worth(id, &worth);
             let mut all = |rate: &Column<DataRate>| {
                 let capped = self.sheet.of2(&SLOWER, rate, &interface, slower);
@@ -264,6 +277,11 @@ impl Builder<'_, '_> {
             };
             let mut now = all(&one.now);
             let mut empty = one.empty.as_ref().map(&mut all);
+            let tires = tires.map(|t| Tires {
+                later: all(&t.later),
+                folding: all(&t.folding),
+                ..t
+            });
             if direction == Direction::Write
                 && array.level == Level::Raid10(Placement::Far)
                 && let Some(both) = self.far_writing(array, drive)?
@@ -275,12 +293,7 @@ impl Builder<'_, '_> {
                 now = self.sheet.of2(&SLOWER, &now, &filled, slower);
                 empty = empty.map(|rate| self.sheet.of2(&SLOWER, &rate, &bare, slower));
             }
-            options.push(DriveRate {
-                now,
-                empty,
-                later: one.later,
-                cache_share: one.cache_share,
-            });
+            options.push(DriveRate { now, empty, tires });
         }
         let now = self.pick_rate("the array", &pick, &options, |o| Some(&o.now));
         let empty = options.iter().any(|o| o.empty.is_some()).then(|| {
@@ -289,11 +302,7 @@ impl Builder<'_, '_> {
             })
         });
         if direction == Direction::Write {
-            let worth = write_one_stream(&layout, array.failed, RECORD)
-                .map_or(1.0, |w| w.low.get::<units::ratio::one>());
-            if let Some(tiring) = self.tiring(&pick, &options, &set.capacity, &array.fill, worth) {
-                self.tiring = Some(tiring);
-            }
+            self.tiring = self.tiring(&pick, &options, data_drives(array));
         }
         Ok((now, empty, Self::made_of(array)))
     }
@@ -425,7 +434,7 @@ impl Builder<'_, '_> {
             .value
             .options()
             .iter()
-            .any(|(d, _)| class_of(d) == "hdd-smr");
+            .any(|(d, _)| d.is_shingled());
         if shingled && array.level.parity() > 0 {
             self.warn(Warning::new(
                 WarningKind::ShingledParity,
@@ -434,6 +443,18 @@ impl Builder<'_, '_> {
                 "use drives with conventional tracks in a parity array",
             ));
         }
+    }
+}
+
+/// How many drives' worth of data an array holds; none where its drives make no such array.
+fn data_drives(array: &Array) -> Option<f64> {
+    let drives = array.drives.count as f64;
+    match array.level {
+        // written one drive at a time, and all of them in turn
+        Level::TwoCopy => Some(drives / 2.0),
+        Level::ThreeCopy => Some(drives / 3.0),
+        _ => write_one_stream(&array.layout()?, array.failed, RECORD)
+            .map(|w| w.low.get::<units::ratio::one>()),
     }
 }
 

@@ -54,6 +54,8 @@ pub(super) struct Builder<'a, 'd> {
     pub forks: Vec<Fork>,
     pub forked: HashSet<String>,
     pub tiring: Option<Tiring>,
+    /// Free space at the receiving end of a long copy.
+    pub room: Option<Column<Information>>,
     /// The draws in which some cable makes errors; empty where none does.
     pub errors: Vec<bool>,
     /// The draws in which some cable gives no link; empty where all do.
@@ -85,6 +87,7 @@ impl<'a, 'd> Builder<'a, 'd> {
             forks: Vec::new(),
             forked: HashSet::new(),
             tiring: None,
+            room: None,
             errors: Vec::new(),
             dead: Vec::new(),
             question,
@@ -108,6 +111,11 @@ impl<'a, 'd> Builder<'a, 'd> {
         let mut made = Self::new(site, known, draws, question, direction);
         made.sheet = made.sheet.lightened();
         made
+    }
+
+    /// Whether one long copy is followed.
+    pub(super) fn asks_for_a_size(&self) -> bool {
+        self.question.work.size.is_some()
     }
 
     pub(super) fn warn(&mut self, warning: Warning) {
@@ -179,7 +187,7 @@ impl<'a, 'd> Builder<'a, 'd> {
             Direction::Write => (Towards::Card, Towards::Memory),
         };
         if activity == Activity::Copy {
-            self.disk(desk, self.direction);
+            self.disk(desk, self.direction)?;
         }
         let wire = activity == Activity::Wire;
         if wire {
@@ -238,7 +246,7 @@ impl<'a, 'd> Builder<'a, 'd> {
         }
         let factor = self.factor(nas, &links)?;
         self.fork_on_links(&links);
-        let cache = if self.direction == Direction::Write && self.question.work.size.is_some() {
+        let cache = if self.direction == Direction::Write && self.asks_for_a_size() {
             let memory = self.write_cache(nas)?;
             Some(self.unless_sync(nas, memory))
         } else {
@@ -255,6 +263,7 @@ impl<'a, 'd> Builder<'a, 'd> {
             write_cache,
             tiring: self.tiring.take(),
             dead: std::mem::take(&mut self.dead),
+            room: self.room.take(),
         }
     }
 

@@ -1,7 +1,7 @@
-use super::hop::{Adds, Fork, Hop, HopKind, Tiring};
+use super::hop::{Adds, Fork, Hop, HopKind};
+use super::tiring::Tires;
 use super::{BudgetFault, Builder, Warning, WarningKind};
 use crate::hop::bus::{Towards, packet_efficiency, slot_rate};
-use crate::hop::copying::fast_cache;
 use crate::hop::drives::zone_rate;
 use crate::quantity::{DataRate, Information, LinkRate, Measure, Ratio, ratio, show};
 use crate::site::{Attachment, Cpu, Desk, Drive, Nas, Port, Service, Value};
@@ -45,13 +45,6 @@ const PLACE: How = How {
     source: "anywhere in what is filled",
 };
 
-const WORTH: How = How {
-    name: "all drives together",
-    formula: "k r",
-    symbols: &["k", "r"],
-    source: "left-symmetric rotation; Patterson, Gibson and Katz 1988",
-};
-
 const CACHE: How = How {
     name: "memory that takes a burst",
     formula: "M s",
@@ -59,19 +52,11 @@ const CACHE: How = How {
     source: "Linux mm/page-writeback.c",
 };
 
-const SHRUNK: How = How {
-    name: "fast cache of the flash",
-    formula: "C s (1 - f)",
-    symbols: &["C", "s", "f"],
-    source: "judgement: shrinks with the free space",
-};
-
-/// A drive's rate for one direction, with what it is when empty and when tired.
+/// A drive's rate for one direction, with what it is when empty and how it tires.
 pub(super) struct DriveRate {
     pub now: Column<DataRate>,
     pub empty: Option<Column<DataRate>>,
-    pub later: Option<Column<DataRate>>,
-    pub cache_share: Option<Column<Ratio>>,
+    pub tires: Option<Tires>,
 }
 
 impl Builder<'_, '_> {
@@ -325,20 +310,23 @@ impl Builder<'_, '_> {
     }
 
     /// Adds the desk's own disk.
-    pub(super) fn disk(&mut self, desk: &Desk, direction: Direction) {
+    pub(super) fn disk(&mut self, desk: &Desk, direction: Direction) -> Result<(), BudgetFault> {
         let id = format!("desk.{}.disk", desk.name);
         // data that come from the array are written here
         let here = match direction {
             Direction::Read => Direction::Write,
             Direction::Write => Direction::Read,
         };
-        let options: Vec<DriveRate> = desk
-            .disk
-            .value
-            .options()
-            .iter()
-            .map(|(drive, _)| self.drive(&id, drive, &desk.disk_fill, here))
-            .collect();
+        let long = here == Direction::Write && self.asks_for_a_size();
+        let mut options = Vec::new();
+        for (drive, _) in desk.disk.value.options() {
+            let mut one = self.drive(&id, drive, &desk.disk_fill, here);
+            if long {
+                one.tires =
+                    self.tires((&id, drive), &one.now, &desk.disk_capacity, &desk.disk_fill)?;
+            }
+            options.push(one);
+        }
         let pick = self.sheet.choice(&desk.disk, class_of);
         let ceiling = self.pick_rate("the desk's disk", &pick, &options, |o| Some(&o.now));
         let overlap = self
@@ -357,11 +345,9 @@ impl Builder<'_, '_> {
         if !matches!(adds, Adds::Never) {
             note.push_str(", and the copy tool may not overlap");
         }
-        if here == Direction::Write
-            && let Some(tiring) =
-                self.tiring(&pick, &options, &desk.disk_capacity, &desk.disk_fill, 1.0)
-        {
-            self.tiring = Some(tiring);
+        if long {
+            self.tiring = self.tiring(&pick, &options, None);
+            self.room = Some(self.room(1.0, &desk.disk_capacity, &desk.disk_fill));
         }
         self.hops.push(Hop {
             id,
@@ -373,6 +359,7 @@ impl Builder<'_, '_> {
             adds,
             empty: None,
         });
+        Ok(())
     }
 
     pub(super) fn pick_rate(
@@ -387,41 +374,6 @@ impl Builder<'_, '_> {
             .map(|o| which(o).unwrap_or(&o.now).clone())
             .collect();
         self.sheet.pick(name, pick, &columns)
-    }
-
-    pub(super) fn tiring(
-        &mut self,
-        pick: &Pick,
-        options: &[DriveRate],
-        capacity: &Value<Information>,
-        fill: &Value<Ratio>,
-        worth: f64,
-    ) -> Option<Tiring> {
-        let any = options.iter().any(|o| o.cache_share.is_some());
-        if !any {
-            return None;
-        }
-        let capacity = self.sheet.value("capacity of one drive", capacity);
-        let fill = self.sheet.value("how full", fill);
-        let none = Column::same(ratio(1.0));
-        let shares: Vec<_> = options
-            .iter()
-            .map(|o| o.cache_share.clone().unwrap_or_else(|| none.clone()))
-            .collect();
-        let share = self.sheet.pick("share of the fast cache", pick, &shares);
-        let cache = self
-            .sheet
-            .of3(&SHRUNK, (&capacity, &share, &fill), |c, s, f| {
-                fast_cache(c, s, f) * ratio(worth)
-            });
-        let later = self.pick_rate("rate after the fast cache", pick, options, |o| {
-            o.later.as_ref()
-        });
-        let worth = self.sheet.known("drives at work", worth, "layout");
-        let later = self
-            .sheet
-            .of2(&WORTH, &worth, &later, |k: f64, r: DataRate| r * ratio(k));
-        Some(Tiring { cache, later })
     }
 
     /// One drive's rate.
@@ -463,34 +415,20 @@ impl Builder<'_, '_> {
                 DriveRate {
                     now,
                     empty: Some(outer),
-                    later: None,
-                    cache_share: None,
+                    tires: None,
                 }
             }
             Drive::Flash {
-                read,
-                burst_write,
-                later_write,
-                cache_share,
-                ..
-            } => match direction {
-                Direction::Read => DriveRate {
-                    now: self.sheet.value("reading flash", read),
-                    empty: None,
-                    later: None,
-                    cache_share: None,
-                },
-                Direction::Write => DriveRate {
-                    now: self
+                read, burst_write, ..
+            } => DriveRate {
+                now: match direction {
+                    Direction::Read => self.sheet.value("reading flash", read),
+                    Direction::Write => self
                         .sheet
                         .value("writing flash while its fast cache lasts", burst_write),
-                    empty: None,
-                    later: Some(
-                        self.sheet
-                            .value("writing flash after its fast cache", later_write),
-                    ),
-                    cache_share: Some(self.sheet.value("share of the fast cache", cache_share)),
                 },
+                empty: None,
+                tires: None,
             },
         }
     }

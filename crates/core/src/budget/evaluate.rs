@@ -273,6 +273,7 @@ mod tests {
             write_cache: None,
             tiring: None,
             dead: Vec::new(),
+            room: None,
         }
     }
 

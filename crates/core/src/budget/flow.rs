@@ -2,7 +2,7 @@ use super::Warning;
 use super::branches::{Branch, branches};
 use super::evaluate::rates;
 use super::hop::{Chain, HopKind};
-use super::transfer::{Transfer, follow};
+use super::transfer::{Transfer, follow, receiver};
 use super::unknowns::{UnknownShare, shares};
 use crate::quantity::{
     DataRate, LinkRate, Measure, Time, in_megabytes_per_second, terabytes, units,
@@ -21,7 +21,7 @@ pub struct Answer {
     pub flows: Vec<Flow>,
     /// What to look at.
     pub warnings: Vec<Warning>,
-    /// What nobody said.
+    /// What nobody said; where one desk was asked for, without other desks and runs.
     pub assumptions: Vec<Assumption>,
     /// The usual cautions.
     pub cautions: Vec<String>,
@@ -170,6 +170,9 @@ pub struct FlowHop {
     /// The step of the working that gave the ceiling.
     #[serde(skip)]
     pub step: Option<usize>,
+    /// Symbols and steps of how it slows down in a long write.
+    #[serde(skip)]
+    pub tiring_steps: Vec<(&'static str, usize)>,
 }
 
 #[allow(clippy::ref_option)] // the signature that serde calls
@@ -294,6 +297,23 @@ fn rate<S: Serializer>(value: &DataRate, serializer: S) -> Result<S::Ok, S::Erro
     serializer.serialize_f64(rounded(in_megabytes_per_second(*value)))
 }
 
+/// Data until the caches are full and until flash folds, and the rates from there.
+fn tiring_steps(chain: &Chain) -> Vec<(&'static str, usize)> {
+    let Some(tiring) = &chain.tiring else {
+        return Vec::new();
+    };
+    let steps = [
+        ("B", Sheet::step_of(&tiring.cache)),
+        ("F", Sheet::step_of(&tiring.until_fold)),
+        ("X2", Sheet::step_of(&tiring.later)),
+        ("X3", Sheet::step_of(&tiring.folding)),
+    ];
+    steps
+        .into_iter()
+        .filter_map(|(s, step)| Some((s, step?)))
+        .collect()
+}
+
 /// An unknown that widens an interval by less than a twentieth is not worth a question.
 const WORTH_ASKING: f64 = 0.05;
 
@@ -339,6 +359,7 @@ impl Flow {
             })
             .collect();
         limits.sort_by(|(a, x), (b, y)| y.share.total_cmp(&x.share).then(a.cmp(b)));
+        let receiver = receiver(chain, direction);
         let hops = chain
             .hops
             .iter()
@@ -361,6 +382,11 @@ impl Flow {
                     .filter(|_| i < chain.hops.len()),
                 when_empty_megabytes_per_s: hop.empty.as_ref().map(|c| c.percentiles().into()),
                 step: Sheet::step_of(&hop.ceiling),
+                tiring_steps: if Some(i) == receiver {
+                    tiring_steps(chain)
+                } else {
+                    Vec::new()
+                },
             })
             .collect();
         let rate: RateRange = percentiles::<DataRate>(&found.values).into();

@@ -92,13 +92,19 @@ pub(crate) struct Chain {
     pub tiring: Option<Tiring>,
     /// The draws in which some cable gives no link; empty where all do.
     pub dead: Vec<bool>,
+    /// Free space at the receiving end of a long copy.
+    pub room: Option<Column<crate::quantity::Information>>,
 }
 
-/// Flash that is written to, and slows down when its fast cache is full.
+/// Flash at the receiving end that slows down in a long write, by what the whole hop takes.
 #[derive(Clone, Debug)]
 pub(crate) struct Tiring {
-    /// Bytes its fast cache takes.
+    /// Data that fill the fast caches.
     pub cache: Column<crate::quantity::Information>,
-    /// Rate after that, at the hop.
+    /// Data written when the flash begins to fold.
+    pub until_fold: Column<crate::quantity::Information>,
+    /// Ceiling of the hop after the caches.
     pub later: Column<DataRate>,
+    /// Ceiling of the hop while the flash folds.
+    pub folding: Column<DataRate>,
 }

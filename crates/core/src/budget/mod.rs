@@ -21,6 +21,7 @@ mod plain;
 mod run;
 mod shared;
 mod sync;
+mod tiring;
 mod transfer;
 mod unknowns;
 mod warning;
@@ -31,7 +32,7 @@ pub use compare::{Change, NOTICEABLE, compare};
 pub(crate) use flow::six_digits;
 pub use flow::{Answer, Ceiling, Flow, FlowHop, Limit, Need, RateRange, TimeRange};
 pub use hop::HopKind;
-pub use transfer::Transfer;
+pub use transfer::{Slowing, Transfer};
 pub use unknowns::UnknownShare;
 pub use warning::{Warning, WarningKind};
 pub use way::Towards;
@@ -194,7 +195,24 @@ pub(crate) fn answer_with(
             }
         }
     }
+    if question.desk.is_some() {
+        of_these_ways(&mut answer);
+    }
     Ok(said_once(answer))
+}
+
+/// Leaves what is assumed of other desks and of runs that no flow passes.
+fn of_these_ways(answer: &mut Answer) {
+    let flows = &answer.flows;
+    let concerns = |id: &str| match id.split('.').collect::<Vec<_>>()[..] {
+        ["desk", desk, ..] => flows.iter().any(|flow| flow.desk == desk),
+        ["run", number, ..] => {
+            let hop = format!("run.{number}");
+            flows.iter().any(|flow| flow.hop(&hop).is_some())
+        }
+        _ => true,
+    };
+    answer.assumptions.retain(|a| concerns(&a.id));
 }
 
 /// Every warning once, however many flows raise it.

@@ -8,6 +8,7 @@ use crate::work::Activity;
 
 mod clear;
 mod states;
+mod tiring;
 
 const EXAMPLE: &str = narrows_data::SITES[0].1;
 
@@ -523,6 +524,65 @@ fn weights_of_tags_and_rebuilding_count() {
             perhaps[0] < no[0] && perhaps[1] > yes[1],
             "{field}: {perhaps:?}"
         );
+    }
+}
+
+#[test]
+fn a_shingled_drive_falls_off_a_cliff_where_it_holds_data() {
+    let ask = |fill: &str, class: &str, size: f64| {
+        let text = chain(TEN, TEN, TEN, &format!("4 x 8 TB {class}"));
+        let edits = [
+            "array.vault.layout=raid0".to_owned(),
+            format!("array.vault.fill={fill}"),
+        ];
+        let edits: Vec<&str> = edits.iter().map(String::as_str).collect();
+        let catalogue = Catalogue::embedded().unwrap();
+        let mut work = Work::plain(Activity::AtTheArray);
+        work.size = Some(crate::quantity::terabytes(size));
+        let question = Question {
+            work,
+            desk: None,
+            working: false,
+            need: None,
+        };
+        let site = site_with(&text, &edits);
+        let found = answer(&site, &question, &catalogue, &mut Draws::new(2048)).unwrap();
+        let write = found.flows.into_iter().next_back().unwrap();
+        assert_eq!(write.direction, crate::work::Direction::Write);
+        write.transfer.unwrap()
+    };
+    let middle = |range: crate::budget::RateRange| in_megabytes_per_second(range.p50);
+    // four drives keep 100 GB or so aside; most of a full drive is put together anew, at 30 MB/s each
+    let full = ask("80 %", "hdd-smr", 4.0);
+    // in four of five cases, less those in which something else is as slow
+    assert!(
+        full.drops_probability > 0.7 && full.drops_probability < 0.82,
+        "{full:?}"
+    );
+    assert!(middle(full.later_megabytes_per_s) < 4.0 * 100.0, "{full:?}");
+    assert!(middle(full.first_megabytes_per_s) > 4.0 * 100.0, "{full:?}");
+    // an empty one is written as any other
+    let empty = ask("0 %", "hdd-smr", 4.0);
+    assert!(empty.drops_probability <= 0.0, "{empty:?}");
+    let plain = ask("80 %", "hdd-5400", 4.0);
+    assert!(plain.drops_probability <= 0.0, "{plain:?}");
+    // what fits aside drops nowhere
+    let small = ask("80 %", "hdd-smr", 0.01);
+    assert!(small.drops_probability < 0.01, "{small:?}");
+}
+
+#[test]
+fn one_desk_assumes_nothing_of_other_desks_and_runs() {
+    let site = site_with(EXAMPLE, &[]);
+    let all = copy(&site).assumptions;
+    let one = asked(&site, Some("cut-1"), Activity::Copy).assumptions;
+    let has = |of: &[crate::site::Assumption], id: &str| of.iter().any(|a| a.id.starts_with(id));
+    // cut-1 goes by run 2 to the switch and by run 1 to the NAS
+    for id in ["desk.cut-1.", "run.1.", "nas.store.", "network."] {
+        assert!(has(&one, id), "{id}");
+    }
+    for id in ["desk.cut-2.", "desk.sound.", "run.3.", "run.5."] {
+        assert!(has(&all, id) && !has(&one, id), "{id}");
     }
 }
 

@@ -4,7 +4,9 @@ use crate::array::DriveSize;
 use crate::catalogue::Catalogue;
 use crate::nearest::nearest;
 use crate::quantity::{DataRate, Information, Money, UnitFault, parse};
-use crate::site::{Array, Drive, Fault, Faults, Known, Place, Value, drive_pieces, one_drive};
+use crate::site::{
+    Array, Drive, Fault, Faults, Known, Place, StatedFlash, Value, drive_pieces, one_drive,
+};
 
 /// One drive that may be bought. Layouts are made of one choice; choices are not mixed.
 #[derive(Clone, Debug, PartialEq)]
@@ -79,8 +81,14 @@ impl DriveChoice {
         }
         let no_row = |problem: String| UnitFault::new(whole.clone(), problem, FORM);
         let id = format!("drive.{}", text.trim());
-        let drive = one_drive(catalogue, &id, class, size.labelled().information(), None)
-            .map_err(|fault| no_row(fault.to_string()))?;
+        let drive = one_drive(
+            catalogue,
+            &id,
+            class,
+            size.labelled().information(),
+            (None, &StatedFlash::default()),
+        )
+        .map_err(|fault| no_row(fault.to_string()))?;
         let row = format!("drive.{class}.interface");
         let interface = catalogue
             .spread(&row)
@@ -212,7 +220,7 @@ impl DriveChoice {
 
     /// Whether tracks overlap, so that rewriting is slow.
     pub fn is_shingled(&self) -> bool {
-        self.class == "hdd-smr"
+        self.drive.is_shingled()
     }
 }
 

@@ -223,7 +223,17 @@ fn of_drive(
             let read = at(&|d| luck.place[d] * luck.fill[d]);
             let half = at(&|d| luck.place[d] * luck.fill[d] / 2.0);
             // new data go where the old end
-            let write = at(&|d| luck.fill[d]);
+            let mut write = at(&|d| luck.fill[d]);
+            if choice.is_shingled() {
+                // what is put together anew: as much as the drive is full
+                let holds_data: Vec<Ratio> = drawer.within("layouts/holds data", 0.5, (0.05, 0.95));
+                let rewrite: Vec<DataRate> = drawer.row("drive.hdd-smr.rewrite")?;
+                for (d, rate) in write.iter_mut().enumerate() {
+                    if holds_data[d] < luck.fill[d] {
+                        *rate = slower(*rate, rewrite[d]);
+                    }
+                }
+            }
             let turning = turning(choice, luck, (&outer, &inner), drawer)?;
             Ok(DriveLuck {
                 medium: Medium::Spinning,

@@ -2,10 +2,12 @@
 
 use super::{DriveChoice, PlanFault};
 use crate::array::durability::{Outlook, Rebuild, View, safety, year};
-use crate::array::rate::Zones;
+use crate::array::rate::{FlashWrite, Zones, fast_cache, folding_point};
 use crate::array::{Layout, Level};
 use crate::catalogue::Catalogue;
-use crate::quantity::{DataRate, Information, Measure, Ratio, Time, megabytes_per_second, ratio};
+use crate::quantity::{
+    DataRate, Information, Measure, Ratio, Time, UnitFault, megabytes_per_second, ratio,
+};
 use crate::site::Drive;
 
 /// A value as seen by somebody with good drives and habits, by most, and by somebody without.
@@ -49,14 +51,7 @@ impl Repair {
         fill: Ratio,
         catalogue: &Catalogue,
     ) -> Result<Self, PlanFault> {
-        let (spinning, outer, inner): (bool, DataRate, Ratio) = match choice.drive() {
-            Drive::Spinning {
-                outer, inner_ratio, ..
-            } => (true, outer.value.median(), inner_ratio.value.median()),
-            // a rebuild outlasts the fast cache
-            Drive::Flash { later_write, .. } => (false, later_write.value.median(), ratio(1.0)),
-        };
-        let zones = Zones::new(outer, inner, choice.size().bytes().information())?;
+        let spinning = matches!(choice.drive(), Drive::Spinning { .. });
         let throttle = catalogue
             .spread::<DataRate>("durability.rebuild-ceiling")?
             .median();
@@ -69,19 +64,23 @@ impl Repair {
                 let outlook = Outlook::of(view, spinning, spare == 1, catalogue)?;
                 for (files, times) in times.iter_mut().enumerate() {
                     let only_files = files == 1;
-                    let mut rebuild = Rebuild {
-                        drive: zones,
-                        ceiling: throttle,
-                        copied: ratio(1.0),
+                    let (copied, ceiling) = if only_files {
+                        (fill, megabytes_per_second(NO_CEILING))
+                    } else {
+                        (ratio(1.0), throttle)
+                    };
+                    let mut drive = written(choice, copied, ceiling / outlook.rebuild_share)?;
+                    if only_files {
+                        // from the best view to the worst
+                        drive = drive.slowed(ratio(scattered[2 - i]));
+                    }
+                    let rebuild = Rebuild {
+                        drive,
+                        ceiling,
+                        copied,
                         detection: outlook.detection,
                         replacement: outlook.replacement,
                     };
-                    if only_files {
-                        // from the best view to the worst
-                        rebuild.drive = zones.slowed(ratio(scattered[2 - i]));
-                        rebuild.ceiling = megabytes_per_second(NO_CEILING);
-                        rebuild.copied = fill;
-                    }
                     let mut time = rebuild.time(outlook.rebuild_share)?;
                     if choice.is_shingled() {
                         let waiting = outlook.detection + outlook.replacement;
@@ -133,6 +132,43 @@ impl Repair {
             pessimistic: times[2],
         });
         Ok((rebuild, loss))
+    }
+}
+
+/// The drive that a rebuild writes, at the median of its rates.
+///
+/// A new drive of flash is filled from empty, through its fast cache and until it folds: in the mean as
+/// fast as a [`FlashWrite`] of what is copied, no phase of it faster than `most`, the rate at which the
+/// throttle holds a drive back that works on the rebuild for a share of its time. Checked by
+/// `verify_a_rebuild_of_flash_goes_through_its_phases`.
+fn written(choice: &DriveChoice, copied: Ratio, most: DataRate) -> Result<Zones, UnitFault> {
+    let capacity = choice.size().bytes().information();
+    match choice.drive() {
+        Drive::Spinning {
+            outer, inner_ratio, ..
+        } => Zones::new(outer.value.median(), inner_ratio.value.median(), capacity),
+        Drive::Flash {
+            burst_write,
+            later_write,
+            fold_write,
+            cache_share,
+            bits_a_cell,
+            fold_share,
+            ..
+        } => {
+            let empty = ratio(0.0);
+            let bits = bits_a_cell.as_ref().map_or(1.0, |b| b.value.median());
+            let cache = fast_cache(capacity, empty, cache_share.value.median(), bits);
+            let folds = folding_point(cache, capacity, empty, fold_share.value.median());
+            let mut slowest = most;
+            let rates = [burst_write, later_write, fold_write].map(|rate| {
+                let rate = rate.value.median();
+                slowest = if rate < slowest { rate } else { slowest };
+                slowest
+            });
+            let write = FlashWrite::new(cache, folds, rates)?;
+            Zones::new(write.mean_rate(capacity * copied), ratio(1.0), capacity)
+        }
     }
 }
 

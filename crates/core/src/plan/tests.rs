@@ -348,6 +348,39 @@ fn verify_loss_is_that_of_the_durability_model() {
 }
 
 #[test]
+fn verify_a_rebuild_of_flash_goes_through_its_phases() {
+    /// Sums and products of doubles in another order.
+    const ROUNDING: f64 = 1e-9;
+    // 2 TB: a fifth is cache at 2500 MB/s, then 900 MB/s to .6 of it, then 400 MB/s
+    let answer = ask(&question(4, &["2 TB nvme-gen3, 150 EUR"], &[]));
+    let rebuild = |layout: &str| {
+        let rows = answer.rows.iter();
+        let row = rows.clone().find(|r| r.layout.to_string() == layout);
+        let names: Vec<String> = rows.map(|r| r.layout.to_string()).collect();
+        row.unwrap_or_else(|| panic!("{names:?}"))
+            .rebuild
+            .unwrap()
+            .typical
+    };
+    let capacity = DriveChoice::parse("2 TB nvme-gen3", &catalogue()).unwrap();
+    let bytes = capacity.size().bytes().get() as f64;
+    let outlook = Outlook::of(View::Typical, false, false, &catalogue()).unwrap();
+    let waiting =
+        (outlook.detection + outlook.replacement).get::<crate::quantity::units::time::second>();
+    let share = outlook.rebuild_share.get::<one>();
+    // stripes: no phase faster than the throttle
+    let held = |rate: f64| (rate * share).min(204.8) * 1e6;
+    let by_hand = bytes * (0.2 / held(2500.0) + 0.4 / held(900.0) + 0.4 / held(400.0));
+    let found = rebuild("raid5 4 x 2 TB").get::<crate::quantity::units::time::second>();
+    approx::assert_relative_eq!(found - waiting, by_hand, max_relative = ROUNDING);
+    // a pool: the 60 % that are filled end where folding begins, at half the rate
+    let free = |rate: f64| rate * share * 0.5 * 1e6;
+    let by_hand = bytes * (0.2 / free(2500.0) + 0.4 / free(900.0));
+    let found = rebuild("raidz1 4 x 2 TB").get::<crate::quantity::units::time::second>();
+    approx::assert_relative_eq!(found - waiting, by_hand, max_relative = ROUNDING);
+}
+
+#[test]
 fn property_risk_falls_with_redundancy_and_a_spare() {
     let answer = ask(&question(8, &[TEN], &[]));
     let lost = |text: &str| {

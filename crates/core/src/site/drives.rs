@@ -6,6 +6,7 @@
 //! median of what it may hold.
 
 use super::drive_text::pieces;
+use super::flash::{OF_ARRAY, OF_DESK, StatedFlash, flash};
 use super::model::{Chosen, Drive, DriveSet, Known, Value as Drawn};
 use super::reader::{Part, Read, Reader, Reported};
 use super::tree::Node;
@@ -25,6 +26,7 @@ impl Reader<'_> {
     pub(super) fn drives(&mut self, part: &Part<'_>) -> Read<DriveSet> {
         let key = "drives";
         let rate = self.stated::<DataRate>(part, "drive-rate");
+        let flash = self.stated_flash(part, &OF_ARRAY);
         let Some((text, node)) = self.text(part, key)? else {
             return Err(self.missing(part, key));
         };
@@ -33,8 +35,14 @@ impl Reader<'_> {
         let class = self.classes(part, key, node, pieces.class, "drive");
         let capacity = self.capacity(part, key, node, pieces.capacity, "drive.capacity");
         let (count, capacity, class, rate) = (count?, capacity?, class?, rate?);
+        let flash = flash?;
         let id = part.id(key);
-        let drive = self.drive(part, &id, &class, &capacity, rate.as_ref())?;
+        let drive = self.drive(part, &id, &class, &capacity, (rate.as_ref(), &flash))?;
+        self.flash_fits(
+            part,
+            &OF_ARRAY,
+            drive.value.options().iter().map(|(d, _)| d),
+        )?;
         let interface = self.interface(part, &id, &class)?;
         Ok(DriveSet {
             count,
@@ -47,6 +55,7 @@ impl Reader<'_> {
     /// The disk of a desk, and what it holds.
     pub(super) fn disk(&mut self, part: &Part<'_>) -> Read<(Chosen<Drive>, Drawn<Information>)> {
         let key = "disk";
+        let flash = self.stated_flash(part, &OF_DESK);
         let given = self.text(part, key)?;
         let (capacity, class) = if let Some((text, node)) = given {
             let pieces = pieces(text);
@@ -79,7 +88,8 @@ impl Reader<'_> {
             )
         };
         let id = part.id(key);
-        let drive = self.drive(part, &id, &class, &capacity, None)?;
+        let drive = self.drive(part, &id, &class, &capacity, (None, &flash?))?;
+        self.flash_fits(part, &OF_DESK, drive.value.options().iter().map(|(d, _)| d))?;
         Ok((drive, capacity))
     }
 
@@ -184,11 +194,11 @@ impl Reader<'_> {
         id: &str,
         classes: &Known<Classes>,
         capacity: &Drawn<Information>,
-        rate: Option<&Drawn<DataRate>>,
+        (rate, flash): (Option<&Drawn<DataRate>>, &StatedFlash),
     ) -> Read<Chosen<Drive>> {
         let mut options = Vec::new();
         for (class, share) in classes.value.options() {
-            let drive = one_drive(self.catalogue, id, class, capacity.median(), rate)
+            let drive = one_drive(self.catalogue, id, class, capacity.median(), (rate, flash))
                 .map_err(|fault| self.no_row(part, &fault))?;
             options.push((drive, *share));
         }
@@ -282,21 +292,16 @@ fn spread_of<Q: Measure>(
     })
 }
 
-/// What the catalogue knows of a drive of a class and a capacity.
+/// What the catalogue knows of a drive of a class and a capacity, but for what is stated.
 pub(crate) fn one_drive(
     catalogue: &Catalogue,
     id: &str,
     class: &str,
     capacity: Information,
-    rate: Option<&Drawn<DataRate>>,
+    (rate, stated): (Option<&Drawn<DataRate>>, &StatedFlash),
 ) -> Result<Drive, CatalogueFault> {
     let id = |name: &str| format!("{id}/{class}/{name}");
     let row = |name: &str| format!("drive.{class}.{name}");
-    let flash_rate = |name: &str| -> Result<Drawn<DataRate>, CatalogueFault> {
-        let number = catalogue.number(&row(name))?;
-        let spread = catalogue.spread(&row(name))?;
-        Ok(Known::assumed(id(name), spread, number.source.clone()))
-    };
     let spins = catalogue
         .numbers()
         .any(|n| n.id.starts_with(&row("outer-rate@")));
@@ -311,22 +316,7 @@ pub(crate) fn one_drive(
             inner_ratio: at_capacity(catalogue, id("inner-ratio"), &row("inner-ratio"), capacity)?,
         });
     }
-    let share = row("cache-share");
-    Ok(Drive::Flash {
-        class: class.to_owned(),
-        read: match rate {
-            Some(rate) => rate.clone(),
-            None => flash_rate("read")?,
-        },
-        burst_write: flash_rate("burst-write")?,
-        later_write: flash_rate("later-write")?,
-        fold_write: flash_rate("fold-write")?,
-        cache_share: Known::assumed(
-            id("cache-share"),
-            catalogue.spread(&share)?,
-            catalogue.number(&share)?.source.clone(),
-        ),
-    })
+    flash(catalogue, &id, class, rate, stated)
 }
 
 /// A row at a capacity, by the rule of this module.

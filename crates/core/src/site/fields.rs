@@ -40,6 +40,8 @@ const fn row(
 
 const PORT_LIGHT: &str = "look it up in the machine's network settings, or on its data sheet";
 const ASK: &str = "ask whoever works there";
+const WHOLE_DRIVE_FILL: &str =
+    "look for a test that fills such a drive whole and shows the rate over what is written";
 const ON_THE_MACHINE: &str = "copy a large file on the machine itself and divide size by time";
 
 /// Every field of a site file.
@@ -89,6 +91,16 @@ pub(super) static FIELDS: &[Field] = &[
         "How full it is.", "look in the storage settings of the NAS"),
     row(Section::Array, "drive-rate", quantity(Kind::DataRate), "the catalogue's rate of the class", "\"210 MB/s +- 10 %\"",
         "Rate of one drive: at the outer edge of a spinning one, reading of flash.", "look up sustained transfer rate on the data sheet of the drive"),
+    row(Section::Array, "drive-first-write", quantity(Kind::DataRate), "the catalogue's rate of the class", "\"2.5 GB/s\"",
+        "Rate at which one drive of flash is written while its fast cache lasts.", WHOLE_DRIVE_FILL),
+    row(Section::Array, "drive-later-write", quantity(Kind::DataRate), "the catalogue's rate of the class", "\"900 MB/s\"",
+        "Rate at which one drive is written when its fast cache is full.", WHOLE_DRIVE_FILL),
+    row(Section::Array, "drive-folding-write", quantity(Kind::DataRate), "the catalogue's rate of the class", "\"400 MB/s\"",
+        "Rate at which one drive is written when it folds what its fast cache holds as well.", WHOLE_DRIVE_FILL),
+    row(Section::Array, "drive-cache", quantity(Kind::Fraction), "the catalogue's share of the class", "\"20 %\"",
+        "Share of its capacity that the fast cache takes when it is empty; less in proportion as it fills.", WHOLE_DRIVE_FILL),
+    row(Section::Array, "drive-folds-at", quantity(Kind::Fraction), "the catalogue's flash.fold-share", "\"60 %\"",
+        "Share of its free space that is written when it begins to fold.", WHOLE_DRIVE_FILL),
     row(Section::Array, "attached", Form::Word("adapter"), "every drive has a link of its own", "\"usb 10 Gb/s\"",
         "The bus that all drives hang on together.", "look what the enclosure is plugged into"),
     row(Section::Array, "hits", quantity_or_zero(Kind::Fraction), "no reads from memory", "\"60 %\"",
@@ -124,6 +136,16 @@ pub(super) static FIELDS: &[Field] = &[
         "Its own disk: what it holds, which may be left out, and its class.", "look in the system information of the desk"),
     row(Section::Desk, "disk-fill", quantity_or_zero(Kind::Fraction), "the catalogue's desk.disk-fill", "\"50 %\"",
         "How full its disk is.", "look at the free space of the disk"),
+    row(Section::Desk, "disk-first-write", quantity(Kind::DataRate), "the catalogue's rate of the class", "\"2.5 GB/s\"",
+        "Rate at which a desk's disk of flash is written while its fast cache lasts.", WHOLE_DRIVE_FILL),
+    row(Section::Desk, "disk-later-write", quantity(Kind::DataRate), "the catalogue's rate of the class", "\"900 MB/s\"",
+        "Rate at which it is written when its fast cache is full.", WHOLE_DRIVE_FILL),
+    row(Section::Desk, "disk-folding-write", quantity(Kind::DataRate), "the catalogue's rate of the class", "\"400 MB/s\"",
+        "Rate at which it is written when it folds what its fast cache holds as well.", WHOLE_DRIVE_FILL),
+    row(Section::Desk, "disk-cache", quantity(Kind::Fraction), "the catalogue's share of the class", "\"20 %\"",
+        "Share of its capacity that the fast cache takes when it is empty; less in proportion as it fills.", WHOLE_DRIVE_FILL),
+    row(Section::Desk, "disk-folds-at", quantity(Kind::Fraction), "the catalogue's flash.fold-share", "\"60 %\"",
+        "Share of its free space that is written when it begins to fold.", WHOLE_DRIVE_FILL),
     row(Section::Desk, "cpu", Form::Cpu, "the catalogue's choice cpu.desk", "\"large\"",
         "Class of its processor, and how many cores it has.", "look in the system information of the desk"),
     row(Section::Desk, "overlap", Form::Choice("yes-no"), "the catalogue's choice overlap", "\"yes\"",

@@ -7,6 +7,7 @@ mod duplex;
 mod edits;
 mod fault;
 mod fields;
+mod flash;
 mod joints;
 mod json_schema;
 mod layouts;
@@ -26,6 +27,7 @@ mod values;
 pub(crate) use drive_text::pieces as drive_pieces;
 pub(crate) use drives::one_drive;
 pub use fault::{Also, Fault, FaultSource, Faults, Place, Replacement};
+pub(crate) use flash::StatedFlash;
 pub use layouts::{Counted, counted_argument, counted_array};
 pub use model::{
     Array, Assumption, Attachment, Chosen, Cpu, Desk, Drive, DriveSet, Duplex, End, Known, Machine,

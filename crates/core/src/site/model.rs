@@ -123,13 +123,24 @@ pub enum Drive {
         read: Value<DataRate>,
         /// Writing while the fast cache lasts.
         burst_write: Value<DataRate>,
-        /// Writing after it.
+        /// Writing after it; of the same id where it is the same.
         later_write: Value<DataRate>,
-        /// Writing when folding as well.
+        /// Writing when folding as well; of the same id where it is the same.
         fold_write: Value<DataRate>,
-        /// How much of the capacity the fast cache takes.
+        /// How much of an empty drive the fast cache takes.
         cache_share: Value<Ratio>,
+        /// Bits that a cell holds when it is no cache; none where the cache itself is stated.
+        bits_a_cell: Option<Value<f64>>,
+        /// Share of the free space that is written when folding begins.
+        fold_share: Value<Ratio>,
     },
+}
+
+impl Drive {
+    /// Whether its tracks overlap, so that what is written over is put together anew.
+    pub fn is_shingled(&self) -> bool {
+        matches!(self, Self::Spinning { class, .. } if class == "hdd-smr")
+    }
 }
 
 /// What an array's drives are.

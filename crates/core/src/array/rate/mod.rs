@@ -5,6 +5,7 @@
 //! drive gives is told by its zones, its heads and its flash. Numbers hold for large requests unless
 //! a function says otherwise.
 
+mod ahead;
 pub mod cache;
 mod flash;
 mod heads;
@@ -17,7 +18,8 @@ mod streams;
 mod stripe;
 mod zone;
 
-pub use flash::FlashWrite;
+pub use ahead::{BufferedWrite, Slowdown, Slows};
+pub use flash::{FlashWrite, fast_cache, folding_point};
 pub use heads::Heads;
 pub use parity::{parity_ceiling, slowest_of};
 pub use random::{random_reads, random_writes, single_requests};

@@ -160,6 +160,16 @@ const BROKEN: &[(&str, &str, &[Expected])] = broken! {
         (25, "\"switch.attic.fast\"", "run.3 joins switch.attic to itself", "write the machine at the other end of the cable", 24);
     "share-without-percent":
         (5, "0.5", "array.vault.fill is not a percentage", "write fill = \"50 %\" or fill = \"0.5 %\"", 0);
+    "flash-cache-without-percent":
+        (5, "GB", "array.vault.drive-cache is not a percentage", "write", 0),
+        (6, "\"0 %\"", "array.vault.drive-folds-at is zero", "write a percentage above zero, for example", 0);
+    "flash-folds-before-its-cache-is-full":
+        (6, "\"20 %\"", "array.vault.drive-folds-at is not in order with drive-cache", "write both, or correct drive-folds-at", 5);
+    "flash-phase-of-a-turning-drive":
+        (5, "\"400 MB/s\"", "array.vault.drive-folding-write is told of drives that turn", "name a class of flash, for example nvme-gen3, or remove 'dri", 0);
+    "flash-phases-out-of-order":
+        (6, "\"500 MB/s\"", "array.vault.drive-folding-write is not in order with drive-later-write", "write both, or correct drive-folding-write", 5),
+        (13, "\"900 MB/s\"", "desk.cut-1.disk-later-write is not in order with disk-first-write", "write both, or correct disk-later-write", 0);
     "groups-of-copies":
         (3, "\"two-copy\"", "array.vault cannot be made of 6 drives", "leave out groups; the RAID levels", 4);
     "groups-that-do-not-divide":
