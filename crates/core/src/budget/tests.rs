@@ -6,7 +6,9 @@ use crate::quantity::{DataRate, Measure, in_megabytes_per_second, ratio};
 use crate::site::read;
 use crate::work::Activity;
 
+mod arrays;
 mod clear;
+mod runs;
 mod states;
 mod tiring;
 
@@ -116,25 +118,6 @@ fn validate_plateau_of_a_forgotten_slow_switch() {
 }
 
 #[test]
-fn six_spinning_drives_behind_ten_gigabit_are_held_back_by_array_or_nas() {
-    let site = site_with(&chain(TEN, TEN, TEN, SIX), &[]);
-    for flow in copy(&site).flows {
-        let blamed: f64 = flow
-            .limits
-            .iter()
-            .filter(|l| {
-                l.hops
-                    .iter()
-                    .all(|h| h.starts_with("array.") || h.starts_with("nas."))
-            })
-            .map(|l| l.share)
-            .sum();
-        assert!(blamed > 0.9, "{:?}", flow.limits);
-        assert!(flow.limits[0].hops == ["array.vault"]);
-    }
-}
-
-#[test]
 fn a_fast_card_in_a_narrow_slot_is_named() {
     let narrow = r#"rate = "10 Gb/s", slot = "pcie 2 x1""#;
     let site = site_with(&chain(narrow, TEN, TEN, "8 x 4 TB ssd-sata"), &[]);
@@ -151,84 +134,6 @@ fn a_fast_card_in_a_narrow_slot_is_named() {
             .iter()
             .any(|w| w.kind == WarningKind::NarrowSlot)
     );
-}
-
-#[test]
-fn ports_link_at_the_highest_rate_that_both_know() {
-    let older = r#"rate = "10 Gb/s""#;
-    let middle = r#"rate = "2.5 Gb/s""#;
-    let site = site_with(&chain(older, older, middle, SIX), &[]);
-    for flow in copy(&site).flows {
-        let link = flow.hop("run.2").unwrap().link_megabits_per_s.unwrap();
-        assert!((link.megabits() - 1000.0).abs() < 1e-9);
-        let (_, _, p95) = range(&flow);
-        assert!(p95 < 119.0);
-    }
-    let newer = r#"rate = "10 Gb/s", rates = "1 Gb/s, 2.5 Gb/s, 10 Gb/s""#;
-    let site = site_with(&chain(newer, newer, middle, SIX), &[]);
-    let link = copy(&site).flows[0]
-        .hop("run.2")
-        .unwrap()
-        .link_megabits_per_s
-        .unwrap();
-    assert!((link.megabits() - 2500.0).abs() < 1e-9);
-}
-
-#[test]
-fn an_unknown_cable_gives_branches_whose_chances_add_up() {
-    let site = site_with(EXAMPLE, &[]);
-    let answer = asked(&site, Some("cut-2"), Activity::Copy);
-    for flow in &answer.flows {
-        assert!(flow.branches.len() >= 2, "{:?}", flow.branches);
-        let sum: f64 = flow.branches.iter().map(|b| b.probability).sum();
-        assert!((sum - 1.0).abs() < 1e-9);
-        let back = flow
-            .branches
-            .iter()
-            .find(|b| b.when.contains("falls back"))
-            .unwrap();
-        let rate = in_megabytes_per_second(back.megabytes_per_s.p50);
-        assert!((106.0..119.0).contains(&rate), "{rate}");
-    }
-    assert!(
-        answer
-            .warnings
-            .iter()
-            .any(|w| w.kind == WarningKind::CableMayFallBack && w.place == "run.3")
-    );
-}
-
-#[test]
-fn a_run_that_is_too_long_is_no_better_than_even_and_then_falls_to_a_hundred_megabits() {
-    // 2048 draws: one in two to a hundredth
-    const HUNDREDTH: f64 = 0.01;
-    let at = |length: &str| {
-        let text = chain(ONE, ONE, ONE, SIX).replace(
-            "length = \"3 m\"\n[[run]]",
-            &format!("length = \"{length}\"\n[[run]]"),
-        );
-        copy(&site_with(&text, &[])).flows.remove(0)
-    };
-    let long = at("110 m");
-    let share = |word: &str| {
-        let branch = long.branches.iter().find(|b| b.when.contains(word));
-        let branch = branch.unwrap();
-        let rate = in_megabytes_per_second(branch.megabytes_per_s.p50);
-        (branch.probability, rate)
-    };
-    let (full, fast) = share("links at 1 Gb/s");
-    assert!(
-        (full - 0.5).abs() < HUNDREDTH && fast > 100.0,
-        "{full} {fast}"
-    );
-    let (back, slow) = share("falls back to 100 Mb/s");
-    assert!(
-        (back - 0.5).abs() < HUNDREDTH && (10.0..11.9).contains(&slow),
-        "{back} {slow}"
-    );
-    // nothing comes up there but what is slowest
-    let (_, middle, most) = range(&at("400 m"));
-    assert!(middle < 1.2 && most < 1.2, "{middle} {most}");
 }
 
 #[test]
@@ -425,39 +330,6 @@ fn property_lowering_a_low_end_never_raises_p05() {
 }
 
 #[test]
-fn a_long_copy_drops_where_a_cache_fills() {
-    let catalogue = Catalogue::embedded().unwrap();
-    let text = chain(TEN, TEN, TEN, SIX);
-    let site = site_with(
-        &text,
-        &["nas.store.memory=32 GB", "array.vault.local-write=200 MB/s"],
-    );
-    let question = Question {
-        work: Work {
-            activity: Activity::Copy,
-            files: None,
-            size: Some(crate::quantity::terabytes(0.2)),
-        },
-        desk: None,
-        working: false,
-        need: None,
-    };
-    let answer = answer(&site, &question, &catalogue, &mut Draws::new(512)).unwrap();
-    let write = answer
-        .flows
-        .iter()
-        .find(|f| f.direction == Direction::Write)
-        .unwrap();
-    let t = write.transfer.as_ref().unwrap();
-    assert!(t.first_megabytes_per_s.p50 > t.later_megabytes_per_s.p50 * ratio(2.0));
-    assert!(t.drops_probability > 0.99 && t.because.as_ref().unwrap().contains("memory"));
-    assert!(t.data_safe_s.p50 > t.dialog_closes_s.p50);
-    // 200 GB at 200 MB/s times what a real copy reaches
-    let safe = t.data_safe_s.p50.value;
-    assert!((1000.0..1450.0).contains(&safe), "{safe}");
-}
-
-#[test]
 fn weights_of_a_service_count() {
     let text = chain(ONE, ONE, ONE, SIX);
     let of = |service: &str| {
@@ -498,80 +370,6 @@ fn weights_of_a_service_count() {
 }
 
 #[test]
-fn weights_of_tags_and_rebuilding_count() {
-    let text = chain(ONE, ONE, ONE, "6 x 4 TB ssd-sata");
-    let middle = |activity, hop: &str, edit: &str| {
-        let flow = asked(&site_with(&text, &[edit]), None, activity)
-            .flows
-            .remove(0);
-        let range = flow.hop(hop).unwrap().ceiling_megabytes_per_s;
-        [range.p05, range.p95].map(in_megabytes_per_second)
-    };
-    // certain, then even odds: the upper end stays that of the better, the lower that of the worse
-    for (activity, hop, field) in [
-        (Activity::Play, "run.2", "network.tagged"),
-        (
-            Activity::AtTheArray,
-            "array.vault",
-            "array.vault.rebuilding",
-        ),
-        (Activity::AtTheArray, "array.vault", "array.vault.scrubbing"),
-    ] {
-        let of = |word: &str| middle(activity, hop, &format!("{field}={word}"));
-        let (no, yes, perhaps) = (of("no"), of("yes"), of("yes 50 %, no 50 %"));
-        assert!(yes[1] < no[1], "{field}: {yes:?} {no:?}");
-        assert!(
-            perhaps[0] < no[0] && perhaps[1] > yes[1],
-            "{field}: {perhaps:?}"
-        );
-    }
-}
-
-#[test]
-fn a_shingled_drive_falls_off_a_cliff_where_it_holds_data() {
-    let ask = |fill: &str, class: &str, size: f64| {
-        let text = chain(TEN, TEN, TEN, &format!("4 x 8 TB {class}"));
-        let edits = [
-            "array.vault.layout=raid0".to_owned(),
-            format!("array.vault.fill={fill}"),
-        ];
-        let edits: Vec<&str> = edits.iter().map(String::as_str).collect();
-        let catalogue = Catalogue::embedded().unwrap();
-        let mut work = Work::plain(Activity::AtTheArray);
-        work.size = Some(crate::quantity::terabytes(size));
-        let question = Question {
-            work,
-            desk: None,
-            working: false,
-            need: None,
-        };
-        let site = site_with(&text, &edits);
-        let found = answer(&site, &question, &catalogue, &mut Draws::new(2048)).unwrap();
-        let write = found.flows.into_iter().next_back().unwrap();
-        assert_eq!(write.direction, crate::work::Direction::Write);
-        write.transfer.unwrap()
-    };
-    let middle = |range: crate::budget::RateRange| in_megabytes_per_second(range.p50);
-    // four drives keep 100 GB or so aside; most of a full drive is put together anew, at 30 MB/s each
-    let full = ask("80 %", "hdd-smr", 4.0);
-    // in four of five cases, less those in which something else is as slow
-    assert!(
-        full.drops_probability > 0.7 && full.drops_probability < 0.82,
-        "{full:?}"
-    );
-    assert!(middle(full.later_megabytes_per_s) < 4.0 * 100.0, "{full:?}");
-    assert!(middle(full.first_megabytes_per_s) > 4.0 * 100.0, "{full:?}");
-    // an empty one is written as any other
-    let empty = ask("0 %", "hdd-smr", 4.0);
-    assert!(empty.drops_probability <= 0.0, "{empty:?}");
-    let plain = ask("80 %", "hdd-5400", 4.0);
-    assert!(plain.drops_probability <= 0.0, "{plain:?}");
-    // what fits aside drops nowhere
-    let small = ask("80 %", "hdd-smr", 0.01);
-    assert!(small.drops_probability < 0.01, "{small:?}");
-}
-
-#[test]
 fn one_desk_assumes_nothing_of_other_desks_and_runs() {
     let site = site_with(EXAMPLE, &[]);
     let all = copy(&site).assumptions;
@@ -583,45 +381,6 @@ fn one_desk_assumes_nothing_of_other_desks_and_runs() {
     }
     for id in ["desk.cut-2.", "desk.sound.", "run.3.", "run.5."] {
         assert!(has(&all, id) && !has(&one, id), "{id}");
-    }
-}
-
-#[test]
-fn a_run_that_gives_no_link_is_said_and_meets_no_need() {
-    let catalogue = Catalogue::embedded().unwrap();
-    let text = chain(TEN, TEN, TEN, SIX);
-    let ask = |length: &str| {
-        let edit = format!("run.2.length={length}");
-        let question = Question {
-            work: Work::plain(Activity::Copy),
-            desk: None,
-            working: false,
-            need: Some(crate::quantity::megabytes_per_second(1.0)),
-        };
-        let site = site_with(&text, &[&edit]);
-        answer(&site, &question, &catalogue, &mut Draws::new(2048)).unwrap()
-    };
-    let said = |answer: &Answer| {
-        let mut kinds = answer.warnings.iter().map(|w| w.kind);
-        kinds.any(|kind| kind == WarningKind::MayNotComeUp)
-    };
-    let near = ask("20 m");
-    assert!(!said(&near));
-    for flow in &near.flows {
-        assert!(flow.no_link_probability <= 0.0 && flow.need.as_ref().unwrap().met);
-    }
-    // twice the length that every standard ends at: no chance is better than even there
-    let far = ask("200 m");
-    assert!(said(&far));
-    for flow in &far.flows {
-        assert!(
-            flow.no_link_probability >= 0.5,
-            "{}",
-            flow.no_link_probability
-        );
-        let need = flow.need.as_ref().unwrap();
-        assert!(!need.met && need.probability <= 1.0 - flow.no_link_probability);
-        assert!(in_megabytes_per_second(flow.megabytes_per_s.p50) > 1.0);
     }
 }
 
@@ -645,70 +404,6 @@ fn a_need_is_met_where_nineteen_in_twenty_reach_it() {
             assert_eq!(found.probability <= 0.0, need > 120.0);
         }
     }
-}
-
-#[test]
-fn a_loop_that_fits_is_read_from_memory_and_a_larger_one_is_not() {
-    let text = chain(TEN, TEN, TEN, SIX);
-    let read = |edits: &[&str]| {
-        let site = site_with(&text, edits);
-        let flow = asked(&site, None, Activity::Play).flows.remove(0);
-        in_megabytes_per_second(flow.hop("array.vault").unwrap().ceiling_megabytes_per_s.p50)
-    };
-    let drives = read(&[]);
-    let memory = "nas.store.memory=32 GB";
-    let fits = read(&[memory, "array.vault.working-set=10 GB"]);
-    let cliff = read(&[memory, "array.vault.working-set=30 GB"]);
-    assert!(
-        fits > 4.0 * drives && (cliff / drives - 1.0).abs() < 1e-9,
-        "{drives} {fits} {cliff}"
-    );
-    let half = read(&["array.vault.hits=50 %"]);
-    assert!(
-        half > 1.5 * drives && half < 2.0 * drives,
-        "{drives} {half}"
-    );
-}
-
-#[test]
-fn failed_drives_and_rebuilding_cost_reads_and_are_warned_of() {
-    let text = chain(TEN, TEN, TEN, "6 x 4 TB ssd-sata");
-    let ask = |edits: &[&str]| asked(&site_with(&text, edits), None, Activity::AtTheArray);
-    let ceiling = |answer: &Answer| {
-        in_megabytes_per_second(
-            answer.flows[0]
-                .hop("array.vault")
-                .unwrap()
-                .ceiling_megabytes_per_s
-                .p50,
-        )
-    };
-    let (healthy, failed) = (ask(&[]), ask(&["array.vault.failed=2"]));
-    let rebuilding = ask(&["array.vault.failed=2", "array.vault.rebuilding=yes"]);
-    assert!(ceiling(&healthy) > ceiling(&failed) && ceiling(&failed) > ceiling(&rebuilding));
-    let scrubbing = ask(&["array.vault.scrubbing=yes"]);
-    assert!(ceiling(&healthy) > ceiling(&scrubbing));
-    let note = &scrubbing.flows[0].hop("array.vault").unwrap().note;
-    assert!(note.ends_with(", scrubbing"), "{note}");
-    // both at once leave less than either
-    let both = ask(&[
-        "array.vault.failed=2",
-        "array.vault.rebuilding=yes",
-        "array.vault.scrubbing=yes",
-    ]);
-    assert!(ceiling(&both) < ceiling(&rebuilding));
-    assert!(
-        failed
-            .warnings
-            .iter()
-            .any(|w| w.kind == WarningKind::Degraded)
-    );
-    assert!(
-        healthy
-            .warnings
-            .iter()
-            .all(|w| w.kind != WarningKind::Degraded)
-    );
 }
 
 #[test]
@@ -744,19 +439,6 @@ fn a_desk_that_is_not_there_is_refused_with_the_nearest() {
         fault.to_string().contains("did you mean 'cut-1'"),
         "{fault}"
     );
-}
-
-#[test]
-fn ports_that_share_no_rate_are_refused_before_any_budget() {
-    let text = chain(ONE, ONE, ONE, SIX);
-    let cages = r#"rate = "40 Gb/s", rates = "40 Gb/s""#;
-    let changed = text.replace(
-        "port.a = { rate = \"1 Gb/s\" }\n[switch",
-        &format!("port.a = {{ {cages} }}\n[switch"),
-    );
-    assert_ne!(changed, text);
-    let faults = read(&changed, &[], &Catalogue::embedded().unwrap()).unwrap_err();
-    assert!(faults.to_string().contains("rate"), "{faults}");
 }
 
 #[test]
