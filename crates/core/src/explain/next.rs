@@ -327,7 +327,8 @@ fn by_remark(
                 Held::One(s) => suspect(s),
                 Held::Two(a, b) => suspect(a).max(suspect(b)),
             };
-            let yes = (share / most * court.weights.shows).clamp(0.02, 0.95);
+            let yes = (share / most * court.weights.shows)
+                .clamp(court.weights.shows_wrongly, court.weights.shown);
             Outlook {
                 family: *family,
                 probability: belief.probability,
@@ -343,7 +344,11 @@ fn by_link(court: &Court<'_>, desk: &str, looked: &[(&Belief, usize)]) -> Vec<Ou
         .map(|(belief, family)| {
             let effects = court.effects(&belief.what);
             let of = |e: &&Effect| e.change == Change::Link && e.desks.iter().any(|d| d == desk);
-            let yes = if effects.iter().any(of) { 0.95 } else { 0.03 };
+            let yes = if effects.iter().any(of) {
+                court.weights.shown
+            } else {
+                court.weights.shows_wrongly
+            };
             Outlook {
                 family: *family,
                 probability: belief.probability,

@@ -53,6 +53,8 @@ pub(crate) struct Weights {
     pub anything: f64,
     /// In so many cases a test made on purpose shows what the likeliest cause does.
     pub shows: f64,
+    /// In so many cases it shows what is not so.
+    pub shows_wrongly: f64,
 }
 
 impl Weights {
@@ -67,6 +69,7 @@ impl Weights {
             pair: likely("explain.pair")?,
             anything: likely("explain.anything")?,
             shows: likely("explain.shows")?,
+            shows_wrongly: likely("explain.shows-wrongly")?,
         })
     }
 }
