@@ -190,3 +190,23 @@ fn what_has_to_be_traced_is_told_with_the_caution() {
         assert!(one_line.contains(text), "{text}\n{}", ran.out);
     }
 }
+
+#[test]
+fn a_cable_that_carries_nothing_is_not_called_a_link() {
+    let text = std::fs::read_to_string(root().join(JACKS)).unwrap();
+    let far = text.replacen(";31,5;", ";250;", 1);
+    assert_ne!(far, text);
+    let far = Scratch::new("far.csv", &far);
+    let holds =
+        |jacks: &str| patch(&json(&["--jacks", jacks]), "cut-1")["holds_probability"].clone();
+    assert!(holds(JACKS).as_f64().unwrap() > 0.99);
+    // far beyond the 100 m at which every standard ends
+    assert!(holds(far.path()).as_f64().unwrap() < 0.01);
+    let ran = ports(&["--jacks", far.path()]);
+    let row = ran.out.lines().find(|l| l.contains(" P-01 ")).unwrap();
+    assert!(row.contains(" <1 "), "{row}");
+    let verify = "E-1, cut-1: its cable holds a rate that both ends know with a chance of <1";
+    let words: Vec<&str> = ran.out.split_whitespace().collect();
+    assert!(words.join(" ").contains(verify), "{}", ran.out);
+    assert!(!ports(&["--jacks", JACKS]).out.contains("its cable holds"));
+}

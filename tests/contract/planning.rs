@@ -237,6 +237,7 @@ fn ports_have_the_promised_keys() {
                 "room",
                 "traced",
                 "moves",
+                "holds_probability",
             ],
         );
         has(&patch["port"], &["switch", "port", "link_megabits_per_s"]);

@@ -45,6 +45,7 @@ struct Line<'a> {
     port: Option<Place<'a>>,
     moves: bool,
     links: Vec<Chance>,
+    holds_probability: Option<f64>,
     read_megabytes_per_s: Option<RateRange>,
     write_megabytes_per_s: Option<RateRange>,
     waits_today_s: Option<f64>,
@@ -141,6 +142,7 @@ fn line(patch: &Patch) -> Line<'_> {
                 probability: share(*chance),
             })
             .collect(),
+        holds_probability: patch.holds.map(share),
         read_megabytes_per_s: patch.read,
         write_megabytes_per_s: patch.write,
         waits_today_s: seconds(patch.waits_today),

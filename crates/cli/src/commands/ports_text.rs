@@ -173,7 +173,10 @@ impl Shown<'_> {
         ]);
         for patch in &self.answer.patches {
             let (link, sure) = match patch.link() {
-                Some((link, sure)) => (link.to_string(), of_hundred(sure)),
+                Some((link, sure)) => {
+                    let dead = patch.holds.filter(|_| may_be_dead(patch));
+                    (link.to_string(), of_hundred(dead.unwrap_or(sure)))
+                }
                 None => ("-".to_owned(), "-".to_owned()),
             };
             let figure = |of: fn(&narrows_core::budget::RateRange) -> String| {
@@ -331,10 +334,26 @@ impl Shown<'_> {
             .iter()
             .filter(|p| p.link().is_some_and(|(_, sure)| one(sure) < 0.9))
             .collect();
-        if unsure.is_empty() && doubtful.is_empty() && unlisted.is_empty() {
+        let dead: Vec<&Patch> = self
+            .answer
+            .patches
+            .iter()
+            .filter(|p| may_be_dead(p))
+            .collect();
+        if unsure.is_empty() && doubtful.is_empty() && unlisted.is_empty() && dead.is_empty() {
             return;
         }
         out.push_str("\nVerify:\n");
+        for patch in dead {
+            let text = format!(
+                "{}, {}: its cable holds a rate that both ends know with a chance of {} %; the MB/s are \
+                 those of a link that comes up. Plug it in and look before you count on it.",
+                patch.jack,
+                patch.desk,
+                patch.holds.map_or(String::new(), of_hundred)
+            );
+            let _ = writeln!(out, "{}", item(&text, self.width));
+        }
         for patch in unsure {
             let found = match patch.traced {
                 Traced::Once => "traced once: trace it another way",
@@ -451,6 +470,11 @@ fn is_or_are(names: &[&str]) -> String {
 
 fn one(value: Ratio) -> f64 {
     value.get::<units::ratio::one>()
+}
+
+/// Whether no rate is held with nine chances in ten.
+fn may_be_dead(patch: &Patch) -> bool {
+    patch.holds.is_some_and(|holds| one(holds) < 0.9)
 }
 
 /// A chance in percent without the sign; a rate that is stated or certain by both ends is 100.

@@ -111,6 +111,9 @@ pub struct Patch {
     pub port: Option<SwitchPort>,
     /// The rates that the link may come up with, the slowest first, with their chances.
     pub links: Vec<(LinkRate, Ratio)>,
+    /// The chance that the cable holds any rate that both ends know; what is left of it counts at the
+    /// slowest.
+    pub holds: Option<Ratio>,
     /// Reading, alone, as the desk's own budget has it.
     pub read: Option<RateRange>,
     /// Writing, alone.

@@ -118,6 +118,13 @@ pub(super) fn law(holds: &Holds, both: &[LinkRate]) -> Holds {
     found
 }
 
+/// The chance that the cable holds any rate that both ends know.
+pub(super) fn any(holds: &Holds, both: &[LinkRate]) -> Ratio {
+    let shared = holds.iter().filter(|(rate, _)| both.contains(rate));
+    let best = shared.map(|(_, chance)| chance.get::<units::ratio::one>());
+    ratio(best.fold(0.0, f64::max))
+}
+
 /// A way at one rate of its first link.
 #[derive(Clone, Debug)]
 pub(super) struct Way {
@@ -262,6 +269,8 @@ pub(super) struct Reached {
     pub law: Holds,
     /// One way a rate.
     pub ways: Vec<Way>,
+    /// The chance that the cable holds any of them.
+    pub any: Ratio,
 }
 
 impl Reached {

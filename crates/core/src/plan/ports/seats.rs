@@ -1,7 +1,7 @@
 //! Desks with their cables, and holes in switches that a patch cord can go into.
 
 use super::map::Jack;
-use super::reach::{Holds, Looking, Reached, Ways, law, of_jack, socket_of};
+use super::reach::{Holds, Looking, Reached, Ways, any, law, of_jack, socket_of};
 use super::{PortsFault, Question, SwitchPort, switch_port};
 use crate::cable::Cabling;
 use crate::catalogue::Catalogue;
@@ -326,5 +326,9 @@ fn at(
         };
         found.push(way);
     }
-    Ok(Some(Reached { law, ways: found }))
+    Ok(Some(Reached {
+        any: any(&seat.holds, &both),
+        law,
+        ways: found,
+    }))
 }

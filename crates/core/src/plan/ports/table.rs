@@ -149,6 +149,7 @@ impl Table<'_> {
             today: seat.today_port.clone(),
             port: hole.and_then(|hole| self.holes.get(hole)).map(Hole::port),
             links: reached.map_or_else(Vec::new, |reached| reached.law.clone()),
+            holds: reached.map(|reached| reached.any),
             read: reached.and_then(|reached| reached.range(Direction::Read)),
             write: reached.and_then(|reached| reached.range(Direction::Write)),
             waits_today: today.and_then(|reached| reached.waits(&loads)),
