@@ -30,6 +30,16 @@ impl Reader<'_> {
         let Some((text, node)) = self.text(part, key)? else {
             return Err(self.missing(part, key));
         };
+        if let Some(at) = second_set(text) {
+            let fault = UnitFault::new(
+                at,
+                "drives of another size or class",
+                "write all drives with the smallest size, beyond which RAID and pools use nothing; \
+                 narrows capacity \"raid6 3 x 8 TB, 3 x 10 TB\" counts the space",
+            );
+            let title = format!("{} is of several kinds", part.id(key));
+            return Err(self.unit(node, title, fault));
+        }
         let pieces = pieces(text);
         let count = self.count(part, node, pieces.count);
         let class = self.classes(part, key, node, pieces.class, "drive");
@@ -272,6 +282,17 @@ pub(super) fn widest<Q: Measure>(
         high = high.max(other_high);
     }
     spread_of(&likeliest, low, likely, high)
+}
+
+/// Where a second set of drives begins: `3 x 10 TB, 3 x 8 TB`. Classes with weights begin with a letter,
+/// and behind the comma of a number no count follows.
+fn second_set(text: &str) -> Option<std::ops::Range<usize>> {
+    let (first, rest) = text.split_once(',')?;
+    let lead = rest.len() - rest.trim_start().len();
+    let behind_count = rest.trim().trim_start_matches(|c: char| c.is_ascii_digit());
+    let counted = behind_count.len() < rest.trim().len();
+    let times = behind_count.trim_start().starts_with(['x', 'X', '\u{d7}']);
+    (counted && times).then(|| first.len() + 1 + lead..text.trim_end().len())
 }
 
 fn spread_of<Q: Measure>(

@@ -206,6 +206,8 @@ const BROKEN: &[(&str, &str, &[Expected])] = broken! {
         (13, "usb 10 Gbit/s", "desk.cut-1.port.a.adapter is not one of the words it may be", "write one of usb 480 Mb/s, usb 5 Gb/s, usb 10 Gb/s, usb 20 G", 0);
     "unknown-cpu":
         (7, "smal", "nas.store.cpu is not a class of processor", "write one of tiny, small, medium, large", 0);
+    "drives-of-two-sizes":
+        (4, "3 x 8 TB hdd-7200", "array.vault.drives is of several kinds", "write all drives with the smallest size", 0);
     "unknown-drive":
         (4, "hdd-7201", "array.vault.drives is not a drive that is known", "write one of hdd, hdd-5400, hdd-7200, hdd-smr, ssd-sata, ssd", 0);
     "unknown-key":
