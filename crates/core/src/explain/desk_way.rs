@@ -79,7 +79,7 @@ impl DeskWay {
             ports: ports(site, links),
             runs: route
                 .as_ref()
-                .map(|r| runs(site, r, judged))
+                .map(|r| runs(site, r, judged, faster_elsewhere(told, desk)))
                 .unwrap_or_default(),
             tags: tags::tags(site, desk, told, judged),
             links_at: tags::links_at(site, links),
@@ -203,7 +203,17 @@ fn ports(site: &Site, links: &[RouteLink]) -> Vec<OnePort> {
         .collect()
 }
 
-fn runs(site: &Site, route: &Route, judged: &Judged) -> Vec<OneRun> {
+/// Whether another computer on the same way is said to be faster than this desk.
+fn faster_elsewhere(told: &Told, desk: &str) -> bool {
+    told.remarks.iter().any(|remark| {
+        let mine = remark.desk.as_deref().is_none_or(|whose| whose == desk);
+        remark.id == "other-computer-better" && mine
+    })
+}
+
+/// The runs of a way. What another computer passes as well, and is faster, is hardly at fault: of
+/// the runs only the one at the desk itself, whose rate the desk's own port decides too.
+fn runs(site: &Site, route: &Route, judged: &Judged, elsewhere: bool) -> Vec<OneRun> {
     let mut found: Vec<OneRun> = route
         .links
         .iter()
@@ -223,7 +233,11 @@ fn runs(site: &Site, route: &Route, judged: &Judged) -> Vec<OneRun> {
                 ),
                 radio: matches!(run.medium, Medium::Wireless { .. }),
                 carries: run.negotiated.map_or(port, |n| n.megabits().min(port)),
-                doubt: doubt(run, judged),
+                doubt: if elsewhere && link.near.machine != Machine::Desk {
+                    doubt(run, judged) * judged.elsewhere
+                } else {
+                    doubt(run, judged)
+                },
             })
         })
         .collect();

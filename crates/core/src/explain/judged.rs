@@ -30,6 +30,8 @@ pub(crate) struct Judged {
     pub clear: f64,
     /// Plugs, jacks and cords of a run are as likely to be at fault as so much of it.
     pub ends: Length,
+    /// How likely a run that another computer passes faster is to be at fault beside what it would be.
+    pub elsewhere: f64,
     /// Which share of what concerns a whole way is the same for all ways.
     pub alike: f64,
 }
@@ -50,6 +52,7 @@ impl Judged {
             cat5e: likely(catalogue, "explain.doubt.cat5e")?,
             clear: likely(catalogue, "explain.doubt.clear")?,
             ends: likely(catalogue, "explain.doubt.ends")?,
+            elsewhere: likely(catalogue, "explain.doubt.elsewhere")?,
             alike: likely(catalogue, "explain.alike")?,
         })
     }

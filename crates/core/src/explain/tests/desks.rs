@@ -82,6 +82,21 @@ fn a_fault_on_one_run_is_named_there_and_nowhere_else() {
 }
 
 #[test]
+fn what_another_computer_passes_faster_is_hardly_at_fault() {
+    let slow = || told(lane(), vec![copy("colour", Read, 11.2)]);
+    // nobody else was measured: the trunk may be it as well
+    assert!(at(&of(&slow()), "run.1") > 0.1);
+    let mut better = slow();
+    better.remarks.push(remark(None, "other-computer-better"));
+    let found = of(&better);
+    assert_eq!(found.causes[0].place, "run.4");
+    assert!(at(&found, "run.1") < 0.02, "{:?}", places(&found));
+    // said of another desk's way, it says nothing of this one's
+    better.remarks[0].desk = Some("sound".to_owned());
+    assert!(at(&of(&better), "run.1") > 0.05);
+}
+
+#[test]
 fn a_fault_at_a_shared_run_is_named_when_all_are_slow() {
     let slow = |desk| copy(desk, Read, 11.2);
     let found = explained(vec![slow("cut-1"), slow("cut-2"), slow("colour")]);
