@@ -8,8 +8,9 @@ use crate::working::{Column, How, Sheet};
 
 const TWO_PLACES: How = How {
     name: "writing both copies, half a drive apart",
-    formula: "n / 2 * 2 B / (B / r(x / 2) + B / r(1/2 + x / 2) + 2 t)",
-    symbols: &["B", "r", "p", "x", "t"],
+    formula: "n B / (B / v(x / 2) + B / v(1/2 + x / 2) + 2 t) of n drives, v(x) = r sqrt(1 - (1 - p^2) x), \
+              t half a stroke by the mean seek s and half a turn",
+    symbols: &["B", "r", "p", "x", "s"],
     source: "a band is gathered, then the heads move to the other; RAID 10 far",
 };
 
