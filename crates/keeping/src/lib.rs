@@ -1,0 +1,6 @@
+//! What keeps the pictures: riding through mains gaps, the day on which an array is full, copies
+//! elsewhere, and what is lost without them.
+
+pub mod copies;
+pub mod growth;
+pub mod power;
