@@ -6,7 +6,7 @@ use crate::input::{self, Description, Stop};
 use crate::{Outcome, Screen};
 use narrows_core::catalogue::Catalogue;
 use narrows_core::explain::{
-    Impossible, Listener, Remarks, Statement, Told, explain, possible, settle, tests,
+    Impossible, Listener, Observations, Remarks, Statement, explain, possible, settle, tests,
 };
 use narrows_core::site::parts::Parts;
 use narrows_core::site::{Assumption, Faults, Site};
@@ -90,7 +90,7 @@ fn place(
     arguments: &Explain,
     catalogue: &Catalogue,
     screen: &mut Screen<'_>,
-) -> Result<Told, Stop> {
+) -> Result<Observations, Stop> {
     if let Some(path) = &arguments.site {
         let description = input::file(path, screen)?;
         let site = input::site(&description, &arguments.set, catalogue, screen)?;
@@ -104,12 +104,12 @@ fn place(
                 &format!("its desks are {}", names.join(", ")),
             ));
         }
-        return Ok(Told {
+        return Ok(Observations {
             sites: vec![(site, 1.0)],
             path_told: true,
             array_told: true,
             desk: arguments.desk.clone(),
-            ..Told::default()
+            ..Observations::default()
         });
     }
     let given = &arguments.parts;
@@ -143,11 +143,11 @@ fn place(
         site.assumptions.splice(0..0, assumed);
         sites.push((site, weight));
     }
-    Ok(Told {
+    Ok(Observations {
         sites,
         path_told: found.path_told,
         array_told: found.array_told,
-        ..Told::default()
+        ..Observations::default()
     })
 }
 
@@ -206,7 +206,11 @@ fn list(
 }
 
 /// Sees to it that every reading belongs to a desk that is there.
-fn whose(arguments: &Explain, told: &mut Told, screen: &mut Screen<'_>) -> Result<(), Stop> {
+fn whose(
+    arguments: &Explain,
+    told: &mut Observations,
+    screen: &mut Screen<'_>,
+) -> Result<(), Stop> {
     let mut names: Vec<String> = Vec::new();
     let desks = told.readings.iter().map(|reading| &reading.desk);
     for desk in desks.chain(told.remarks.iter().map(|remark| &remark.desk)) {

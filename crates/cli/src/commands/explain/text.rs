@@ -1,7 +1,8 @@
 use crate::render::prose::{item, paragraph, rate, sentence, share};
 use crate::render::table::{Side, Table};
 use narrows_core::explain::{
-    CauseFound, Explanation, OneWay, RateUnit, ReadingShown, Remark, RemarkRow, TestRow, Told,
+    CauseFound, Explanation, Observations, OneWay, RateUnit, ReadingShown, Remark, RemarkRow,
+    TestRow,
 };
 use narrows_core::quantity::{DataRate, three_digits};
 use narrows_core::site::Assumption;
@@ -12,7 +13,7 @@ pub(crate) struct Shown<'a> {
     /// Name of the site, where one was described in a file.
     pub site: Option<&'a str>,
     pub assumptions: &'a [Assumption],
-    pub told: &'a Told,
+    pub told: &'a Observations,
     pub remarks: &'a [RemarkRow],
     /// Remarks whose rate is no different from what was read.
     pub aside: &'a [Remark],

@@ -1,4 +1,4 @@
-use super::Told;
+use super::Observations;
 use super::reading::What;
 use crate::budget::{Adds, BareWay, BudgetFault, Cabling, Chain, Hop, HopKind, chain};
 use crate::catalogue::Catalogue;
@@ -161,8 +161,8 @@ impl Columns {
 }
 
 /// All draws: of one site, or of several that it may be.
-pub(crate) struct World<'a> {
-    told: &'a Told,
+pub(crate) struct Scenarios<'a> {
+    told: &'a Observations,
     catalogue: &'a Catalogue,
     cabling: Cabling,
     /// One set of draws a site.
@@ -176,9 +176,9 @@ pub(crate) struct World<'a> {
     known: HashMap<Ask, Option<Columns>>,
 }
 
-impl<'a> World<'a> {
+impl<'a> Scenarios<'a> {
     pub(crate) fn new(
-        told: &'a Told,
+        told: &'a Observations,
         catalogue: &'a Catalogue,
         count: usize,
     ) -> Result<Self, BudgetFault> {

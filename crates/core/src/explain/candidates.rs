@@ -1,14 +1,14 @@
 use super::cause::{At, Cause, Change, Hits};
 use super::effect::Effect;
-use super::heard::Heard;
+use super::observed::Observed;
 use super::places::{Places, Spot};
-use super::ways::{Limit, World};
+use super::scenarios::{Limit, Scenarios};
 use crate::work::Direction;
 
 /// A cause in one direction, at the places that the same desks pass, with its weight at this site.
 ///
 /// Readings cannot tell such places apart, so they are weighed as one and named each by its share.
-pub(crate) struct Suspect {
+pub(crate) struct Candidate {
     /// Place of the cause among the rows.
     pub cause: usize,
     /// With the desks whose readings it touches.
@@ -18,7 +18,7 @@ pub(crate) struct Suspect {
     pub spots: Vec<SpotOf>,
 }
 
-/// One of the places of a suspect.
+/// One of the places of a candidate.
 #[derive(Clone, Debug)]
 pub(crate) struct SpotOf {
     pub path: String,
@@ -38,19 +38,26 @@ struct Group {
 /// A cause that touches none of the readings is left out: nothing was measured that could tell, and
 /// its weight counts for nothing, because weights are those of one way whose owner asks. A desk that
 /// nobody measured changes no answer about the others.
-pub(crate) fn suspects(
+pub(crate) fn candidates(
     all: &[Cause],
     places: &Places,
-    heard: &[Heard],
-    world: &mut World<'_>,
-) -> Vec<Suspect> {
-    let mut found: Vec<Suspect> = Vec::new();
+    observed: &[Observed],
+    scenarios: &mut Scenarios<'_>,
+) -> Vec<Candidate> {
+    let mut found: Vec<Candidate> = Vec::new();
     for (index, cause) in all.iter().enumerate() {
         if matches!(cause.change, Change::Limit | Change::Member) {
             continue;
         }
         for group in groups(cause, places) {
-            add(&mut found, (index, cause), group, places, heard, world);
+            add(
+                &mut found,
+                (index, cause),
+                group,
+                places,
+                observed,
+                scenarios,
+            );
         }
     }
     found
@@ -80,12 +87,12 @@ fn groups(cause: &Cause, places: &Places) -> Vec<Group> {
 }
 
 fn add(
-    found: &mut Vec<Suspect>,
+    found: &mut Vec<Candidate>,
     (index, cause): (usize, &Cause),
     group: Group,
     places: &Places,
-    heard: &[Heard],
-    world: &mut World<'_>,
+    observed: &[Observed],
+    scenarios: &mut Scenarios<'_>,
 ) {
     let mut effect = Effect {
         scope: cause.scope,
@@ -100,8 +107,8 @@ fn add(
             hits,
             ..effect.clone()
         };
-        let hit = move |h: &&Heard| h.asks.iter().any(|(ask, _)| effect.touches(ask));
-        heard.iter().filter(hit)
+        let hit = move |h: &&Observed| h.asks.iter().any(|(ask, _)| effect.touches(ask));
+        observed.iter().filter(hit)
     };
     let hits = cause.hits.cases().iter().copied();
     let cases: Vec<_> = hits.filter(|h| touched(*h).next().is_some()).collect();
@@ -112,7 +119,7 @@ fn add(
     let mut prior = sum;
     if cause.change == Change::Slip {
         // how likely the text itself makes a slip, on top of how often they happen
-        let slips = cases.iter().flat_map(|h| touched(*h)).map(Heard::slip);
+        let slips = cases.iter().flat_map(|h| touched(*h)).map(Observed::slip);
         prior *= slips.fold(0.0, f64::max);
     }
     if prior <= 0.0 {
@@ -124,10 +131,10 @@ fn add(
     } else {
         format!("cause.{}", cause.id)
     };
-    effect.amount = world.drawn(&id, &cause.law);
+    effect.amount = scenarios.drawn(&id, &cause.law);
     effect.wait = match cause.change {
-        Change::Window => world.round_trip.clone(),
-        Change::Requests => world.wait.clone(),
+        Change::Window => scenarios.round_trip.clone(),
+        Change::Requests => scenarios.wait.clone(),
         _ => Vec::new(),
     };
     let spots: Vec<SpotOf> = group
@@ -140,7 +147,7 @@ fn add(
         })
         .collect();
     for &hits in &cases {
-        found.push(Suspect {
+        found.push(Candidate {
             cause: index,
             effect: Effect {
                 hits,
@@ -182,14 +189,14 @@ pub(crate) fn limit_row(all: &[Cause], limit: Limit, tags: &[&str]) -> Option<us
     all.iter().position(|c| c.id == id)
 }
 
-/// Whether two suspects touch no desk in common.
-pub(crate) fn apart(a: &Suspect, b: &Suspect) -> bool {
+/// Whether two candidates touch no desk in common.
+pub(crate) fn apart(a: &Candidate, b: &Candidate) -> bool {
     !a.effect.desks.iter().any(|d| b.effect.desks.contains(d))
 }
 
-/// Whether two suspects may be at work together: for different desks, and for the same ones at
+/// Whether two candidates may be at work together: for different desks, and for the same ones at
 /// different kinds of places or in different directions.
-pub(crate) fn compatible(a: (&Cause, &Suspect), b: (&Cause, &Suspect)) -> bool {
+pub(crate) fn compatible(a: (&Cause, &Candidate), b: (&Cause, &Candidate)) -> bool {
     if apart(a.1, b.1) {
         return true;
     }
@@ -204,7 +211,7 @@ pub(crate) fn compatible(a: (&Cause, &Suspect), b: (&Cause, &Suspect)) -> bool {
     !(same_place && overlap) && a.0.change != Change::Slip && b.0.change != Change::Slip
 }
 
-/// In which direction a suspect works, in words.
+/// In which direction a candidate works, in words.
 pub(crate) fn way(hits: Option<Direction>, cause: &Cause) -> Option<&'static str> {
     match (cause.hits, hits) {
         (Hits::Either, Some(direction)) => Some(direction.word()),

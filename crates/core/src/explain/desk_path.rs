@@ -1,16 +1,16 @@
 //! The way of one desk: its machines, switches, ports and runs, as far as a cause may be there.
 
-use super::Told;
+use super::Observations;
+use super::candidates::general;
 use super::cause::{At, Cause};
 use super::judged::Judged;
-use super::suspects::general;
 use super::tags;
 use crate::quantity::{Length, LinkRate, units};
 use crate::route::{Route, RouteLink, routes};
 use crate::site::{End, Machine, Medium, Run, Site};
 
 /// The way between one desk and its array.
-pub(crate) struct DeskWay {
+pub(crate) struct DeskPath {
     pub desk: String,
     pub array: String,
     nas: String,
@@ -52,8 +52,8 @@ struct OneRun {
     doubt: f64,
 }
 
-impl DeskWay {
-    pub(crate) fn of(site: &Site, desk: &str, told: &Told, judged: &Judged) -> Self {
+impl DeskPath {
+    pub(crate) fn of(site: &Site, desk: &str, told: &Observations, judged: &Judged) -> Self {
         let route = routes(site, desk).into_iter().next();
         let nas = route
             .as_ref()
@@ -204,7 +204,7 @@ fn ports(site: &Site, links: &[RouteLink]) -> Vec<OnePort> {
 }
 
 /// Whether another computer on the same way is said to be faster than this desk.
-fn faster_elsewhere(told: &Told, desk: &str) -> bool {
+fn faster_elsewhere(told: &Observations, desk: &str) -> bool {
     told.remarks.iter().any(|remark| {
         let mine = remark.desk.as_deref().is_none_or(|whose| whose == desk);
         remark.id == "other-computer-better" && mine

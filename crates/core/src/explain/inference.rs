@@ -1,19 +1,19 @@
+use super::candidates::{Candidate, apart, compatible, limit_row};
 use super::cause::{Cause, Change};
 use super::effect::Effect;
 use super::evidence::{Evidence, Noticed};
-use super::heard::{Heard, Scatter};
 use super::likelihood::{Likelihood, Marks, alone};
 use super::limits::by_limit;
+use super::observed::{Observed, Scatter};
 use super::places::Places;
-use super::suspects::{Suspect, apart, compatible, limit_row};
-use super::ways::{Limit, World};
+use super::scenarios::{Limit, Scenarios};
 use crate::catalogue::{Catalogue, CatalogueFault};
 use crate::quantity::{LinkRate, Measure};
 
 /// What is held to be so, with its probability given everything told.
 #[derive(Clone, Debug)]
-pub(crate) struct Belief {
-    pub what: Held,
+pub(crate) struct Posterior {
+    pub what: Hypothesis,
     pub probability: f64,
     /// Likelihood over the best of all; what nothing could have made is far below one.
     pub fits: f64,
@@ -23,16 +23,16 @@ pub(crate) struct Belief {
 
 /// One explanation.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(crate) enum Held {
+pub(crate) enum Hypothesis {
     /// Nothing is at fault; the row names what limits the way of a desk.
     Healthy {
         row: usize,
         limit: Limit,
         desk: String,
     },
-    /// One suspect.
+    /// One candidate.
     One(usize),
-    /// Two suspects.
+    /// Two candidates.
     Two(usize, usize),
     /// A cause that is not in the list.
     Other,
@@ -75,10 +75,10 @@ impl Weights {
 }
 
 /// Everything that explanations are weighed with.
-pub(crate) struct Court<'a> {
+pub(crate) struct Inference<'a> {
     pub causes: &'a [Cause],
-    pub suspects: &'a [Suspect],
-    pub heard: &'a [Heard],
+    pub candidates: &'a [Candidate],
+    pub observed: &'a [Observed],
     pub places: &'a Places,
     pub remarks: &'a [Noticed],
     pub evidence: &'a Evidence,
@@ -94,14 +94,14 @@ const PAIRED: usize = 10;
 /// As many where more than one desk was measured, so that it does not take too long.
 const PAIRED_OF_SEVERAL: usize = 6;
 
-impl Court<'_> {
-    /// What a belief changes.
-    pub(crate) fn effects(&self, held: &Held) -> Vec<&Effect> {
-        let one = |s: usize| &self.suspects[s].effect;
-        match held {
-            Held::One(s) => vec![one(*s)],
-            Held::Two(a, b) => vec![one(*a), one(*b)],
-            Held::Healthy { .. } | Held::Other => Vec::new(),
+impl Inference<'_> {
+    /// What a posterior changes.
+    pub(crate) fn effects(&self, hypothesis: &Hypothesis) -> Vec<&Effect> {
+        let one = |s: usize| &self.candidates[s].effect;
+        match hypothesis {
+            Hypothesis::One(s) => vec![one(*s)],
+            Hypothesis::Two(a, b) => vec![one(*a), one(*b)],
+            Hypothesis::Healthy { .. } | Hypothesis::Other => Vec::new(),
         }
     }
 
@@ -125,77 +125,86 @@ impl Court<'_> {
         all.product()
     }
 
-    /// The probability of what was noticed and of what ports show under a suspect.
+    /// The probability of what was noticed and of what ports show under a candidate.
     fn said(&self, s: usize) -> f64 {
-        let suspect = &self.suspects[s];
-        let cause = &self.causes[suspect.cause];
+        let candidate = &self.candidates[s];
+        let cause = &self.causes[candidate.cause];
         self.evidence
-            .all(self.remarks, cause, Some(&suspect.effect.desks))
+            .all(self.remarks, cause, Some(&candidate.effect.desks))
     }
 
     /// All explanations, the likeliest first.
-    pub(crate) fn judge(&self, world: &World<'_>) -> Vec<Belief> {
-        let healthy = self.healthy(world);
-        let sum: f64 = self.suspects.iter().map(|s| s.prior).sum();
+    pub(crate) fn judge(&self, scenarios: &Scenarios<'_>) -> Vec<Posterior> {
+        let healthy = self.healthy(scenarios);
+        let sum: f64 = self.candidates.iter().map(|s| s.prior).sum();
         let faults = 1.0 - self.weights.healthy - self.weights.other;
-        let share = |s: usize| faults * self.suspects[s].prior / sum.max(f64::MIN_POSITIVE);
+        let share = |s: usize| faults * self.candidates[s].prior / sum.max(f64::MIN_POSITIVE);
         // explanation, weight, likelihood
-        let mut all: Vec<(Held, f64, Likelihood)> = Vec::new();
-        for (at, limit, likelihood) in by_limit(&healthy, world) {
+        let mut all: Vec<(Hypothesis, f64, Likelihood)> = Vec::new();
+        for (at, limit, likelihood) in by_limit(&healthy, scenarios) {
             let desk = healthy.ways[at].desk;
             let Some(row) = limit_row(self.causes, limit, self.places.tags(desk)) else {
                 continue;
             };
             let said = self.evidence.all(self.remarks, &self.causes[row], None);
             let said = said * self.shown(&[]);
-            let held = Held::Healthy {
+            let hypothesis = Hypothesis::Healthy {
                 row,
                 limit,
                 desk: desk.to_owned(),
             };
             let weight = self.weights.healthy * said;
-            all.push((held, weight, likelihood));
+            all.push((hypothesis, weight, likelihood));
         }
         let mut singles: Vec<(usize, f64)> = Vec::new();
-        for (index, suspect) in self.suspects.iter().enumerate() {
-            let effects = [&suspect.effect];
-            let likelihood = alone(&self.marks(&effects, &healthy, world), &healthy, world);
+        for (index, candidate) in self.candidates.iter().enumerate() {
+            let effects = [&candidate.effect];
+            let likelihood = alone(
+                &self.marks(&effects, &healthy, scenarios),
+                &healthy,
+                scenarios,
+            );
             let weight = share(index) * (self.said(index) * self.shown(&effects));
             singles.push((index, weight * likelihood.sum));
-            all.push((Held::One(index), weight, likelihood));
+            all.push((Hypothesis::One(index), weight, likelihood));
         }
         all.push((
-            Held::Other,
+            Hypothesis::Other,
             self.weights.other * self.other_said(),
-            Likelihood::of(self.other(&healthy, world)),
+            Likelihood::of(self.other(&healthy, scenarios)),
         ));
-        if self.heard.len() > 1 {
+        if self.observed.len() > 1 {
             let best: Vec<(usize, Marks)> = self
                 .best(singles)
                 .into_iter()
-                .map(|s| (s, self.marks(&[&self.suspects[s].effect], &healthy, world)))
+                .map(|s| {
+                    (
+                        s,
+                        self.marks(&[&self.candidates[s].effect], &healthy, scenarios),
+                    )
+                })
                 .collect();
             for (i, (a, of_a)) in best.iter().enumerate() {
                 for (b, of_b) in best.get(i + 1..).unwrap_or_default() {
-                    let (one, two) = (&self.suspects[*a], &self.suspects[*b]);
+                    let (one, two) = (&self.candidates[*a], &self.candidates[*b]);
                     let (first, second) = (&self.causes[one.cause], &self.causes[two.cause]);
                     if !compatible((first, one), (second, two)) {
                         continue;
                     }
                     let effects = [&one.effect, &two.effect];
                     let pair = (effects, [of_a, of_b]);
-                    let likelihood = self.together(pair, apart(one, two), &healthy, world);
+                    let likelihood = self.together(pair, apart(one, two), &healthy, scenarios);
                     let said = self.said(*a).max(self.said(*b)) * self.shown(&effects);
                     let weight = self.weights.pair * share(*a) * share(*b) * said;
-                    all.push((Held::Two(*a, *b), weight, likelihood));
+                    all.push((Hypothesis::Two(*a, *b), weight, likelihood));
                 }
             }
         }
         let desks: Vec<&str> = healthy.ways.iter().map(|way| way.desk).collect();
-        beliefs(all, &desks)
+        posteriors(all, &desks)
     }
 
-    /// The suspects that pairs are made of: the best of those that touch the same desks, because
+    /// The candidates that pairs are made of: the best of those that touch the same desks, because
     /// one that explains its own desk is no rival of one that explains another.
     fn best(&self, mut singles: Vec<(usize, f64)>) -> Vec<usize> {
         singles.sort_by(|a, b| b.1.total_cmp(&a.1));
@@ -207,7 +216,7 @@ impl Court<'_> {
         let mut taken: Vec<(&[String], usize)> = Vec::new();
         let mut best = Vec::new();
         for (s, _) in singles {
-            let desks = self.suspects[s].effect.desks.as_slice();
+            let desks = self.candidates[s].effect.desks.as_slice();
             let at = taken.iter().position(|(known, _)| *known == desks);
             let at = at.unwrap_or_else(|| {
                 taken.push((desks, 0));
@@ -230,15 +239,15 @@ impl Court<'_> {
     }
 }
 
-fn beliefs(all: Vec<(Held, f64, Likelihood)>, desks: &[&str]) -> Vec<Belief> {
+fn posteriors(all: Vec<(Hypothesis, f64, Likelihood)>, desks: &[&str]) -> Vec<Posterior> {
     let total: f64 = all.iter().map(|(_, w, l)| w * l.sum).sum();
     let best = all.iter().map(|(_, _, l)| l.sum).fold(0.0, f64::max);
     let over = |part: f64, whole: f64| if whole > 0.0 { part / whole } else { 0.0 };
-    let mut beliefs: Vec<Belief> = all
+    let mut posteriors: Vec<Posterior> = all
         .into_iter()
         .map(|(what, weight, likelihood)| {
             let fallen = likelihood.fallen.iter().zip(desks);
-            Belief {
+            Posterior {
                 what,
                 probability: over(weight * likelihood.sum, total),
                 fits: over(likelihood.sum, best),
@@ -249,6 +258,6 @@ fn beliefs(all: Vec<(Held, f64, Likelihood)>, desks: &[&str]) -> Vec<Belief> {
         })
         .collect();
     // stable: of equals, the row that stands first
-    beliefs.sort_by(|a, b| b.probability.total_cmp(&a.probability));
-    beliefs
+    posteriors.sort_by(|a, b| b.probability.total_cmp(&a.probability));
+    posteriors
 }

@@ -1,7 +1,7 @@
-use super::Told;
+use super::Observations;
 use super::found::LeftOut;
 use super::reading::{Amount, Exactness, Meaning, RateReading, Reading, What};
-use super::ways::Ask;
+use super::scenarios::Ask;
 use crate::catalogue::{Catalogue, CatalogueFault};
 use crate::quantity::{Measure, megabytes_per_second};
 use crate::route::routes;
@@ -68,7 +68,7 @@ impl Scatter {
 
 /// A rate that was measured, ready to be held against predictions.
 #[derive(Clone, Debug)]
-pub(crate) struct Heard {
+pub(crate) struct Observed {
     /// Place among the readings.
     pub index: usize,
     pub what: What,
@@ -90,9 +90,9 @@ struct Number {
     slip: bool,
 }
 
-impl Heard {
+impl Observed {
     /// All rates among the readings.
-    pub(crate) fn all(told: &Told) -> Vec<Self> {
+    pub(crate) fn all(told: &Observations) -> Vec<Self> {
         told.readings
             .iter()
             .enumerate()
@@ -100,7 +100,7 @@ impl Heard {
             .collect()
     }
 
-    fn new(index: usize, reading: &Reading, told: &Told) -> Option<Self> {
+    fn new(index: usize, reading: &Reading, told: &Observations) -> Option<Self> {
         let Amount::Rate(rate) = &reading.amount else {
             return None;
         };
@@ -200,13 +200,13 @@ impl Heard {
 }
 
 /// Why the way of a reading cannot be predicted at a site.
-pub(crate) fn left_out(heard: &Heard, site: &Site) -> LeftOut {
-    if heard.what == What::LocalArray {
+pub(crate) fn left_out(observed: &Observed, site: &Site) -> LeftOut {
+    if observed.what == What::LocalArray {
         return LeftOut::NoArray;
     }
-    if !site.desks.iter().any(|d| d.name == heard.desk) {
+    if !site.desks.iter().any(|d| d.name == observed.desk) {
         LeftOut::NoDesk
-    } else if routes(site, &heard.desk).is_empty() {
+    } else if routes(site, &observed.desk).is_empty() {
         LeftOut::NoWay
     } else {
         LeftOut::NoLink
