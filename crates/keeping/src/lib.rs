@@ -3,4 +3,3 @@
 
 pub mod copies;
 pub mod growth;
-pub mod power;
