@@ -2,8 +2,8 @@
 
 use super::*;
 use narrows_core::quantity::{
-    Information, Measure, Power, Ratio, Time, bytes, megabytes_per_second, milliseconds,
-    ratio, seconds, terabytes, units,
+    Information, Measure, Power, Ratio, Time, bytes, megabytes_per_second, milliseconds, ratio,
+    seconds, terabytes, units,
 };
 use proptest::prelude::*;
 use rand_core::Rng;
@@ -44,7 +44,10 @@ fn line(megabits: f64) -> Line {
 fn validate_hours_up() {
     let rates = [0.5, 10.0, 40.0, 100.0, 1000.0, 10000.0];
     for (size, printed) in [
-        (0.04, [193.237, 9.66184, 2.41546, 0.966184, 0.0966184, 0.00966184]),
+        (
+            0.04,
+            [193.237, 9.66184, 2.41546, 0.966184, 0.0966184, 0.00966184],
+        ),
         (0.5, [2415.46, 120.773, 30.1932, 12.0773, 1.20773, 0.120773]),
         (20.0, [96618.4, 4830.92, 1207.73, 483.092, 48.3092, 4.83092]),
     ] {
@@ -152,7 +155,10 @@ fn verify_ages_by_simulation() {
         };
     }
     let mean = ages.iter().sum::<f64>() / ages.len() as f64;
-    assert!((mean - in_hours(run.mean_age())).abs() < MEAN_AGREES, "{mean}");
+    assert!(
+        (mean - in_hours(run.mean_age())).abs() < MEAN_AGREES,
+        "{mean}"
+    );
     ages.sort_by(f64::total_cmp);
     for share in [0.05, 0.01] {
         let at = ages[((1.0 - share) * ages.len() as f64) as usize];
@@ -212,7 +218,11 @@ fn validate_restores() {
     six(takes(restore(4.0, 2.0, 200.0)), 6.77778);
     six(takes(restore(4.0, 20.0, 200.0)), 31.7778);
     six(takes(restore(4.0, 20.0, 400.0)), 17.8889);
-    let up = |m: f64| line(m).rate().get::<units::data_rate::megabyte_per_second>();
+    let up = |m: f64| {
+        line(m)
+            .rate()
+            .get::<units::data_rate::megabyte_per_second>()
+    };
     six(takes(restore(1.0, 2.0, up(100.0))), 49.3092);
     six(takes(restore(1.0, 20.0, up(100.0))), 484.092);
     six(takes(restore(1.0, 20.0, up(1000.0))), 49.3092);
@@ -352,7 +362,10 @@ fn validate_losses_by_event() {
 
 #[test]
 fn validate_idle_people() {
-    six(idle_hours(0.0254, hours(85.8889), ratio(0.238095), 3.0), 1.55827);
+    six(
+        idle_hours(0.0254, hours(85.8889), ratio(0.238095), 3.0),
+        1.55827,
+    );
 }
 
 #[test]
@@ -376,7 +389,12 @@ fn validate_samples() {
         six(seen_in_sample(files, bad, sample).base(), printed);
     }
     assert_eq!(seen_in_sample(10, 5, 6), ratio(1.0));
-    for (sample, printed) in [(10, 0.258866), (59, 0.0495076), (100, 0.029513), (299, 0.00996915)] {
+    for (sample, printed) in [
+        (10, 0.258866),
+        (59, 0.0495076),
+        (100, 0.029513),
+        (299, 0.00996915),
+    ] {
         six(most_bad_when_none_seen(sample).base(), printed);
     }
 }

@@ -109,7 +109,11 @@ pub fn by_inverse_gaussian(need: &Need, months: f64) -> Ratio {
         return ratio(1.0);
     }
     if months <= 0.0 || s <= 0.0 {
-        return ratio(if months > 0.0 && mu * months >= a { 1.0 } else { 0.0 });
+        return ratio(if months > 0.0 && mu * months >= a {
+            1.0
+        } else {
+            0.0
+        });
     }
     let root = s * libm::sqrt(months);
     let first = normal_share((mu * months - a) / root);

@@ -114,7 +114,10 @@ fn validate_full_by_month() {
     let lumpy = need(10.0, 1.0, 1.5);
     check(&|m| by_normal(&lumpy, m), &[4.66883, 10.0, 21.4186]);
     check(&|m| by_gamma(&lumpy, m), &[4.08883, 10.74, 19.4662]);
-    check(&|m| by_inverse_gaussian(&lumpy, m), &[4.3188, 9.00236, 19.082]);
+    check(
+        &|m| by_inverse_gaussian(&lumpy, m),
+        &[4.3188, 9.00236, 19.082],
+    );
     six(by_normal(&lumpy, 6.0).base(), 0.138151);
     six(by_gamma(&lumpy, 6.0).base(), 0.1339);
     six(by_inverse_gaussian(&lumpy, 6.0).base(), 0.186472);
@@ -136,9 +139,7 @@ fn validate_mean_from_history() {
     }
 }
 
-const SEASONS: [f64; 12] = [
-    0.4, 0.5, 0.8, 1.0, 1.3, 1.6, 1.6, 1.1, 1.3, 1.2, 0.8, 0.4,
-];
+const SEASONS: [f64; 12] = [0.4, 0.5, 0.8, 1.0, 1.3, 1.6, 1.6, 1.1, 1.3, 1.2, 0.8, 0.4];
 
 #[test]
 fn validate_seasons() {
@@ -221,14 +222,23 @@ const STEPS_MISS: f64 = 0.012;
 #[test]
 fn verify_full_by_simulation() {
     let mut generator = Pcg64Mcg::new(5);
-    for (of, months, closed) in [((17.6, 1.2, 0.6), 12, 0.068681), ((10.0, 1.0, 1.5), 6, 0.1339)] {
+    for (of, months, closed) in [
+        ((17.6, 1.2, 0.6), 12, 0.068681),
+        ((10.0, 1.0, 1.5), 6, 0.1339),
+    ] {
         let (room, mu, s): (f64, f64, f64) = of;
         let full = (0..WALKS).filter(|_| {
             let (shape, scale) = ((mu / s).powi(2), s * s / mu);
-            (0..months).map(|_| scale * gamma(shape, &mut generator)).sum::<f64>() >= room
+            (0..months)
+                .map(|_| scale * gamma(shape, &mut generator))
+                .sum::<f64>()
+                >= room
         });
         let share = full.count() as f64 / f64::from(WALKS);
-        assert!((share - closed).abs() < WALKS_AGREE, "{share} against {closed}");
+        assert!(
+            (share - closed).abs() < WALKS_AGREE,
+            "{share} against {closed}"
+        );
     }
     let step: f64 = 0.02;
     let crossed = (0..WALKS / 4).filter(|_| {
@@ -241,7 +251,10 @@ fn verify_full_by_simulation() {
     let share = crossed.count() as f64 / f64::from(WALKS / 4);
     let closed = by_inverse_gaussian(&need(10.0, 1.0, 1.5), 6.0).base();
     let misses = closed - share;
-    assert!((-0.004..STEPS_MISS + 0.004).contains(&misses), "{share} against {closed}");
+    assert!(
+        (-0.004..STEPS_MISS + 0.004).contains(&misses),
+        "{share} against {closed}"
+    );
 }
 
 proptest! {

@@ -3,8 +3,13 @@ use crate::copper::{Celsius, Kelvins};
 use narrows_units::quantity::{Measure, Ratio, Time, ratio};
 
 /// Temperature and the share of the rated charge there.
-const BY_TEMPERATURE: [(f64, f64); 5] =
-    [(-15.0, 0.65), (0.0, 0.85), (10.0, 0.9), (25.0, 1.0), (40.0, 1.02)];
+const BY_TEMPERATURE: [(f64, f64); 5] = [
+    (-15.0, 0.65),
+    (0.0, 0.85),
+    (10.0, 0.9),
+    (25.0, 1.0),
+    (40.0, 1.02),
+];
 
 /// Share of its life after which a block begins to lose charge.
 const FULL_UNTIL: f64 = 0.6;

@@ -68,9 +68,9 @@ pub struct DischargeRow {
 impl DischargeRow {
     /// A row; none unless times rise and powers fall.
     pub fn new(points: Vec<PointOfRow>) -> Option<Self> {
-        let falls = points.windows(2).all(
-            |pair| matches!(pair, [a, b] if a.lasts < b.lasts && a.power > b.power),
-        );
+        let falls = points
+            .windows(2)
+            .all(|pair| matches!(pair, [a, b] if a.lasts < b.lasts && a.power > b.power));
         let sound = points
             .iter()
             .all(|p| p.lasts.base() > 0.0 && p.power > 0.0 && p.power.is_finite());

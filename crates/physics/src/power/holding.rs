@@ -23,12 +23,7 @@ pub fn passes_normal(hold: (Time, Time), transfer: (Time, Time)) -> Ratio {
 }
 
 /// Share of the nominal voltage, and how long equipment should bear it, from the deepest dip up.
-const CURVE: [(f64, f64); 4] = [
-    (0.0, 0.02),
-    (0.7, 0.5),
-    (0.8, 10.0),
-    (0.9, f64::INFINITY),
-];
+const CURVE: [(f64, f64); 4] = [(0.0, 0.02), (0.7, 0.5), (0.8, 10.0), (0.9, f64::INFINITY)];
 
 /// Whether a dip to a share of the nominal voltage lies inside the tolerance curve of information
 /// technology equipment.

@@ -129,7 +129,10 @@ fn validate_supply_efficiency() {
     for (found, printed) in plain.losses.iter().zip([0.0, 0.25, 0.0]) {
         assert!((found - printed).abs() < 1e-12);
     }
-    assert!(plain.at(ratio(0.05), 0.02) < ratio(0.65), "the floor counts");
+    assert!(
+        plain.at(ratio(0.05), 0.02) < ratio(0.65),
+        "the floor counts"
+    );
 }
 
 #[test]
@@ -354,7 +357,10 @@ fn verify_dead_batteries_by_simulation() {
         }
         let share = f64::from(dead) / f64::from(STRINGS);
         let closed = dead_when_asked(&usual, years(age), 2).base();
-        assert!((share - closed).abs() < SIMULATED, "{share} against {closed}");
+        assert!(
+            (share - closed).abs() < SIMULATED,
+            "{share} against {closed}"
+        );
     }
 }
 
@@ -402,7 +408,12 @@ fn validate_lengths_of_gaps() {
     ] {
         six(long().share_up_to(minutes(time)).base(), share);
     }
-    for (time, share) in [(5.0, 0.338358), (7.74597, 0.5), (10.0, 0.594316), (20.0, 0.850274)] {
+    for (time, share) in [
+        (5.0, 0.338358),
+        (7.74597, 0.5),
+        (10.0, 0.594316),
+        (20.0, 0.850274),
+    ] {
         six(short().share_up_to(seconds(time)).base(), share);
     }
     let none = short().share_up_to(seconds(1.0));
@@ -456,7 +467,10 @@ fn validate_energy_of_a_gap() {
     let joules = |load: f64, s: f64| energy_of_gap(unit.direct(watts(load)), seconds(s)).base();
     six(joules(250.0, 30.0), 8850.0);
     six(joules(100.0, 10.0), 1315.0);
-    six(energy_of_gap(watts(620.0 / 0.88), seconds(30.0)).base(), 21136.4);
+    six(
+        energy_of_gap(watts(620.0 / 0.88), seconds(30.0)).base(),
+        21136.4,
+    );
 }
 
 #[test]
