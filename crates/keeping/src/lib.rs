@@ -1,5 +1,10 @@
 //! What keeps the pictures: riding through mains gaps, the day on which an array is full, copies
 //! elsewhere, and what is lost without them.
 
+mod luck;
+
 pub mod copies;
 pub mod growth;
+pub mod outage;
+
+pub use luck::{KeepingFault, Range};
