@@ -13,7 +13,7 @@ pub mod explain;
 pub mod plan;
 pub mod room;
 pub mod route;
-mod sheet;
+pub mod sheet;
 pub mod site;
 pub mod together;
 pub mod volume;

@@ -3,6 +3,7 @@
 
 mod luck;
 
+pub mod backup;
 pub mod copies;
 pub mod growth;
 pub mod outage;

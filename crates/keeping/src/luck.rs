@@ -52,7 +52,11 @@ impl std::fmt::Display for KeepingFault {
             Self::Budget(fault) => write!(f, "{fault}"),
             Self::Missing { what, .. } => write!(f, "the site describes no {what}"),
             Self::NoSuch { noun, name, known } => {
-                write!(f, "no {noun} is called '{name}'; there are {}", known.join(", "))
+                write!(
+                    f,
+                    "no {noun} is called '{name}'; there are {}",
+                    known.join(", ")
+                )
             }
         }
     }
@@ -116,9 +120,10 @@ impl Luck<'_> {
             .map(|s| {
                 let at = choice.value.position((f64::from(*s) + 0.5) / count);
                 let options = choice.value.options();
-                options
-                    .get(at)
-                    .map_or_else(|| choice.value.likeliest().clone(), |(value, _)| value.clone())
+                options.get(at).map_or_else(
+                    || choice.value.likeliest().clone(),
+                    |(value, _)| value.clone(),
+                )
             })
             .collect()
     }

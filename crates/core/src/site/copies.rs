@@ -143,7 +143,11 @@ impl Reader<'_> {
             if part.table.get(belongs.key).is_some() && !(belongs.whose)(kind) {
                 all = Err(self.report(Fault::new(
                     part.place_of(belongs.key),
-                    format!("{} does not belong to '{}'", part.id(belongs.key), kind.word()),
+                    format!(
+                        "{} does not belong to '{}'",
+                        part.id(belongs.key),
+                        kind.word()
+                    ),
                     belongs.who,
                     "remove it, or write another kind",
                 )));
@@ -226,7 +230,12 @@ impl Reader<'_> {
     }
 
     /// A plain number or a range of that, in quotes, or the row that stands in.
-    fn number_or(&mut self, part: &Part<'_>, key: &str, row: &str) -> Read<super::model::Value<f64>> {
+    fn number_or(
+        &mut self,
+        part: &Part<'_>,
+        key: &str,
+        row: &str,
+    ) -> Read<super::model::Value<f64>> {
         let read = |text: &str| {
             Spread::<f64>::parse(text, crate::spread::Bounds::POSITIVE)
                 .ok()

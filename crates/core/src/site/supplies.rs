@@ -15,7 +15,6 @@ use crate::spread::{Bounds, Spread};
 /// More blocks than a unit under a desk has.
 const MOST_BLOCKS: usize = 64;
 
-
 impl Reader<'_> {
     /// A backup supply.
     pub(super) fn supply(&mut self, part: &Part<'_>, machines: &[Named]) -> Read<Supply> {
@@ -206,8 +205,7 @@ fn battery(text: &str) -> Result<Battery, UnitFault> {
     };
     match words.as_slice() {
         ["lifepo4", number, unit, rest @ ..] => {
-            let energy =
-                parse::<Energy>(&format!("{number} {unit}")).map_err(|_| wrong(number))?;
+            let energy = parse::<Energy>(&format!("{number} {unit}")).map_err(|_| wrong(number))?;
             if energy.base() <= 0.0 {
                 return Err(wrong(number));
             }
@@ -249,7 +247,14 @@ const TABLES: &str = "write loads and minutes, for example 100 W 54 min, 450 W 8
 fn load_table(text: &str) -> Result<Vec<(Power, Time)>, UnitFault> {
     let mut found: Vec<(Power, Time)> = Vec::new();
     for entry in text.split(',').map(str::trim) {
-        let wrong = || at(text, entry, format!("'{entry}' is no load with its minutes"), TABLES);
+        let wrong = || {
+            at(
+                text,
+                entry,
+                format!("'{entry}' is no load with its minutes"),
+                TABLES,
+            )
+        };
         let words: Vec<&str> = entry.split_whitespace().collect();
         let [load, load_unit, time, time_unit] = words.as_slice() else {
             return Err(wrong());
@@ -300,4 +305,3 @@ impl Fed {
         self.machine == Machine::Nas
     }
 }
-

@@ -152,7 +152,13 @@ impl Reader<'_> {
     }
 
     /// A name that the site has to have.
-    pub(super) fn name_of(&mut self, part: &Part<'_>, key: &str, known: &[&str], what: &str) -> Read<String> {
+    pub(super) fn name_of(
+        &mut self,
+        part: &Part<'_>,
+        key: &str,
+        known: &[&str],
+        what: &str,
+    ) -> Read<String> {
         let Some((text, node)) = self.text(part, key)? else {
             return Err(self.missing(part, key));
         };
@@ -259,7 +265,12 @@ impl Reader<'_> {
     }
 
     /// Material under a key that names a codec.
-    pub(super) fn material(&mut self, part: &Part<'_>, key: &str, told: &Told) -> Read<Option<Material>> {
+    pub(super) fn material(
+        &mut self,
+        part: &Part<'_>,
+        key: &str,
+        told: &Told,
+    ) -> Read<Option<Material>> {
         let Some((text, node)) = self.text(part, key)? else {
             for other in ["raster", "frames"] {
                 if key == "codec" && part.table.get(other).is_some() {
@@ -492,6 +503,8 @@ pub(super) fn allowed(kept: Kept) -> String {
             Kind::Count.noun()
         ),
         Kept::Number => format!("{}, or a range of that in quotes", Kind::Count.noun()),
-        other => super::supplies::allowed(other).unwrap_or_default().to_owned(),
+        other => super::supplies::allowed(other)
+            .unwrap_or_default()
+            .to_owned(),
     }
 }

@@ -266,7 +266,8 @@ fn each_loss(events: &[EventRow], with: [bool; 4], own: f64) -> Vec<LossOfEvent>
         let copies: Vec<CopyFate> = (0..4)
             .filter(|i| with[*i])
             .map(|i| CopyFate {
-                gone: with_own_failure(ratio(gone[i]), ratio(own)),
+                // snapshots are not fetched from anywhere, so nothing of theirs fails by itself
+                gone: with_own_failure(ratio(gone[i]), ratio(if i == 0 { 0.0 } else { own })),
                 age_at_work: hours(AGES[i]),
             })
             .collect();

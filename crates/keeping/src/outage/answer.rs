@@ -172,7 +172,12 @@ pub struct NeedAnswer {
 }
 
 /// Gaps that are told of where nobody named one.
-const USUAL_GAPS: [(f64, f64); 4] = [(2.0, 30.0), (300.0, 300.0), (1800.0, 1800.0), (7200.0, 7200.0)];
+const USUAL_GAPS: [(f64, f64); 4] = [
+    (2.0, 30.0),
+    (300.0, 300.0),
+    (1800.0, 1800.0),
+    (7200.0, 7200.0),
+];
 
 /// Answers for every supply of a site.
 ///
@@ -195,7 +200,12 @@ pub fn outage(
     for supply in &site.supplies {
         supplies.push(one(site, supply, question, &mut luck)?);
     }
-    let fed = |id: &str| site.supplies.iter().flat_map(|s| &s.feeds).any(|f| f.id() == id);
+    let fed = |id: &str| {
+        site.supplies
+            .iter()
+            .flat_map(|s| &s.feeds)
+            .any(|f| f.id() == id)
+    };
     let nas = site.nas.iter().map(|n| format!("nas.{}", n.name));
     let switches = site.switches.iter().map(|s| format!("switch.{}", s.name));
     let unprotected = nas.chain(switches).filter(|id| !fed(id)).collect();
@@ -223,7 +233,9 @@ fn one(
     let measured = supply.measured.as_ref().map(|m| luck.value(m));
     let (busy, start) = loads::together(&all, measured.as_deref(), count);
     let factor: Vec<Ratio> = luck.row("power.supply.factor")?;
-    let apparent: Vec<f64> = (0..count).map(|i| in_watts(busy[i]) / factor[i].base()).collect();
+    let apparent: Vec<f64> = (0..count)
+        .map(|i| in_watts(busy[i]) / factor[i].base())
+        .collect();
     let over = |i: usize, load: Power| {
         let va = in_watts(load) / factor[i].base();
         load > supply.rating || supply.apparent.is_some_and(|most| va > most)
@@ -236,7 +248,10 @@ fn one(
     };
     let lasts = column(&busy, Health::Today);
     let under = share_of(count, |i| {
-        !matches!(unit.lasts(busy[i], Health::Today, i), Lasts::For(_) | Lasts::Over(_))
+        !matches!(
+            unit.lasts(busy[i], Health::Today, i),
+            Lasts::For(_) | Lasts::Over(_)
+        )
     });
     let (holds, weakest) = change_over(supply, &all, luck)?;
     let network = network_only(&all, count);
@@ -376,7 +391,13 @@ fn in_a_row(question: &Question, lasts: &[Time], unit: &Unit, count: usize) -> V
             charge: Range::of(&left),
             carried_probability: mean(
                 &(0..count)
-                    .map(|i| if alive[i] { 1.0 - unit.dead[i].base() } else { 0.0 })
+                    .map(|i| {
+                        if alive[i] {
+                            1.0 - unit.dead[i].base()
+                        } else {
+                            0.0
+                        }
+                    })
                     .collect::<Vec<_>>(),
             ),
         });
@@ -419,7 +440,11 @@ fn year(
         // where stopping does not finish, every long gap that is not ridden is a cut
         let cut = stop.is_some_and(|s| s.takes[i] > lasts[i]);
         missed.push(found.not_ridden);
-        bare.push(if cut { found.not_ridden } else { found.unprepared });
+        bare.push(if cut {
+            found.not_ridden
+        } else {
+            found.unprepared
+        });
         gaps.push(long_count[i] + short_count[i]);
     }
     Ok(YearAnswer {

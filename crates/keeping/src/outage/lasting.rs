@@ -62,7 +62,8 @@ impl Unit {
         let count = luck.count();
         let id = format!("supply.{}", supply.name);
         let growing: Vec<Ratio> = luck.row_for(&format!("{id}/growing"), "supply.loss.growing")?;
-        let standing: Vec<Ratio> = luck.row_for(&format!("{id}/standing"), "supply.loss.standing")?;
+        let standing: Vec<Ratio> =
+            luck.row_for(&format!("{id}/standing"), "supply.loss.standing")?;
         let conversion = (0..count)
             .map(|i| Conversion {
                 rating: supply.rating,
@@ -118,7 +119,8 @@ impl Unit {
             unit.today.push(warm * left);
             unit.worn.push(warm * ratio(WORN));
             let checks = BatteryChecks {
-                scale: life(&ageing(scale[i]), at),
+                // seen in units in the field, so a unit's own warmth is in it
+                scale: life(&ageing(scale[i]), Celsius(room[i])),
                 shape: shape[i],
                 seen: if tested[i] { seen[i] } else { ratio(0.0) },
                 between: between[i],
@@ -145,9 +147,9 @@ impl Unit {
         let f = self.health(health, i);
         let direct = self.direct(load, i);
         match &self.store {
-            Store::Lead(rows, blocks, charge) => rows
-                .get(i)
-                .map_or(Lasts::Refused, |row| row.of_blocks(direct, *blocks, *charge, f)),
+            Store::Lead(rows, blocks, charge) => rows.get(i).map_or(Lasts::Refused, |row| {
+                row.of_blocks(direct, *blocks, *charge, f)
+            }),
             Store::Lithium(packs) => packs
                 .get(i)
                 .map_or(Lasts::Refused, |pack| lithium_lasts(pack, f, direct)),
@@ -186,8 +188,8 @@ impl Store {
                 watts_a_cell,
             }) => {
                 let rows = lead_rows(id, luck)?;
-                let factor = watts_a_cell
-                    .map_or(1.0, |w| CELLS * in_watts(w) / charge.0 / USUAL_AT_15);
+                let factor =
+                    watts_a_cell.map_or(1.0, |w| CELLS * in_watts(w) / charge.0 / USUAL_AT_15);
                 let scaled = rows.iter().map(|row| row.scaled(factor)).collect();
                 Ok(Self::Lead(scaled, blocks, charge))
             }
@@ -207,7 +209,10 @@ fn own_table(supply: &Supply) -> Option<DischargeRow> {
 }
 
 /// One row of watts a rated Ah a draw; a block is good or poor all along.
-pub(crate) fn lead_rows(id: &str, luck: &mut Luck<'_>) -> Result<Vec<DischargeRow>, CatalogueFault> {
+pub(crate) fn lead_rows(
+    id: &str,
+    luck: &mut Luck<'_>,
+) -> Result<Vec<DischargeRow>, CatalogueFault> {
     let mut table: Vec<(Time, Spread<f64>)> = Vec::new();
     for minutes in TIMES {
         let row = format!("battery.lead.watts-an-ah@{minutes} min");

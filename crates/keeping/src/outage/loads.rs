@@ -84,7 +84,8 @@ fn nas(site: &Site, name: &str, id: &str, luck: &mut Luck<'_>) -> Result<Drawn, 
     let size = bays(drives);
     let idle: Vec<Power> = luck.row_for(id, &format!("power.nas.{size}-bays.idle"))?;
     let busy: Vec<Power> = luck.row_for(id, &format!("power.nas.{size}-bays.busy"))?;
-    let passed: Vec<Ratio> = luck.row_for(&format!("{id}/efficiency"), "power.supply.efficiency")?;
+    let passed: Vec<Ratio> =
+        luck.row_for(&format!("{id}/efficiency"), "power.supply.efficiency")?;
     let holds: Vec<Time> = luck.row_for(&format!("{id}/hold-up"), "hold-up.nas")?;
     let card: Vec<Power> = luck.row("power.port.nas-fast")?;
     let ports = site.nas(name).map_or(&[][..], |n| &n.ports);

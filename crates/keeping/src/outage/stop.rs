@@ -1,7 +1,7 @@
 //! Stopping a NAS in order: how long it takes, when it must begin, and what a cut takes.
 
-use crate::luck::{Luck, Range, digits};
 use crate::luck::KeepingFault;
+use crate::luck::{Luck, Range, digits};
 use narrows_core::budget::{self, Question};
 use narrows_core::power::{DirtyMemory, Stop, lost_in_memory, wait_before_stop};
 use narrows_core::quantity::{DataRate, Information, Measure, Ratio, Time, ratio};

@@ -53,13 +53,28 @@ fn a_larger_battery_never_shortens_and_an_older_never_lengthens() {
     let lasts = |edits: &[&str]| plain(edits).followed.lasts;
     let each = |less: &[&str], more: &[&str]| {
         let (less, more) = (lasts(less), lasts(more));
-        assert!(less.iter().zip(&more).all(|(l, m)| l <= m), "{less:?} {more:?}");
+        assert!(
+            less.iter().zip(&more).all(|(l, m)| l <= m),
+            "{less:?} {more:?}"
+        );
         assert!(less.iter().zip(&more).any(|(l, m)| l < m));
     };
-    each(&["supply.closet.battery=2 x 7 Ah"], &["supply.closet.battery=2 x 9 Ah"]);
-    each(&["supply.closet.battery=1 x 9 Ah"], &["supply.closet.battery=2 x 9 Ah"]);
-    each(&["supply.closet.age=6 years"], &["supply.closet.age=3 years"]);
-    each(&["supply.closet.measured=300 W"], &["supply.closet.measured=200 W"]);
+    each(
+        &["supply.closet.battery=2 x 7 Ah"],
+        &["supply.closet.battery=2 x 9 Ah"],
+    );
+    each(
+        &["supply.closet.battery=1 x 9 Ah"],
+        &["supply.closet.battery=2 x 9 Ah"],
+    );
+    each(
+        &["supply.closet.age=6 years"],
+        &["supply.closet.age=3 years"],
+    );
+    each(
+        &["supply.closet.measured=300 W"],
+        &["supply.closet.measured=200 W"],
+    );
 }
 
 #[test]
@@ -75,7 +90,9 @@ fn a_longer_gap_is_never_ridden_more_often() {
         };
         ask(&[], &asked).gaps.first().unwrap().ridden_probability
     };
-    let chances: Vec<f64> = [1.0, 60.0, 600.0, 1200.0, 2400.0, 7200.0].map(chance).into();
+    let chances: Vec<f64> = [1.0, 60.0, 600.0, 1200.0, 2400.0, 7200.0]
+        .map(chance)
+        .into();
     assert!(chances.windows(2).all(|p| p[1] <= p[0]), "{chances:?}");
     assert!(chances[0] > 0.5 && chances[5] < 0.2, "{chances:?}");
 }
@@ -103,9 +120,8 @@ fn too_much_load_is_an_overload_and_rides_nothing() {
 
 #[test]
 fn double_conversion_passes_more_often_than_standby() {
-    let passes = |kind: &str| {
-        plain(&[&format!("supply.closet.kind={kind}")]).change_over_probability
-    };
+    let passes =
+        |kind: &str| plain(&[&format!("supply.closet.kind={kind}")]).change_over_probability;
     let standby = passes("standby");
     assert!(passes("double-conversion") > standby);
     assert!(passes("line-interactive") >= standby);
