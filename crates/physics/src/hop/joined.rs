@@ -1,6 +1,6 @@
 //! Links joined into one: how many of them a number of flows uses.
 
-use narrows_units::quantity::{Ratio, ratio};
+use narrows_units::quantity::{Ratio, ratio, units};
 
 /// How many members of a joined link carry something, on average: `m (1 - (1 - 1/m)^n)`.
 ///
@@ -38,7 +38,7 @@ pub fn all_on_one_member(members: u32, flows: u32) -> Ratio {
 /// Checked by `verify_what_is_carried_is_the_members_in_use`.
 pub fn carried_by(members: u32, flows: u32, hash: f64) -> f64 {
     let all_on_one = all_on_one_member(members, flows);
-    if hash < all_on_one.get::<crate::quantity::units::ratio::one>() {
+    if hash < all_on_one.get::<units::ratio::one>() {
         1.0
     } else {
         f64::from(members.min(flows).max(1))
