@@ -42,9 +42,8 @@ impl Part {
     fn of(hop: &Hop) -> Self {
         match hop.kind {
             HopKind::Disk => Self::DeskDisk,
-            HopKind::Link => Self::Wire,
             HopKind::Bus if hop.id.starts_with("array.") => Self::Drives,
-            HopKind::Bus => Self::Wire,
+            HopKind::Link | HopKind::Bus => Self::Wire,
             HopKind::Array => Self::Drives,
             HopKind::Processor | HopKind::Window | HopKind::Requests | HopKind::Files => Self::Rest,
         }

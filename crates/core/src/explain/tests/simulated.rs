@@ -284,6 +284,22 @@ impl Known<'_> {
     }
 }
 
+/// What somebody measures: a copy, and some of the rest.
+fn measured(luck: &mut Luck) -> Vec<(What, Direction)> {
+    let mut chosen: Vec<(What, Direction)> = vec![ASKS[luck.below(2)]];
+    for (what, direction) in ASKS {
+        let chance = match what {
+            What::Copy => 0.6,
+            What::RawTcp => 0.35,
+            _ => 0.3,
+        };
+        if !chosen.contains(&(what, direction)) && luck.share() < chance {
+            chosen.push((what, direction));
+        }
+    }
+    chosen
+}
+
 fn trial(luck: &mut Luck, place: &Place<'_>, known: &Known<'_>, outcome: &mut Outcome) {
     let copy = ask(What::Copy, Direction::Read);
     let predicted = place.truth.made(&copy).unwrap();
@@ -306,17 +322,7 @@ fn trial(luck: &mut Luck, place: &Place<'_>, known: &Known<'_>, outcome: &mut Ou
         .map(|i| &place.true_candidates[i].effect)
         .into_iter()
         .collect();
-    let mut chosen: Vec<(What, Direction)> = vec![ASKS[luck.below(2)]];
-    for (what, direction) in ASKS {
-        let chance = match what {
-            What::Copy => 0.6,
-            What::RawTcp => 0.35,
-            _ => 0.3,
-        };
-        if !chosen.contains(&(what, direction)) && luck.share() < chance {
-            chosen.push((what, direction));
-        }
-    }
+    let chosen = measured(luck);
     let mut told = Observations {
         path_told: true,
         array_told: true,
