@@ -2,7 +2,7 @@
 //! say as expected is not there.
 
 use super::{Mount, NotThere, Said, Service, Tcp, shown};
-use narrows_core::quantity::LinkRate;
+use narrows_units::quantity::LinkRate;
 
 /// The media line of `ifconfig`: `media: autoselect (10Gbase-T <full-duplex>)`. Rate, and whether full duplex is said.
 pub fn foreign_link(text: &str) -> Said<(LinkRate, bool)> {

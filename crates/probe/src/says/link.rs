@@ -1,7 +1,7 @@
 //! A network interface: rate, duplex, kind, joined links, tags.
 
 use super::{NotThere, Said, shown};
-use narrows_core::quantity::LinkRate;
+use narrows_units::quantity::LinkRate;
 
 /// Whether both ends send at once.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

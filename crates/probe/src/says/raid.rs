@@ -1,7 +1,7 @@
 //! `/proc/mdstat`: RAID of the kernel.
 
 use super::shown;
-use narrows_core::quantity::{DataRate, Information, Time, bytes, megabytes_per_second, seconds};
+use narrows_units::quantity::{DataRate, Information, Time, bytes, megabytes_per_second, seconds};
 
 /// Whether an array works.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -1,7 +1,7 @@
 //! The slot of a card, and the bus of an adapter.
 
 use super::{NotThere, Said, shown};
-use narrows_core::quantity::{DataRate, megabytes_per_second};
+use narrows_units::quantity::{DataRate, megabytes_per_second};
 
 /// A slot: generation and lanes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -3,7 +3,7 @@
 mod documented;
 mod oddities;
 
-use narrows_core::quantity::{DataRate, LinkRate, in_megabytes_per_second};
+use narrows_units::quantity::{DataRate, LinkRate, in_megabytes_per_second};
 
 fn gigabits(n: u64) -> LinkRate {
     LinkRate::from_megabits(n * 1000)
