@@ -10,7 +10,9 @@ pub fn foreign_link(text: &str) -> Said<(LinkRate, bool)> {
         .lines()
         .find_map(|line| line.trim().strip_prefix("media:"))
         .ok_or_else(|| NotThere::because("no media line"))?;
-    let inside = line.split_once('(').map_or(line.trim(), |(_, inside)| inside);
+    let inside = line
+        .split_once('(')
+        .map_or(line.trim(), |(_, inside)| inside);
     let word = inside
         .split([' ', '<', ')'])
         .next()
