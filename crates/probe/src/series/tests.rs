@@ -187,8 +187,8 @@ fn validate_streams() {
 #[test]
 fn verify_ceilings() {
     // 1448 of 1538 bytes on the wire
-    close(payload_ceiling(1000.0, 1500), 117.685_306);
-    close(payload_ceiling(10_000.0, 1500), 1176.853_056);
+    close(payload_ceiling(1000.0, 1500), 117.685_31);
+    close(payload_ceiling(10_000.0, 1500), 1_176.853_1);
 }
 
 #[test]
