@@ -74,9 +74,12 @@ pub struct CopyAnswer {
     pub first_copy_days: Option<f64>,
     /// Age of the newest whole copy at a moment: the mean, and with it 1 in 20.
     pub age_s: Range<Time>,
-    /// Mean age.
+    /// Mean age where it runs.
     #[serde(serialize_with = "crate::luck::base")]
     pub mean_age_s: Time,
+    /// What silent stops add to it over the years, in the middle case.
+    #[serde(serialize_with = "crate::luck::base")]
+    pub silent_age_s: Time,
     /// Age that is exceeded in 1 of 20 moments.
     #[serde(serialize_with = "crate::luck::base")]
     pub old_age_s: Time,
@@ -293,10 +296,14 @@ fn one(
         first_copy_days: first_copy_of(plan, holds, line.as_ref()),
         backlog: line.map(|l| l.backlog),
         age_s: Range::of(&ages),
-        mean_age_s: seconds(
-            mean(&mean_ages.iter().map(|a| a.base()).collect::<Vec<_>>())
-                + mean(&silent.iter().map(|a| a.base()).collect::<Vec<_>>()),
-        ),
+        mean_age_s: seconds(mean(
+            &mean_ages.iter().map(|a| a.base()).collect::<Vec<_>>(),
+        )),
+        silent_age_s: if moves {
+            Range::of(&silent).p50
+        } else {
+            seconds(0.0)
+        },
         old_age_s: Range::of(&ages).p95,
         unnoticed_age_s: moves.then(|| Range::of(&mean_ages).p50 + Range::of(&noticed).p50),
         silent_stop_a_year: if moves {
@@ -464,7 +471,7 @@ fn standing(
             locked: plan.immutable.value.only() == Some(&true),
             own: own_failure(catalogue, plan)?,
             own_if_tried: tried,
-            age_at_work: copy.mean_age_s * work,
+            age_at_work: (copy.mean_age_s + copy.silent_age_s) * work,
         });
     }
     Ok(found)

@@ -1,14 +1,13 @@
 use super::{CONCERNS, DRAWS};
 use crate::arguments::{Backup, Format};
-use crate::commands::outage::of_100;
 use crate::input::{self, Description, Stop};
 use crate::render::document::{Document, assumed};
-use crate::render::prose::paragraph;
+use crate::render::prose::{about, of_100, paragraph};
 use crate::render::table::{Side, Table};
 use crate::{Outcome, Screen};
 use narrows_core::array::capacity::Choices;
 use narrows_core::catalogue::Catalogue;
-use narrows_core::quantity::{Time, show};
+use narrows_core::quantity::show;
 use narrows_core::site::{Site, counted_argument, counted_array};
 use narrows_core::spread::Draws;
 use narrows_keeping::backup::{Change, change};
@@ -117,17 +116,13 @@ fn changed(
     input::site(description, &sets, catalogue, screen)
 }
 
-fn hours(time: Time) -> String {
-    show(time)
-}
-
 fn text(answer: &Change, layout: &str, table: &Table, width: usize) -> String {
     let mut out = String::new();
     let first = format!(
         "To {layout} and back takes about {} ({} to {}); meanwhile everything lies on {}.",
-        hours(answer.takes_s.p50),
-        hours(answer.takes_s.p05),
-        hours(answer.takes_s.p95),
+        about(answer.takes_s.p50),
+        about(answer.takes_s.p05),
+        about(answer.takes_s.p95),
         answer.holder
     );
     let why = format!(
@@ -174,9 +169,9 @@ fn table(answer: &Change) -> Table {
     for (number, step) in answer.steps.iter().enumerate() {
         table.row(vec![
             format!("{} {}", number + 1, step.step),
-            hours(step.takes_s.p50),
-            hours(step.takes_s.p05),
-            hours(step.takes_s.p95),
+            about(step.takes_s.p50),
+            about(step.takes_s.p05),
+            about(step.takes_s.p95),
         ]);
     }
     table.folding(0)

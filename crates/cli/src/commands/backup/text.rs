@@ -1,5 +1,4 @@
-use crate::commands::outage::of_100;
-use crate::render::prose::paragraph;
+use crate::render::prose::{about, of_100, paragraph, two_digits};
 use crate::render::table::{Side, Table};
 use narrows_core::quantity::{Time, show, three_digits, units};
 use narrows_keeping::Range;
@@ -34,38 +33,17 @@ fn from_to(range: &Range<Time>) -> String {
     if high >= DAYS_FROM {
         format!(
             "{} to {} days",
-            three_digits(short(low / 24.0)),
-            three_digits(short(high / 24.0))
+            two_digits(low / 24.0),
+            two_digits(high / 24.0)
         )
     } else {
-        format!(
-            "{} to {} hours",
-            three_digits(short(low)),
-            three_digits(short(high))
-        )
+        format!("{} to {} hours", two_digits(low), two_digits(high))
     }
-}
-
-/// One time in words: hours, or days.
-fn about(time: Time) -> String {
-    let hours = in_hours(time);
-    if hours >= DAYS_FROM {
-        format!("{} days", three_digits(short(hours / 24.0)))
-    } else if hours >= 1.0 {
-        format!("{} h", three_digits(short(hours)))
-    } else {
-        format!("{} min", three_digits(short(hours * 60.0)))
-    }
-}
-
-/// Two digits are all that is meant.
-fn short(value: f64) -> f64 {
-    format!("{value:.1e}").parse().unwrap_or(value)
 }
 
 /// Hours of work, at two digits.
 fn work(hours: f64) -> String {
-    three_digits(short(hours))
+    two_digits(hours)
 }
 
 fn noun(kind: &str) -> &'static str {
@@ -113,7 +91,7 @@ impl Shown<'_> {
             out,
             "{}\n",
             paragraph(
-                "hours: of work lost in a year, in the mean, with these copies; bare: with none. a year: how often it happens.",
+                "hours: of work lost in a year, in the mean, with these copies; bare: with none.",
                 self.width,
                 0
             )
@@ -230,7 +208,7 @@ impl Shown<'_> {
     fn events(&self) -> Table {
         let mut table = Table::new(&[
             ("event", Side::Left),
-            ("a year", Side::Right),
+            ("happens", Side::Right),
             ("hours", Side::Right),
             ("bare", Side::Right),
         ])
@@ -371,9 +349,9 @@ impl Shown<'_> {
 /// How often something happens: once in so many years.
 fn often(a_year: f64) -> String {
     if a_year >= 1.0 {
-        format!("{} times", three_digits(short(a_year)))
+        format!("{} times a year", two_digits(a_year))
     } else {
-        format!("1 in {}", three_digits(short(1.0 / a_year)))
+        format!("1 in {} years", two_digits(1.0 / a_year))
     }
 }
 
@@ -398,7 +376,7 @@ fn about_copy(copy: &CopyAnswer) -> Vec<String> {
             |day| format!("is done on day {day}"),
         );
         let first = match copy.first_copy_days {
-            Some(days) => format!("a first copy takes {} days", three_digits(short(days))),
+            Some(days) => format!("a first copy takes {} days", two_digits(days)),
             None => "a first copy is never whole: bring it on a drive".to_owned(),
         };
         lines.push(format!(

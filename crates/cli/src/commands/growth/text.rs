@@ -1,4 +1,4 @@
-use crate::render::prose::paragraph;
+use crate::render::prose::{about, of_100, paragraph, two_digits};
 use crate::render::table::{Side, Table};
 use narrows_core::quantity::{Information, Measure, show, three_digits, units};
 use narrows_keeping::Range;
@@ -28,13 +28,8 @@ fn months(count: f64) -> String {
     if count > FAR {
         "over 120".to_owned()
     } else {
-        three_digits((count * 10.0).round() / 10.0)
+        two_digits((count * 10.0).round() / 10.0)
     }
-}
-
-/// A number of cases of a hundred.
-fn of_100(chance: f64) -> String {
-    crate::commands::outage::of_100(chance)
 }
 
 /// Rows of the chart.
@@ -56,9 +51,9 @@ impl Shown<'_> {
         let line = format!(
             "Moving finished work to an archive frees {} in {} ({} to {}) and wins {} months ({} to {}).",
             show(archive.frees_bytes.p50),
-            show(archive.takes_s.p50),
-            show(archive.takes_s.p05),
-            show(archive.takes_s.p95),
+            about(archive.takes_s.p50),
+            about(archive.takes_s.p05),
+            about(archive.takes_s.p95),
             months(wins.p50),
             months(wins.p05),
             months(wins.p95)
@@ -206,6 +201,9 @@ impl Shown<'_> {
             put(held.p50, if beyond { '>' } else { 'o' });
             let line: String = line.into_iter().collect();
             let _ = writeln!(out, "{:>5}  {}", point.month, line.trim_end());
+            if held.p05 > full.usable_bytes {
+                break;
+            }
         }
         let _ = writeln!(
             out,

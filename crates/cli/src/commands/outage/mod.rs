@@ -1,7 +1,5 @@
 mod text;
 
-pub(crate) use text::of_100;
-
 use crate::arguments::{Format, Outage};
 use crate::input::{self, Stop};
 use crate::render::document::{Document, assumed};

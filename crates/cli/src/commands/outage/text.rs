@@ -1,4 +1,4 @@
-use crate::render::prose::{counted, paragraph};
+use crate::render::prose::{about, counted, of_100, paragraph, two_digits};
 use crate::render::table::{Side, Table};
 use narrows_core::quantity::{Measure, Power, Time, show, three_digits, units};
 use narrows_core::site::Site;
@@ -29,23 +29,6 @@ fn minutes(time: Time) -> String {
     three_digits(time.get::<units::time::minute>())
 }
 
-/// A length of time in words of one unit.
-fn length(time: Time) -> String {
-    show(time)
-}
-
-/// So many cases of a hundred; never none or all unless it is.
-pub(crate) fn of_100(chance: f64) -> String {
-    let count = chance * 100.0;
-    if chance > 0.0 && count < 1.0 {
-        "under 1".to_owned()
-    } else if chance < 1.0 && count > 99.0 {
-        "over 99".to_owned()
-    } else {
-        format!("{count:.0}")
-    }
-}
-
 /// The shortest time that a table of blocks knows, in minutes.
 const SHORTEST: f64 = 5.0;
 
@@ -55,7 +38,7 @@ fn lasting(range: &Range<Time>) -> (String, String, String) {
         if time.base() <= 0.0 {
             format!("under {SHORTEST}")
         } else {
-            minutes(time)
+            two_digits(time.get::<units::time::minute>())
         }
     };
     (one(range.p50), one(range.p05), one(range.p95))
@@ -157,6 +140,12 @@ impl Shown<'_> {
                 of_100(supply.overload_probability)
             );
         }
+        if supply.lasts_s.p50 < supply.lasts_worn_s.p50 {
+            return format!(
+                "First replace all its blocks, as its manual says (1 h): at this age and warmth they are past their life. New ones last about {} min.",
+                lasting(&supply.lasts_new_s).0
+            );
+        }
         if let Some(weakest) = supply
             .change_over_weakest
             .as_ref()
@@ -189,7 +178,7 @@ impl Shown<'_> {
             Some(stop) => format!(
                 "Set it to stop {} {} after the mains are gone.",
                 stop.nas,
-                length(stop.begin_after_s.p05)
+                about(stop.begin_after_s.p05)
             ),
             None => "Nothing has to be stopped in order here.".to_owned(),
         }
@@ -218,6 +207,16 @@ impl Shown<'_> {
 
     fn lines(&self, supply: &SupplyAnswer) -> Vec<String> {
         let mut lines = Vec::new();
+        if let Some(weakest) = &supply.change_over_weakest {
+            lines.push(format!(
+                "Everything holds through the change-over in {} of 100 cases; {weakest} is the first to restart.",
+                of_100(supply.change_over_probability)
+            ));
+        }
+        lines.push(format!(
+            "Its battery is dead when it is asked, and nobody knows, in {} of 100 cases: the minutes above are those if it lives.",
+            of_100(supply.dead_probability)
+        ));
         if supply.start_overload_probability > RISK {
             lines.push(format!(
                 "All drives starting at once are too much for it in {} of 100 cases: let them start one after the other.",
@@ -227,9 +226,9 @@ impl Shown<'_> {
         let year = &supply.year;
         lines.push(format!(
             "In a usual year {} of {} gaps come through all the same; in {} of them power just goes. Minutes seldom outlast a long gap: what they buy is short gaps and time to stop in order.",
-            three_digits(year.not_ridden_a_year),
-            three_digits(year.gaps_a_year),
-            three_digits(year.unprepared_a_year)
+            two_digits(year.not_ridden_a_year),
+            two_digits(year.gaps_a_year),
+            two_digits(year.unprepared_a_year)
         ));
         if let Some(stop) = &supply.stop {
             let begin = if stop.begin_after_s.p05.base() <= 0.0 {
@@ -237,16 +236,16 @@ impl Shown<'_> {
             } else {
                 format!(
                     "begin {} after the mains go at the latest",
-                    length(stop.begin_after_s.p05)
+                    about(stop.begin_after_s.p05)
                 )
             };
             lines.push(format!(
                 "Stopping {} in order takes {} ({} to {}): {begin}. Where its memory holds many small files it takes {}. Desks first, the NAS, the switch last.",
                 stop.nas,
-                length(stop.takes_s.p50),
-                length(stop.takes_s.p05),
-                length(stop.takes_s.p95),
-                length(stop.takes_scattered_s.p50)
+                about(stop.takes_s.p50),
+                about(stop.takes_s.p05),
+                about(stop.takes_s.p95),
+                about(stop.takes_scattered_s.p50)
             ));
             lines.push(if stop.waits_for_drives {
                 "If power just goes, nothing that was acknowledged is lost, since writes wait for the drives.".to_owned()
@@ -270,7 +269,7 @@ impl Shown<'_> {
                         let blocks = (ah / 9.0).ceil().max(1.0) as usize;
                         format!(
                             "{} Ah ({} of 9 Ah)",
-                            three_digits(ah),
+                            two_digits(ah),
                             counted(blocks, "block", "blocks")
                         )
                     };
@@ -284,7 +283,7 @@ impl Shown<'_> {
             };
             lines.push(format!(
                 "{} {charge}, and a unit of {} W or more. This one lasts as long in {} of 100 cases.",
-                length(time),
+                about(time),
                 watts(need.rating_watts),
                 of_100(need.met_probability)
             ));
@@ -293,7 +292,7 @@ impl Shown<'_> {
         {
             lines.push(format!(
                 "It lasts until a generator carries the load after {} in {} of 100 cases. A unit may refuse a wandering generator and stay on battery.",
-                length(time),
+                about(time),
                 of_100(chance)
             ));
         }
@@ -301,7 +300,7 @@ impl Shown<'_> {
             lines.push(format!(
                 "Behind gap {} about {} % of the charge is left; it is carried in {} of 100 cases.",
                 gap.gap,
-                three_digits(gap.charge.p50 * 100.0),
+                two_digits(gap.charge.p50 * 100.0),
                 of_100(gap.carried_probability)
             ));
         }
@@ -366,9 +365,9 @@ fn gaps(supply: &SupplyAnswer) -> Table {
     let mut table = Table::new(&[("gap", Side::Left), ("nobody notices, of 100", Side::Right)]);
     for gap in &supply.gaps {
         let long = if gap.from_s < gap.to_s {
-            format!("{} to {}", length(gap.from_s), length(gap.to_s))
+            format!("{} to {}", about(gap.from_s), about(gap.to_s))
         } else {
-            length(gap.to_s)
+            about(gap.to_s)
         };
         table.row(vec![long, of_100(gap.ridden_probability)]);
     }
