@@ -40,6 +40,7 @@ fn has(value: &Value, expected: &[&str]) {
 }
 
 /// One run or more of each command, so that every key that there is comes out once.
+#[allow(clippy::too_many_lines)] // one list
 fn every_command() -> Vec<&'static [&'static str]> {
     vec![
         &["budget", EXAMPLE, "--format", "json"],

@@ -87,13 +87,11 @@ impl Reader<'_> {
     }
 
     fn temperature(&mut self, part: &Part<'_>) -> Read<Drawn<f64>> {
-        match self.parsed(part, "temperature", "a temperature", degrees)? {
-            Some(spread) => Ok(Known::stated(part.id("temperature"), spread)),
-            None => {
-                let find_out = part.field("temperature")?.find_out;
-                self.assumed(part, part.id("temperature"), "supply.room", find_out)
-            }
+        let id = part.id("temperature");
+        if let Some(spread) = self.parsed(part, "temperature", "a temperature", degrees)? {
+            return Ok(Known::stated(id, spread));
         }
+        self.assumed(part, id, "supply.room", part.field("temperature")?.find_out)
     }
 
     fn feeds(&mut self, part: &Part<'_>, machines: &[Named]) -> Read<Vec<Fed>> {

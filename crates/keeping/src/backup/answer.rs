@@ -161,7 +161,7 @@ pub fn backup(
             project: &project,
             held: &held,
         };
-        copies.push(one(plan, moving, &holds, &mut luck)?);
+        copies.push(one(plan, &moving, &holds, &mut luck)?);
     }
     let people = match site.project.as_ref().and_then(|p| p.people) {
         Some(people) => f64::from(people),
@@ -230,13 +230,13 @@ const NEVER: f64 = 10.0 * 31_536_000.0;
 
 fn one(
     plan: &CopyPlan,
-    moving: Moving,
+    moving: &Moving,
     holds: &Holds<'_>,
     luck: &mut Luck<'_>,
 ) -> Result<CopyAnswer, KeepingFault> {
     let count = luck.count();
     let moves = moving.job.is_some();
-    let lasts = lasts(plan, &moving, holds, luck)?;
+    let lasts = lasts(plan, moving, holds, luck)?;
     let fails: Vec<Ratio> = luck.row("copy.fails")?;
     let runs: Vec<Runs> = (0..count)
         .map(|i| Runs {

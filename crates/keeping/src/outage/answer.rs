@@ -257,32 +257,8 @@ fn one(
     let network = network_only(&all, count);
     let dead: Vec<f64> = unit.dead.iter().map(|d| d.base()).collect();
     let dead_mean = mean(&dead);
-    let rides = |gap: &Gap| {
-        let lengths = GapLengths::LogUniform {
-            from: gap.from,
-            to: gap.to,
-        };
-        let each: Vec<f64> = (0..count)
-            .map(|i| {
-                let up = !over(i, busy[i]) && holds[i];
-                let share = lengths.share_up_to(lasts[i]).base();
-                if up { (1.0 - dead[i]) * share } else { 0.0 }
-            })
-            .collect();
-        GapAnswer {
-            from_s: gap.from,
-            to_s: gap.to,
-            ridden_probability: mean(&each),
-        }
-    };
-    let usual = USUAL_GAPS.map(|(from, to)| Gap {
-        from: seconds(from),
-        to: seconds(to),
-    });
-    let gaps: Vec<GapAnswer> = match &question.gap {
-        Some(gap) => vec![rides(gap)],
-        None => usual.iter().map(rides).collect(),
-    };
+    let up: Vec<bool> = (0..count).map(|i| !over(i, busy[i]) && holds[i]).collect();
+    let gaps = chances(question, &up, &dead, &lasts);
     let stop = stopping(site, supply, &lasts, luck)?;
     let year = year(&lasts, stop.as_ref(), &dead, luck)?;
     let need = match question.need {
@@ -320,6 +296,38 @@ fn one(
         loads: all,
         followed: Followed { lasts },
     })
+}
+
+/// Chances of riding through gaps: those that were asked about, or the usual ones.
+fn chances(question: &Question, up: &[bool], dead: &[f64], lasts: &[Time]) -> Vec<GapAnswer> {
+    let rides = |gap: &Gap| {
+        let lengths = GapLengths::LogUniform {
+            from: gap.from,
+            to: gap.to,
+        };
+        let each: Vec<f64> = up
+            .iter()
+            .zip(dead)
+            .zip(lasts)
+            .map(|((up, dead), lasts)| {
+                let share = lengths.share_up_to(*lasts).base();
+                if *up { (1.0 - dead) * share } else { 0.0 }
+            })
+            .collect();
+        GapAnswer {
+            from_s: gap.from,
+            to_s: gap.to,
+            ridden_probability: mean(&each),
+        }
+    };
+    let usual = USUAL_GAPS.map(|(from, to)| Gap {
+        from: seconds(from),
+        to: seconds(to),
+    });
+    match &question.gap {
+        Some(gap) => vec![rides(gap)],
+        None => usual.iter().map(rides).collect(),
+    }
 }
 
 /// Whether everything holds through a change-over, draw by draw, and what most often does not.
@@ -401,9 +409,8 @@ fn in_a_row(question: &Question, lasts: &[Time], unit: &Unit, count: usize) -> V
                     .collect::<Vec<_>>(),
             ),
         });
-        for i in 0..count {
-            let held = charge[i].max(ratio(0.0));
-            charge[i] = charge_after_pause(held, pause, unit.recharge[i]);
+        for (left, recharge) in charge.iter_mut().zip(&unit.recharge) {
+            *left = charge_after_pause(left.max(ratio(0.0)), pause, *recharge);
         }
     }
     found

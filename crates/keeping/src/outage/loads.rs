@@ -194,7 +194,7 @@ fn linked(site: &Site, name: &str) -> [usize; 4] {
             };
             let rate = run.negotiated.map_or_else(
                 || port.rate.megabits().min(other.rate.megabits()),
-                |rate| rate.megabits(),
+                narrows_core::quantity::LinkRate::megabits,
             );
             let at = match port.socket {
                 Socket::Cage => 3,
