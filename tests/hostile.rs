@@ -16,7 +16,7 @@ fn without_styles(text: &str) -> String {
         let end = piece.find(|c: char| !c.is_ascii_digit() && c != ';');
         match end.filter(|end| piece[*end..].starts_with('m')) {
             Some(end) => plain.push_str(&piece[end + 1..]),
-            None => plain.push_str(&format!("\u{1b}[{piece}")),
+            None => plain.extend(["\u{1b}[", piece]),
         }
     }
     plain
@@ -111,11 +111,10 @@ fn a_name_in_json_reads_back_as_it_was_written() {
 fn ten_thousand_faults_are_counted_and_a_hundred_drawn() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("site.toml");
-    let mut text = String::new();
-    for key in 0..10_000 {
-        text.push_str(&format!("key-{key} = {key}\n"));
-    }
-    std::fs::write(&path, text).unwrap();
+    let lines: Vec<String> = (0..10_000)
+        .map(|key| format!("key-{key} = {key}\n"))
+        .collect();
+    std::fs::write(&path, lines.concat()).unwrap();
     let ran = narrows(&["check", path.to_str().unwrap()]);
     assert_eq!(ran.code, 2);
     assert_eq!(ran.err.matches("error: ").count(), 100);
