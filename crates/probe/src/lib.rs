@@ -5,5 +5,6 @@
 //! guess. Nothing is overwritten, nothing of anybody's files is read or sent, nothing listens unless told
 //! where, and every test has caps in bytes and seconds.
 
+pub mod machine;
 pub mod says;
 pub mod series;
