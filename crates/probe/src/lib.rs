@@ -5,6 +5,9 @@
 //! guess. Nothing is overwritten, nothing of anybody's files is read or sent, nothing listens unless told
 //! where, and every test has caps in bytes and seconds.
 
+mod clocked;
+pub mod files;
 pub mod machine;
+mod ring;
 pub mod says;
 pub mod series;

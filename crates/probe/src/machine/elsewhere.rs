@@ -29,8 +29,8 @@ pub fn elsewhere(system: &'static str, ask: Asking<'_>) -> Machine {
                     // the list names no mount, so it is of one share only
                     if found.iter().filter(|mount| smb(mount)).count() == 1 {
                         for mount in found.iter_mut().filter(|mount| smb(mount)) {
-                            mount.signed = signed.clone();
-                            mount.encrypted = encrypted.clone();
+                            mount.signed.clone_from(&signed);
+                            mount.encrypted.clone_from(&encrypted);
                         }
                     }
                     found

@@ -74,7 +74,19 @@ pub fn piece(machine: &Machine, role: &Role) -> String {
             }
         }
     }
-    let mut ports = 0;
+    ports(machine, &mut out);
+    if let Role::Nas(name) = role {
+        for array in &machine.arrays {
+            out.push('\n');
+            out.push_str(&of_array(array, name));
+        }
+    }
+    out
+}
+
+/// A line for each wire that is up.
+fn ports(machine: &Machine, out: &mut String) {
+    let mut count = 0;
     for link in machine.working().filter(|link| link.is_port()) {
         let port = key(&link.name);
         let Ok(rate) = &link.rate else {
@@ -91,8 +103,10 @@ pub fn piece(machine: &Machine, role: &Role) -> String {
         }
         let guest = machine.processor.as_ref().is_ok_and(|p| p.guest);
         match (&link.usb, &link.slot) {
-            (Some(Ok(5000)), _) => fields.push("adapter = \"usb 5 Gb/s\"".to_owned()),
-            (Some(Ok(10_000)), _) => fields.push("adapter = \"usb 10 Gb/s\"".to_owned()),
+            (Some(Ok(480)), _) => fields.push("adapter = \"usb 480 Mb/s\"".to_owned()),
+            (Some(Ok(bus @ (5000 | 10_000 | 20_000))), _) => {
+                fields.push(format!("adapter = \"usb {} Gb/s\"", bus / 1000));
+            }
             (None, Ok(Slot { generation, .. })) if *generation <= 5 && !guest => {
                 if let Ok(slot) = &link.slot {
                     fields.push(format!("slot = \"{slot}\""));
@@ -111,18 +125,11 @@ pub fn piece(machine: &Machine, role: &Role) -> String {
             if fell { "# " } else { "" },
             fields.join(", ")
         );
-        ports += 1;
+        count += 1;
     }
-    if ports == 0 {
+    if count == 0 {
         let _ = writeln!(out, "# no wire that says its rate is up");
     }
-    if let Role::Nas(name) = role {
-        for array in &machine.arrays {
-            out.push('\n');
-            out.push_str(&of_array(array, name));
-        }
-    }
-    out
 }
 
 fn of_array(array: &Raid, nas: &str) -> String {
