@@ -8,6 +8,7 @@
 mod clocked;
 pub mod files;
 pub mod machine;
+pub mod network;
 mod ring;
 pub mod says;
 pub mod series;
