@@ -2,6 +2,7 @@
 
 pub(crate) mod document;
 pub(crate) mod faults;
+pub(crate) mod guard;
 pub(crate) mod progress;
 pub(crate) mod prose;
 pub(crate) mod steps;

@@ -17,6 +17,7 @@ mod machines;
 mod model;
 pub mod parts;
 mod ports;
+mod range;
 mod read;
 mod reader;
 mod runs;
