@@ -90,7 +90,7 @@ fn changed(
         ));
     };
     let groups = counted.layout.groups();
-    let width = groups.first().map_or(1, |g| g.width());
+    let width = groups.first().map_or(1, narrows_core::array::Group::width);
     let class = match array.drives.drive.value.likeliest() {
         narrows_core::site::Drive::Spinning { class, .. }
         | narrows_core::site::Drive::Flash { class, .. } => class.clone(),

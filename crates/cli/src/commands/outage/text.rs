@@ -82,17 +82,12 @@ impl Shown<'_> {
 
     fn first(&self, supply: &SupplyAnswer) -> String {
         let (middle, low, high) = lasting(&supply.lasts_s);
-        let what = match supply.loads.len() {
-            0 => "nothing".to_owned(),
-            _ => {
-                let names: Vec<&str> = supply
-                    .loads
-                    .iter()
-                    .map(|l| l.id.rsplit('.').next().unwrap_or(&l.id))
-                    .collect();
-                names.join(" and ")
-            }
-        };
+        let names: Vec<&str> = supply
+            .loads
+            .iter()
+            .map(|l| l.id.rsplit('.').next().unwrap_or(&l.id))
+            .collect();
+        let what = names.join(" and ");
         if supply.overload_probability > 0.5 {
             return format!(
                 "{} is too small for {what}: it shuts off in {} of 100 cases.",
