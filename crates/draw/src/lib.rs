@@ -14,4 +14,6 @@ mod text;
 
 pub use page::{Files, Report, Said, page};
 pub use picture::Picture;
-pub use pictures::{day, front, ledger, margins, place, places, shares, tall_place};
+pub use pictures::{
+    Curve, SPAN, day, front, ledger, margin, margins, place, places, shares, tall_place,
+};

@@ -67,16 +67,23 @@ pub(crate) fn percent(share: f64) -> String {
     }
 }
 
-/// A chance as people say it.
+/// A chance as people say it, in words for those who do not see the picture.
 pub(crate) fn of_hundred(share: f64) -> String {
-    let percent = share * 100.0;
     if share >= 1.0 {
-        "always".to_owned()
-    } else if percent > 99.0 {
+        "in every case".to_owned()
+    } else if share > 0.99 {
         "in nearly all cases".to_owned()
     } else {
-        format!("in {percent:.0} of 100 cases")
+        format!("in {} of 100 cases", percent(share))
     }
+}
+
+/// The same in a picture, with the number marked.
+pub(crate) fn cases(share: f64, at: impl Into<String>) -> Markup {
+    if share > 0.99 {
+        return html! { (of_hundred(share)) };
+    }
+    html! { "in " (Number::percent(share, at).drawn()) " of 100 cases" }
 }
 
 #[cfg(test)]

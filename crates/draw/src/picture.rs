@@ -23,9 +23,36 @@ impl Picture {
         }
     }
 
+    /// Several pictures side by side under one name, as one.
+    #[must_use]
+    pub fn beside(title: &str, pictures: Vec<Self>) -> Self {
+        let words: Vec<&str> = pictures.iter().map(|one| one.words.as_str()).collect();
+        let words = words.join(" ");
+        let height = pictures.iter().map(|one| one.height).fold(0.0, f64::max);
+        let mut x = 0.0;
+        let placed: Vec<(f64, Markup)> = pictures
+            .into_iter()
+            .map(|one| {
+                let left = x;
+                x += one.width + BETWEEN;
+                (left, one.body)
+            })
+            .collect();
+        let body = html! {
+            @for (left, body) in &placed { g transform={ "translate(" (at(*left)) " 0)" } { (body) } }
+        };
+        Self::new(title, &words, ((x - BETWEEN).max(1.0), height), body)
+    }
+
     /// As a file of its own (SVG 1.1, XML).
     pub fn file(&self) -> String {
         let mut text = self.element("picture", true).into_string();
+        // an element a line; no name can look like one, since its brackets are escaped
+        for name in [
+            "path", "rect", "circle", "text", "g", "title", "desc", "style", "defs", "pattern",
+        ] {
+            text = text.replace(&format!("<{name}"), &format!("\n<{name}"));
+        }
         text.push('\n');
         text
     }
@@ -47,7 +74,7 @@ impl Picture {
                     style { (PreEscaped(PICTURE)) }
                     rect.paper width=(at(self.width)) height=(at(self.height)) {}
                 }
-                (patterns(id))
+                @if self.body.0.contains(OWN) { (patterns(id)) }
                 (self.body_of(id))
             }
         }
@@ -59,6 +86,9 @@ impl Picture {
         PreEscaped(body)
     }
 }
+
+/// Between two pictures that stand side by side.
+const BETWEEN: f64 = 36.0;
 
 /// Stands for the id of the picture in what is drawn.
 const OWN: &str = "\u{1}own\u{1}";

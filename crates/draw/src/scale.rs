@@ -9,7 +9,7 @@ pub(crate) struct Scale {
 
 impl Scale {
     /// `from` stands at `start` and `to` at `end`; of one number only, all stand at `start`.
-    pub(crate) fn new(from: f64, to: f64, start: f64, end: f64) -> Self {
+    pub(crate) const fn new(from: f64, to: f64, start: f64, end: f64) -> Self {
         Self {
             from,
             to,

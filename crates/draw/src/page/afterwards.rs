@@ -14,7 +14,7 @@ pub(super) fn section(report: &Report<'_>) -> Section {
         heads.push(Head::Words("drives"));
     }
     heads.extend([
-        Head::Words(""),
+        Head::Words("way"),
         Head::Numbers("should be"),
         Head::Numbers("from"),
         Head::Numbers("to"),
@@ -48,7 +48,7 @@ pub(super) fn section(report: &Report<'_>) -> Section {
         p { "Copy one file of 20 GB or more, each desk alone, nobody else at work, and read the steady number of the copy, in MB/s. \
              A smaller file sits in memory and reads too fast." }
         (table("What each desk should read and write, in MB/s", &heads, &rows))
-        p { "Below the number in the fifth column: " code { "narrows explain " (plain(report.files.site)) " --measured \"DESK copy read 80 MB/s\"" }
+        p { "Below that number: " code { "narrows explain " (plain(report.files.site)) " --measured \"DESK copy read 80 MB/s\"" }
             " says which place is at fault, and what to check next." }
     };
     Section::new(

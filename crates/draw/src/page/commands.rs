@@ -1,6 +1,7 @@
 use super::{Files, Report, Section};
 use crate::text::plain;
 use maud::{Markup, html};
+use std::fmt::Write;
 
 /// A command that prints a part of the page.
 #[derive(Clone, Debug, PartialEq)]
@@ -25,7 +26,7 @@ impl Command {
         let mut line = format!("narrows {word} {}", quoted(files.site));
         for (option, file) in options {
             if let Some(file) = file {
-                line.push_str(&format!(" --{option} {}", quoted(file)));
+                let _ = write!(line, " --{option} {}", quoted(file));
             }
         }
         Self { word, line }

@@ -6,6 +6,9 @@ use crate::text::plain;
 use maud::{Markup, html};
 use narrows_core::budget::Flow;
 
+/// A smaller chance that a cable gives no link is left to the command.
+const NO_LINK: f64 = 0.01;
+
 /// A ledger a desk and direction.
 pub(super) fn section(report: &Report<'_>) -> Section {
     let flows = &report.budget.answer.flows;
@@ -53,7 +56,7 @@ fn heading(flow: &Flow, i: usize) -> Markup {
             @if low.text() != high.text() { span.quiet { " (" (low) " to " (high) ")" } }
             span.quiet { ", 100 GB in " (time) }
         }
-        @if flow.no_link_probability > 0.0 {
+        @if flow.no_link_probability >= NO_LINK {
             p.told { "In " (Number::percent(flow.no_link_probability, format!("budget/flows/{i}/no_link_probability")))
                 " of 100 cases a cable on the path gives no link at all." }
         }

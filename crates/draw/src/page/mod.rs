@@ -17,7 +17,7 @@ mod tracing;
 
 use crate::pictures::{place, tall_place};
 use crate::style::{PAGE, PICTURE};
-use crate::text::plain;
+use crate::text::{columns, plain};
 use commands::Command;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use narrows_core::budget::Answer;
@@ -56,8 +56,8 @@ pub struct Report<'a> {
     pub runs: Option<Said<Vec<(RunReport, String)>>>,
     /// The space of each array.
     pub space: Option<Said<Vec<Counted>>>,
-    /// The layouts that its bays could hold, for the array of that name.
-    pub layouts: Option<(String, Said<Layouts>)>,
+    /// The layouts that the bays of each array could hold, with its name.
+    pub layouts: Vec<(String, Said<Layouts>)>,
     /// What numbers that were read mean.
     pub reading: Option<Said<Explanation>>,
     /// What to buy.
@@ -147,6 +147,7 @@ pub fn page(report: &Report<'_>) -> String {
                 meta http-equiv="Content-Security-Policy" content=(POLICY);
                 meta name="viewport" content="width=device-width,initial-scale=1";
                 meta name="referrer" content="no-referrer";
+                meta name="generator" content="narrows report";
                 title { (name) ": the data path" }
                 style { (PreEscaped(PICTURE)) (PreEscaped(PAGE)) }
             }
@@ -154,7 +155,7 @@ pub fn page(report: &Report<'_>) -> String {
                 header {
                     p.over { "The data path of" }
                     h1 { bdi { (name) } }
-                    div.answer { @for line in &report.budget.lines { p { (plain(line)) } } }
+                    div.answer { @for line in &report.budget.lines { p { (whole_names(line)) } } }
                     nav aria-label="On this page" {
                         ul { @for section in &sections { li { a href={ "#" (section.id) } { (section.title) } } } }
                     }
@@ -210,7 +211,21 @@ fn drawing(report: &Report<'_>) -> Section {
 
 /// The lines that a command says first.
 fn said(lines: &[String]) -> Markup {
-    html! { @for line in lines { p.said { (plain(line)) } } }
+    html! { @for line in lines { p.said { (whole_names(line)) } } }
+}
+
+/// Longer words may be broken anywhere.
+const WHOLE: usize = 24;
+
+/// A sentence in which no name is broken at its hyphen.
+fn whole_names(line: &str) -> Markup {
+    let line = plain(line);
+    html! {
+        @for (i, word) in line.split(' ').enumerate() {
+            @if i > 0 { " " }
+            @if word.contains('-') && columns(word) <= WHOLE { span.whole { (word) } } @else { (word) }
+        }
+    }
 }
 
 /// Whether a layout uses all that there is room for.

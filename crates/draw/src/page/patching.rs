@@ -18,7 +18,7 @@ pub(super) fn section(report: &Report<'_>) -> Option<Section> {
     let ports = report.ports.as_ref()?;
     let (answer, jacks) = &ports.answer;
     let listed = !jacks.is_empty();
-    let mut heads = vec![Head::Words("done"), Head::Words("desk")];
+    let mut heads = vec![Head::Tick("done"), Head::Words("desk")];
     if listed {
         heads.extend([Head::Words("jack"), Head::Words("panel port")]);
     }
@@ -46,7 +46,7 @@ pub(super) fn section(report: &Report<'_>) -> Option<Section> {
     let body = html! {
         (said(&ports.lines))
         p.quiet { "Switch port: any of that name. A cord that moves is marked in words under today." }
-        (table("Patch list", &heads, &rows))
+        (table("Which jack goes to which port", &heads, &rows))
         @if !unsure.is_empty() {
             p { "Trace before you rely on it:" }
             ul.ticks {
@@ -87,7 +87,7 @@ fn row(patch: &Patch, i: usize, listed: bool) -> Vec<Markup> {
     let moves = patch.port.is_some() && !patch.stays();
     let mut cells = vec![
         tick(&format!("{} is patched", patch.desk)),
-        html! { strong { bdi { (plain(&patch.desk)) } } },
+        html! { bdi { (plain(&patch.desk)) } },
     ];
     if listed {
         cells.push(html! { @if patch.listed { bdi { (plain(&patch.jack)) } } });

@@ -41,7 +41,7 @@ fn read(found: &Explanation) -> Markup {
     let heads = [
         Head::Words("read off"),
         Head::Numbers("MB/s"),
-        Head::Words(""),
+        Head::Words("way"),
         Head::Numbers("expected"),
         Head::Numbers("from"),
         Head::Numbers("to"),

@@ -59,29 +59,33 @@ fn row(run: &RunReport, helps: &str, i: usize) -> Vec<Markup> {
         html! { bdi { (plain(&run.run.label)) } },
         html! { bdi { (plain(&ends(run))) } },
     ];
-    match wanted(run) {
-        Some((j, row)) => {
-            let at = format!("{key}/rates/{j}");
-            let margin = row.today.margin;
-            let db = |value: Option<f64>, which: &str| {
-                html! { @if let Some(value) = value { (Number::new(format!("{value:+.1}"), format!("{at}/today/margin_db/{which}"))) } }
-            };
-            cells.extend([
-                html! { (Number::new(row.rate.to_string(), format!("{at}/link_megabits_per_s"))) },
-                db(margin.map(|m| m.likely.0), "p50"),
-                db(margin.map(|m| m.low.0), "p05"),
-                db(margin.map(|m| m.high.0), "p95"),
-                html! { (chance(row, i, j)) },
-            ]);
-            cells.push(html! { @if let Some(best) = &best { (best) } @else { "none" } });
-            cells.push(html! { (plain(helps)) (then(row.advice, &at)) });
-        }
-        None => {
-            cells.extend([html! {}, html! {}, html! {}, html! {}, html! {}]);
-            cells.push(html! { @if let Some(best) = &best { (best) } @else { "none" } });
-            cells.push(html! {});
-        }
-    }
+    let best = html! { @if let Some(best) = &best { (best) } @else { "none" } };
+    let Some((j, row)) = wanted(run) else {
+        cells.extend([
+            html! {},
+            html! {},
+            html! {},
+            html! {},
+            html! {},
+            best,
+            html! {},
+        ]);
+        return cells;
+    };
+    let at = format!("{key}/rates/{j}");
+    let margin = row.today.margin;
+    let db = |value: Option<f64>, which: &str| {
+        html! { @if let Some(value) = value { (Number::new(format!("{value:+.1}"), format!("{at}/today/margin_db/{which}"))) } }
+    };
+    cells.extend([
+        html! { (Number::new(row.rate.to_string(), format!("{at}/link_megabits_per_s"))) },
+        db(margin.map(|m| m.likely.0), "p50"),
+        db(margin.map(|m| m.low.0), "p05"),
+        db(margin.map(|m| m.high.0), "p95"),
+        html! { (chance(row, i, j)) },
+        best,
+        html! { (plain(helps)) (then(row.advice, &at)) },
+    ]);
     cells
 }
 

@@ -46,19 +46,19 @@ pub(super) fn section(report: &Report<'_>) -> Option<Section> {
         })
         .collect();
     let mut by = vec![Command::capacity(report)];
-    if let Some((array, _)) = &report.layouts {
+    for (array, _) in &report.layouts {
         by.push(Command::layouts(report, array));
     }
     let body = html! {
         (said(&space.lines))
         (table("Space, decimal TB", &heads, &rows))
         p.quiet { "Comfortable: as full as it may be without becoming slow. Where a drive's size is not known it is counted small, likely and large." }
-        @if let Some((array, layouts)) = &report.layouts { (others(report, array, layouts)) }
+        @for (i, (array, layouts)) in report.layouts.iter().enumerate() { (others(report, i, array, layouts)) }
     };
     Some(Section::new("space", "Space and layout", by, body))
 }
 
-fn others(report: &Report<'_>, array: &str, layouts: &Said<Layouts>) -> Markup {
+fn others(report: &Report<'_>, position: usize, array: &str, layouts: &Said<Layouts>) -> Markup {
     let found = report.site.arrays.iter().find(|a| a.name == array);
     let bays = found.map_or(0, |a| a.drives.count + a.spares);
     let now = found
@@ -75,7 +75,7 @@ fn others(report: &Report<'_>, array: &str, layouts: &Said<Layouts>) -> Markup {
         .collect();
     let rows: Vec<&Row> = all.iter().map(|(_, row)| *row).collect();
     let heads = [
-        Head::Words(""),
+        Head::Words("point"),
         Head::Words("layout"),
         Head::Numbers("for files TB"),
         Head::Numbers("may fail"),
@@ -88,7 +88,7 @@ fn others(report: &Report<'_>, array: &str, layouts: &Said<Layouts>) -> Markup {
         .enumerate()
         .map(|(i, (_, row))| {
             let here = now.as_deref() == Some(row.layout.to_string().as_str());
-            let key = format!("layouts/by-name/{}", row.layout);
+            let key = format!("layouts-{array}/by-name/{}", row.layout);
             let [_, read, _] = numbers(row.rates.read, &format!("{key}/read_megabytes_per_s"));
             let [_, write, _] = numbers(row.rates.write, &format!("{key}/write_megabytes_per_s"));
             let lost = row.loss.array.typical.get::<units::ratio::percent>();
@@ -104,9 +104,9 @@ fn others(report: &Report<'_>, array: &str, layouts: &Said<Layouts>) -> Markup {
         })
         .collect();
     html! {
-        h3 { "What else these bays could hold" }
+        h3 { "What else the bays of " bdi { (plain(array)) } " could hold" }
         div.pair {
-            div.one { figure { (front(&layouts.answer, &rows, now.as_deref()).inside("front")) } }
+            div.one { figure { (front(&layouts.answer, &rows, now.as_deref()).inside(&format!("front-{position}"))) } }
             div.one { (said(&layouts.lines))
                 p.quiet { "Reads and writes: one stream at the drives, as full as stated, in MB/s; not what a desk gets. \
                     Lost a year: the whole array, to drives and to what reaches all drives at once." } }

@@ -9,12 +9,14 @@ pub(crate) enum Head {
     Numbers(&'static str),
     /// To be filled in by hand.
     Hand(&'static str),
+    /// A box to tick.
+    Tick(&'static str),
 }
 
 impl Head {
     fn text(self) -> &'static str {
         match self {
-            Self::Words(text) | Self::Numbers(text) | Self::Hand(text) => text,
+            Self::Words(text) | Self::Numbers(text) | Self::Hand(text) | Self::Tick(text) => text,
         }
     }
 
@@ -23,12 +25,14 @@ impl Head {
             Self::Words(_) => None,
             Self::Numbers(_) => Some("r"),
             Self::Hand(_) => Some("hand"),
+            Self::Tick(_) => Some("tick"),
         }
     }
 }
 
-/// A table with its name; the first column names the row.
+/// A table with its name; the first column that is no box names the row.
 pub(crate) fn table(caption: &str, heads: &[Head], rows: &[Vec<Markup>]) -> Markup {
+    let names = heads.iter().position(|head| !matches!(head, Head::Tick(_)));
     html! {
         div.scroll tabindex="0" role="region" aria-label=(caption) {
             table {
@@ -38,7 +42,7 @@ pub(crate) fn table(caption: &str, heads: &[Head], rows: &[Vec<Markup>]) -> Mark
                     @for row in rows {
                         tr {
                             @for (i, (cell, head)) in row.iter().zip(heads).enumerate() {
-                                @if i == 0 { th scope="row" class=[head.class()] { (cell) } }
+                                @if Some(i) == names { th scope="row" class=[head.class()] { (cell) } }
                                 @else { td class=[head.class()] { (cell) } }
                             }
                         }

@@ -24,8 +24,8 @@ pub(crate) struct Bar {
     pub range: [f64; 3],
     /// Whether it is a narrow place.
     pub narrow: bool,
-    /// What is said of a narrow place.
-    pub told: Option<String>,
+    /// What is said of a narrow place, in one line.
+    pub told: Option<Markup>,
     /// Further lines.
     pub more: Vec<Line>,
     /// A number that it is held against, on the same scale.
@@ -103,7 +103,7 @@ fn axis(scale: &Scale, foot: f64, unit: &str) -> Markup {
     let last = ticks.len().saturating_sub(1);
     html! {
         path.axis d={ "M" (at(EDGE)) " " (at(foot)) "H" (at(WIDTH - EDGE)) } {}
-        @for (i, tick) in ticks.iter().enumerate() {
+        g.scale { @for (i, tick) in ticks.iter().enumerate() {
             @let x = scale.at(*tick);
             path.axis d={ "M" (at(x)) " " (at(foot)) "v4" } {}
             @let anchor = if i == 0 { Anchor::Start } else if x > WIDTH - 20.0 { Anchor::End } else { Anchor::Middle };
@@ -111,7 +111,7 @@ fn axis(scale: &Scale, foot: f64, unit: &str) -> Markup {
             @let anchor = if i == last && i > 0 { Anchor::End } else { anchor };
             @let x = if i == last && i > 0 { (x + 26.0).min(WIDTH - EDGE) } else { x };
             (label(x, foot + 16.0, "soft small", anchor, &html! { (text) }))
-        }
+        } }
     }
 }
 
@@ -126,16 +126,8 @@ fn one(row: &Bar, scale: &Scale, top: f64, guide: Option<f64>) -> (Markup, f64) 
     };
     let mut further = Vec::new();
     if let Some(told) = &row.told {
-        for line in lines(told, SMALL) {
-            y += 14.0;
-            further.push(label(
-                EDGE,
-                y,
-                "small told",
-                Anchor::Start,
-                &html! { (line) },
-            ));
-        }
+        y += 14.0;
+        further.push(label(EDGE, y, "small told", Anchor::Start, told));
     }
     for line in &row.more {
         let mut parts = lines(&line.words, SMALL - 6);

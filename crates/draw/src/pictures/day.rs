@@ -1,7 +1,7 @@
 //! A day: a line a job over the hours.
 
 use super::bars::WIDTH;
-use crate::number::{Number, of_hundred};
+use crate::number::{Number, cases};
 use crate::picture::{Anchor, Fill, Picture, at, label, strait};
 use crate::scale::Scale;
 use crate::text::cut;
@@ -69,6 +69,7 @@ pub fn day(played: &Day) -> Picture {
         .filter(|hour| *hour <= to)
         .collect();
     let body = html! {
+        g.scale {
         @for tick in &ticks {
             @let x = scale.at(*tick);
             path.grid d={ "M" (at(x)) " " (at(TOP)) "V" (at(foot)) } {}
@@ -77,6 +78,7 @@ pub fn day(played: &Day) -> Picture {
             @if *tick > 23.5 && (*tick as u64).is_multiple_of(24) {
                 (label(x, foot + 30.0, "soft small", anchor, &html! { "next day" }))
             }
+        }
         }
         path.axis d={ "M" (at(EDGE)) " " (at(foot)) "H" (at(WIDTH - EDGE)) } {}
         @for (i, job) in jobs.iter().enumerate() { (one_job(job, i, &scale, TOP + ROW * i as f64)) }
@@ -111,7 +113,7 @@ fn one_job(job: &Played, i: usize, scale: &Scale, top: f64) -> Markup {
         }))
         (label(EDGE, y + 14.0, if late { "small told" } else { "small soft" }, Anchor::Start, &html! {
             (cut(&format!("{} to {}", job.job.from, job.job.to), 24))
-            @if let Some(chance) = job.in_time { ", in time " (of_hundred(chance.get::<one>())) }
+            @if let Some(chance) = job.in_time { ", in time " (cases(chance.get::<one>(), format!("{key}/in_time_probability"))) }
         }))
         @match &ends {
             Some((_, [low, high])) => {

@@ -8,6 +8,7 @@ use maud::{Markup, html};
 use narrows_core::plan::{Answer, Row};
 use narrows_core::quantity::in_megabytes_per_second;
 use narrows_core::quantity::units::information::terabyte;
+use std::fmt::Write;
 
 const LEFT: f64 = 44.0;
 const RIGHT: f64 = WIDTH - 12.0;
@@ -35,10 +36,11 @@ pub fn front(answer: &Answer, named: &[&Row], now: Option<&str>) -> Picture {
         A ring loses all with one drive, a triangle survives any one, a square any two, a diamond more."
         .to_owned();
     if let (Some(roomy), Some(fast)) = (best(space), best(rate)) {
-        words.push_str(&format!(
+        let _ = write!(
+            words,
             " Most space: {}; fastest reading: {}.",
             roomy.layout, fast.layout
-        ));
+        );
     }
     let mut points: Vec<Markup> = kept.iter().map(|row| point(row, &x, &y)).collect();
     let mut taken: Vec<(f64, f64)> = Vec::new();
@@ -84,6 +86,7 @@ pub(crate) fn letter(i: usize) -> String {
 
 fn axes(x: &Scale, y: &Scale) -> Markup {
     html! {
+        g.scale {
         @for tick in y.ticks(5) {
             @let at_y = y.at(tick);
             path.grid d={ "M" (at(LEFT)) " " (at(at_y)) "H" (at(RIGHT)) } {}
@@ -93,6 +96,7 @@ fn axes(x: &Scale, y: &Scale) -> Markup {
             @let at_x = x.at(tick);
             path.grid d={ "M" (at(at_x)) " " (at(TOP)) "V" (at(FOOT)) } {}
             (label(at_x, FOOT + 16.0, "small soft", Anchor::Middle, &html! { (tick) }))
+        }
         }
         path.axis d={ "M" (at(LEFT)) " " (at(TOP)) "V" (at(FOOT)) "H" (at(RIGHT)) } {}
         (label(2.0, 14.0, "small soft", Anchor::Start, &html! { "one stream reads, MB/s" }))

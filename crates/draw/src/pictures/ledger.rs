@@ -1,8 +1,9 @@
 //! One flow hop by hop: what each place carries, and which of them is the narrow one.
 
 use super::bars::{Bar, Bars, Line, range_shown};
-use crate::number::{Number, of_hundred};
+use crate::number::{Number, cases, of_hundred};
 use crate::picture::Picture;
+use maud::html;
 use narrows_core::budget::{Flow, FlowHop, HopKind, RateRange};
 use narrows_core::quantity::in_megabytes_per_second;
 
@@ -30,7 +31,7 @@ pub(crate) fn numbers(range: RateRange, key: &str) -> [Number; 3] {
 }
 
 /// A hop as people say it.
-pub(crate) fn place(hop: &FlowHop) -> String {
+fn place(hop: &FlowHop) -> String {
     match hop.kind {
         HopKind::Link => format!("cable {}", hop.label),
         HopKind::Array => format!("drives of {}", hop.label),
@@ -54,7 +55,7 @@ pub fn ledger(flow: &Flow, position: usize) -> Picture {
         .hops
         .iter()
         .enumerate()
-        .map(|(i, hop)| row(flow, hop, &format!("{key}/hops/{i}")))
+        .map(|(i, hop)| row(flow, position, hop, &format!("{key}/hops/{i}")))
         .collect();
     let [_, middle, high] = megabytes(flow.megabytes_per_s);
     let title = format!(
@@ -102,7 +103,7 @@ fn words(flow: &Flow) -> String {
     )
 }
 
-fn row(flow: &Flow, hop: &FlowHop, key: &str) -> Bar {
+fn row(flow: &Flow, position: usize, hop: &FlowHop, key: &str) -> Bar {
     let ceiling = hop.ceiling_megabytes_per_s;
     let [low, middle, high] = numbers(ceiling, &format!("{key}/ceiling_megabytes_per_s"));
     let (shown, shown_columns) = range_shown(&middle, &low, &high);
@@ -112,14 +113,12 @@ fn row(flow: &Flow, hop: &FlowHop, key: &str) -> Bar {
         .enumerate()
         .find(|(i, limit)| limit.hops.contains(&hop.id) && (*i == 0 || limit.share >= TOLD));
     let first = matches!(limit, Some((0, _)));
-    let told = limit.map(|(_, limit)| {
-        let others = limit.hops.len() > 1;
-        format!(
-            "{}narrowest {}{}",
-            if others { "with others " } else { "" },
-            of_hundred(limit.share),
-            if first { "" } else { " too" }
-        )
+    let told = limit.map(|(i, limit)| {
+        let at = format!("budget/flows/{position}/limits/{i}/share");
+        html! {
+            @if limit.hops.len() > 1 { "with others " }
+            "narrowest " (cases(limit.share, at)) @if !first { " too" }
+        }
     });
     let mut more = vec![Line {
         words: hop.note.clone(),

@@ -52,7 +52,6 @@ pub fn margins(reports: &[&Report]) -> Option<Picture> {
     }
     let scale = Scale::new(LEAST, MOST, EDGE, WIDTH - EDGE);
     let foot = 8.0 + ROW * rows.len() as f64;
-    let zero = scale.at(0.0);
     let weak: Vec<String> = rows
         .iter()
         .filter(|(.., row)| row.today.p_hold.get::<one>() < HOLDS)
@@ -60,7 +59,7 @@ pub fn margins(reports: &[&Report]) -> Option<Picture> {
         .collect();
     let words = format!(
         "A row a run, at the fastest rate that both its ends know: signal over noise beyond what that rate needs, in dB. \
-         Left of 0 it does not link. {}",
+         Left of zero it does not link. {}",
         if weak.is_empty() {
             "All hold in 9 of 10 cases or more.".to_owned()
         } else {
@@ -68,19 +67,19 @@ pub fn margins(reports: &[&Report]) -> Option<Picture> {
         }
     );
     let body = html! {
-        rect.below x=(at(EDGE)) y="4" width=(at(zero - EDGE)) height=(at(foot - 4.0)) {}
-        path.axis d={ "M" (at(zero)) " 4V" (at(foot + 5.0)) } {}
         path.axis d={ "M" (at(EDGE)) " " (at(foot)) "H" (at(WIDTH - EDGE)) } {}
+        g.scale {
         @for tick in [-10.0, 0.0, 10.0, 20.0, 30.0] {
             @let x = scale.at(tick);
             path.axis d={ "M" (at(x)) " " (at(foot)) "v4" } {}
             @let anchor = if tick > 29.0 { Anchor::End } else { Anchor::Middle };
             (label(x, foot + 16.0, "soft small", anchor, &html! { (if tick > 29.0 { "+30 dB".to_owned() } else { format!("{tick:+.0}") }) }))
         }
+        }
         @for (k, (i, j, report, row)) in rows.iter().enumerate() {
             (one_run((*i, *j), report, row, &scale, 4.0 + ROW * k as f64))
         }
-        (label(EDGE + 4.0, foot + 31.0, "soft small", Anchor::Start, &html! { "shaded: does not link" }))
+        (label(EDGE + 4.0, foot + 31.0, "soft small", Anchor::Start, &html! { "darker: does not link" }))
     };
     Some(Picture::new(
         "What the cables leave over",
@@ -100,7 +99,8 @@ fn one_run(
     let y = top + 14.0;
     let weak = row.today.p_hold.get::<one>() < HOLDS;
     let lead = if weak { 20.0 } else { EDGE + 4.0 };
-    let bar = y + 8.0;
+    let bar = y + 9.0;
+    let zero = scale.at(0.0);
     let rate = Number::new(
         row.rate.to_string(),
         format!("cable/runs/{i}/rates/{j}/link_megabits_per_s"),
@@ -111,13 +111,16 @@ fn one_run(
         (label(WIDTH - EDGE, y, "", Anchor::End, &html! {
             (rate.drawn()) " holds in " tspan.strong { (chance(row, i, j).drawn()) } " of 100"
         }))
+        rect.trough x=(at(EDGE)) y=(at(bar)) width=(at(WIDTH - 2.0 * EDGE)) height="12" {}
+        rect.unlinked x=(at(EDGE)) y=(at(bar)) width=(at(zero - EDGE)) height="12" {}
         @if let Some(margin) = row.today.margin {
             @let [low, middle, high] = [margin.low.0, margin.likely.0, margin.high.0].map(|db| scale.at(db));
             @let fill = if weak { Fill::NarrowMaybe } else { Fill::Maybe };
             rect fill=(fill.url()) x=(at(low)) y=(at(bar)) width=(at(high - low)) height="12" {}
             path.tick d={ "M" (at(middle)) " " (at(bar - 2.0)) "v16" } {}
         } @else {
-            (label(scale.at(0.0) + 6.0, bar + 10.0, "small soft", Anchor::Start, &html! { "no margin computed" }))
+            (label(zero + 6.0, bar + 10.0, "small soft", Anchor::Start, &html! { "no margin computed" }))
         }
+        path.axis d={ "M" (at(zero)) " " (at(bar - 4.0)) "v20" } {}
     }
 }

@@ -2,8 +2,9 @@
 
 use super::bars::{Bar, Bars, Line, range_shown};
 use super::ledger::{megabytes, numbers};
-use crate::number::{Number, of_hundred, percent};
+use crate::number::{Number, cases, percent};
 use crate::picture::Picture;
+use maud::html;
 use narrows_core::budget::HopKind;
 use narrows_core::quantity::in_megabytes_per_second;
 use narrows_core::quantity::units::ratio::one;
@@ -54,8 +55,8 @@ pub fn shares(answer: &Together) -> Picture {
 }
 
 /// A task as people say it.
-pub(crate) fn task_name(task: &TaskShare) -> String {
-    format!("{} {}", task.desk, task.does)
+fn task_name(task: &TaskShare) -> String {
+    format!("{}, {}", task.desk, task.does)
 }
 
 fn share(task: &TaskShare, key: &str) -> Bar {
@@ -86,7 +87,7 @@ fn share(task: &TaskShare, key: &str) -> Bar {
     let told = task
         .short_probability
         .filter(|short| *short > 0.0)
-        .map(|short| format!("gets less than it needs {}", of_hundred(short)));
+        .map(|short| html! { "gets less than it needs " (cases(short, format!("{key}/short_probability"))) });
     Bar {
         name: task_name(task),
         shown,
@@ -102,10 +103,10 @@ fn share(task: &TaskShare, key: &str) -> Bar {
 }
 
 /// A shared place as people say it.
-pub(crate) fn shared_place(hop: &SharedHop) -> String {
+fn shared_place(hop: &SharedHop) -> String {
     match hop.kind {
         HopKind::Link => format!("cable {}", hop.label),
-        HopKind::Array => format!("drives {}", hop.label),
+        HopKind::Array => format!("drives of {}", hop.label),
         _ => hop.label.clone(),
     }
 }
@@ -147,8 +148,9 @@ fn busy(hop: &SharedHop, key: &str) -> Bar {
         &number(low, "p05"),
         &number(high, "p95"),
     );
-    let told =
-        (hop.full_probability > 0.0).then(|| format!("full {}", of_hundred(hop.full_probability)));
+    let told = (hop.full_probability > 0.0).then(
+        || html! { "full " (cases(hop.full_probability, format!("{key}/full_probability"))) },
+    );
     let mut more = vec![Line {
         words: hop.note.clone(),
         number: None,

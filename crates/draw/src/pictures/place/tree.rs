@@ -250,6 +250,9 @@ pub(super) fn cable(run: &Run) -> String {
         Medium::Copper {
             category, length, ..
         } => {
+            if category.is_assumed() && length.is_assumed() {
+                return "cable not known".to_owned();
+            }
             let kind = match category.value.only() {
                 Some(word) if !category.is_assumed() => word.as_str(),
                 _ => "cable not known",

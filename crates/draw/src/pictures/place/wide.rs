@@ -16,7 +16,7 @@ const ARRAY: f64 = 186.0;
 const LINE: f64 = 14.0;
 /// Columns of small letters in a desk, a gap, a NAS and an array.
 const DESK_TEXT: usize = 26;
-const GAP_TEXT: usize = 25;
+const GAP_TEXT: usize = 28;
 const NAS_TEXT: usize = 20;
 const ARRAY_TEXT: usize = 25;
 
@@ -222,7 +222,7 @@ impl Sheet<'_, '_> {
         let (rate, thick) = link(self.tree, run);
         let told = told(self.tree, &Spot::Run(run.number));
         let narrow = told.is_some();
-        let told_lines = told.map_or(Vec::new(), |text| lines(&text, GAP_TEXT - 2));
+        let told_lines = told.map_or(Vec::new(), |text| lines(&text, GAP_TEXT - 4));
         let air = in_the_air(run);
         let pinch = left + GAP - 24.0;
         self.drawn.lines.push(html! {
@@ -230,13 +230,13 @@ impl Sheet<'_, '_> {
             (label(left + 10.0, y - 9.0, "strong", Anchor::Start, &html! {
                 @if let Some(rate) = &rate { (rate.drawn()) }
             }))
-            (label(left + 10.0, y + 17.0, "small soft", Anchor::Start, &html! { (cut(&cable(run), GAP_TEXT)) }))
+            (label(left + 10.0, y + 19.0, "small soft", Anchor::Start, &html! { (cut(&cable(run), GAP_TEXT)) }))
             @if narrow {
                 circle.paper cx=(at(pinch)) cy=(at(y)) r="12" {}
                 (strait(pinch, y, 17.0))
             }
             @for (i, line) in told_lines.iter().take(2).enumerate() {
-                (label(left + 10.0, y + 30.0 + 12.5 * i as f64, "small told", Anchor::Start, &html! { (line) }))
+                (label(left + 10.0, y + 32.0 + 12.5 * i as f64, "small told", Anchor::Start, &html! { (line) }))
             }
         });
     }
