@@ -84,6 +84,7 @@ where
         Command::Layouts(layouts) => commands::layouts::run(layouts, &mut screen),
         Command::Outage(outage) => commands::outage::run(outage, &mut screen),
         Command::Ports(ports) => commands::ports::run(ports, &mut screen),
+        Command::Report(report) => commands::report::run(report, &mut screen),
         Command::Together(together) => commands::together::run(together, &mut screen),
     };
     let flushed = screen.out.flush();

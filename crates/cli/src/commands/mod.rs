@@ -13,4 +13,5 @@ pub(crate) mod growth;
 pub(crate) mod layouts;
 pub(crate) mod outage;
 pub(crate) mod ports;
+pub(crate) mod report;
 pub(crate) mod together;
