@@ -9,7 +9,6 @@ mod margins;
 mod place;
 mod shares;
 
-pub(crate) use day::clock;
 pub use day::day;
 pub use front::front;
 pub(crate) use front::letter;
