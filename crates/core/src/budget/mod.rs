@@ -18,6 +18,7 @@ mod lost;
 mod path;
 mod pause;
 mod plain;
+mod reuse;
 mod run;
 mod shared;
 mod sync;

@@ -9,10 +9,6 @@ use crate::quantity::{DataRate, Information, Measure, Ratio, Time, TimePerInform
 use crate::site::Drive;
 use crate::spread::{Bounds, Draws, Law, Spread};
 
-/// Where between its two ends the worth of a usual array lies: most chunks are much shorter than
-/// a track, so near the low one. The same law as that of a budget.
-const USUAL_ABOVE_LOW: f64 = 0.15;
-
 /// What holds for every layout: one value a draw.
 pub(super) struct Luck {
     pub count: usize,
@@ -113,12 +109,13 @@ pub(super) fn draw(
         .attached
         .as_ref()
         .map(|known| drawer.values(&known.id, &known.value));
+    let above_low = catalogue.number("array.worth.above-low")?.likely;
     let luck = Luck {
         count,
         fill: drawer.values(&question.fill.id, &question.fill.value),
         // a file may lie anywhere in the filled part
         place: drawer.within("layouts/place", 0.5, (0.05, 0.95)),
-        worth: drawer.within("layouts/drives at work", USUAL_ABOVE_LOW, (0.0, 1.0)),
+        worth: drawer.within("layouts/drives at work", above_low, (0.0, 1.0)),
         scatter: drawer.row("drive.scatter")?,
         parity_share: drawer.row("parity.write-share")?,
         request: drawer.row("layouts.request")?,

@@ -128,6 +128,10 @@ pub struct Array {
     pub scrubbing: Chosen<bool>,
     /// How full.
     pub fill: Value<Ratio>,
+    /// Share of its time that others use, where somebody looked.
+    pub others: Option<Value<Ratio>>,
+    /// What its slowest drive reaches of the others, where one is slow.
+    pub slowest: Option<Value<Ratio>>,
     /// Ceiling of what all drives hang on together, where stated (an enclosure on USB).
     pub attached: Option<Value<DataRate>>,
     /// Share of what is read that comes from memory, where somebody looked.
@@ -411,6 +415,11 @@ pub struct Run {
     pub duplex: Option<Duplex>,
     /// Share of its frames that are lost, where somebody counted.
     pub lost: Option<Value<Ratio>>,
+    /// Whether it links and then makes errors, where somebody looked.
+    pub errors: Option<Chosen<bool>>,
+    /// Share of the frames that a switch drops before this run, because they come faster than it takes
+    /// them, where somebody counted.
+    pub drops: Option<Value<Ratio>>,
 }
 
 impl Site {

@@ -130,7 +130,9 @@ fn a_fault_behind_a_shared_place_is_no_desk_s_own() {
         .filter(|c| own(&c.place) && c.together_with.is_none());
     let alone: f64 = alone.map(|c| c.probability).sum();
     assert!(alone < 0.05, "{alone}: {:?}", places(&found));
-    let shared = at(&found, "array.vault") + at(&found, "nas.store");
+    // frames that the trunk loses hold all desks to one rate as well
+    let shared = ["array.vault", "nas.store", "run.1"];
+    let shared: f64 = shared.into_iter().map(|place| at(&found, place)).sum();
     assert!(shared > 0.4, "{shared}: {:?}", places(&found));
 }
 

@@ -1,10 +1,9 @@
 //! What is expected of a reading is what a budget says of one stream, and what everybody at once gets
 //! of several.
 
-use super::super::effect::rate;
 use super::super::observed::Observed;
 use super::super::reading::{Reading, What};
-use super::super::scenarios::Scenarios;
+use super::super::scenarios::{Changes, Scenarios};
 use super::reasoning::{copy, told};
 use crate::budget;
 use crate::catalogue::Catalogue;
@@ -56,7 +55,9 @@ fn expected(site: &str, reading: Reading) -> Vec<f64> {
     let observed = Observed::all(&told);
     let ask = &observed[0].asks[0].0;
     let predicted = scenarios.predict(ask).unwrap().unwrap();
-    let rates: Vec<f64> = (0..DRAWS).map(|d| rate(predicted, &[], d)).collect();
+    // the parts that causes change, put together again with none of them changed
+    let not = Changes::none();
+    let rates: Vec<f64> = (0..DRAWS).map(|d| predicted.rate(&not, d)).collect();
     assert_eq!(rates, predicted.healthy, "{ask:?}");
     rates
 }
