@@ -204,7 +204,7 @@ const ALIKE: [(&str, &str); 3] = [
 #[test]
 fn verify_what_an_edited_site_gives_is_explained_by_the_cause_with_that_edit() {
     let catalogue = Catalogue::embedded().unwrap();
-    let mut first = 0;
+    let (mut first, mut tried_all) = (0, 0);
     let mut not: Vec<String> = Vec::new();
     for (cause, text) in edits() {
         let (desk, text) = tried(&text);
@@ -215,6 +215,7 @@ fn verify_what_an_edited_site_gives_is_explained_by_the_cause_with_that_edit() {
         let readings = readings(desk, &faulty);
         let found: Explanation = explain(&told(lane(), readings), &catalogue).unwrap();
         let at = found.families.iter().position(|f| f.family == cause.family);
+        tried_all += 1;
         first += usize::from(at == Some(0));
         let alike = ALIKE.iter().any(|(id, _)| *id == cause.id);
         if at.is_none_or(|at| at > 2) != alike {
@@ -226,5 +227,6 @@ fn verify_what_an_edited_site_gives_is_explained_by_the_cause_with_that_edit() {
         }
     }
     assert!(not.is_empty(), "{}", not.join("\n"));
-    assert!(first > 9, "{first}");
+    // of those a third at least is the first that is named
+    assert!(first * 3 >= tried_all, "{first} of {tried_all}");
 }
