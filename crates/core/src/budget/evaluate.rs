@@ -4,7 +4,7 @@ use std::borrow::Cow;
 /// The rate of one flow in every draw, and what limits it there.
 ///
 /// In each draw the slowest of the hops that work at the same time decides; the cost of hops that
-/// the others wait for comes on top; a real copy reaches a share of that. What limits is found by
+/// the others wait for comes on top. What limits is found by
 /// lifting: the hop without which the rate would rise most or, where several are equally slow and
 /// none alone would do, all of them together, if that is more.
 pub(super) struct Rates {
@@ -127,18 +127,17 @@ pub(super) fn rates(chain: &Chain, count: usize) -> Rates {
         });
     }
     Rates {
-        values: reached(chain, costs),
+        values: reached(costs),
         limit,
         sets,
         lowest,
     }
 }
 
-/// What a real copy reaches at a cost of each byte.
-fn reached(chain: &Chain, mut costs: Vec<f64>) -> Vec<f64> {
-    let factors = chain.factor.every_base(costs.len());
-    for (cost, factor) in costs.iter_mut().zip(factors.iter()) {
-        *cost = factor / *cost;
+/// Rates at a cost of each byte.
+fn reached(mut costs: Vec<f64>) -> Vec<f64> {
+    for cost in &mut costs {
+        *cost = 1.0 / *cost;
     }
     costs
 }
@@ -206,6 +205,17 @@ fn ties(chain: &Chain, count: usize, lowest: &Lowest, sets: &mut Vec<Vec<usize>>
 }
 
 impl Rates {
+    /// What is left of the lowest ceiling by all that the others wait for, in the middle.
+    pub(super) fn share_of_lowest(&self) -> f64 {
+        let shares: Vec<f64> = self
+            .values
+            .iter()
+            .zip(&self.lowest.least)
+            .map(|(rate, least)| rate / least)
+            .collect();
+        crate::working::middle(&shares)
+    }
+
     /// Rates of the same chain with some hops taken away.
     pub(super) fn without(&self, chain: &Chain, set: &[usize]) -> Vec<f64> {
         let count = self.values.len();
@@ -240,7 +250,7 @@ impl Rates {
                 each_wait(hop, count, |draw, own| costs[draw] += own);
             }
         }
-        reached(chain, costs)
+        reached(costs)
     }
 }
 
@@ -268,7 +278,6 @@ mod tests {
     fn chain(hops: Vec<Hop>) -> Chain {
         Chain {
             hops,
-            factor: Column::same(ratio(1.0)),
             forks: Vec::new(),
             write_cache: None,
             tiring: None,

@@ -18,6 +18,7 @@ mod link;
 mod lost;
 mod pause;
 mod plain;
+mod program;
 mod run;
 mod shared;
 mod sync;

@@ -85,6 +85,6 @@ pub(crate) fn rate(columns: &Columns, effects: &[&Effect], streams: f64, d: usiz
         .min(columns.waiting[d])
         .min(array)
         .min(disk);
-    let whole = columns.factor[d] / (1.0 / ceiling + columns.adds[d]);
+    let whole = 1.0 / (1.0 / ceiling + columns.adds[d]);
     (whole * share).min(most).max(least)
 }

@@ -39,7 +39,6 @@ pub(crate) struct Columns {
     pub files: bool,
     /// Whether what is added is waiting until writes are safe.
     pub safety: bool,
-    pub factor: Vec<f64>,
     /// Payload over signalled rate of the links.
     pub efficiency: Vec<f64>,
 }
@@ -92,7 +91,6 @@ impl Columns {
             adds: Vec::new(),
             files: false,
             safety: false,
-            factor: Vec::new(),
             efficiency: Vec::new(),
         }
     }
@@ -345,7 +343,9 @@ fn append(
             HopKind::Bus => (&mut all.bus[start..], 1.0),
             // one stream keeps one core busy, and a machine has a few
             HopKind::Processor => (&mut all.processor[start..], streams.min(3.0)),
-            HopKind::Window | HopKind::Requests => (&mut all.waiting[start..], streams),
+            HopKind::Window | HopKind::Requests | HopKind::Program => {
+                (&mut all.waiting[start..], streams)
+            }
             HopKind::Array => (&mut all.array[start..], 1.0),
             HopKind::Files => {
                 all.files = true;
@@ -369,12 +369,6 @@ fn append(
                 column[d] = value * times;
             }
         }
-    }
-    if disk_only {
-        all.factor.resize(end, 1.0);
-    } else {
-        all.factor
-            .extend_from_slice(&chain.factor.every_base(count));
     }
     protection(all, (site, chain), &ask.desk, (start, count));
 }

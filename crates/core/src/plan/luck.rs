@@ -22,6 +22,8 @@ pub(super) struct Luck {
     /// Between the low and the high end of a layout's worth.
     pub worth: Vec<f64>,
     pub scatter: Vec<Ratio>,
+    /// What a program reaches of the drives.
+    pub reached: Vec<Ratio>,
     pub parity_share: Vec<Ratio>,
     pub request: Vec<Information>,
     pub prefetch: Vec<Information>,
@@ -120,6 +122,7 @@ pub(super) fn draw(
         place: drawer.within("layouts/place", 0.5, (0.05, 0.95)),
         worth: drawer.within("layouts/drives at work", USUAL_ABOVE_LOW, (0.0, 1.0)),
         scatter: drawer.row("drive.scatter")?,
+        reached: drawer.row("array.reached")?,
         parity_share: drawer.row("parity.write-share")?,
         request: drawer.row("layouts.request")?,
         prefetch: drawer.row("array.pool-prefetch")?,

@@ -14,7 +14,7 @@ pub use choice::{Choice, Words};
 pub(crate) use draws::Parts;
 pub use draws::{Draws, Strata, USUAL_DRAWS};
 pub use law::{Bounds, Law};
-pub(crate) use law::{SCORE_95, normal_score, normal_share};
+pub(crate) use law::{normal_score, normal_share};
 pub(crate) use ranked::ranked;
 
 use crate::quantity::{Measure, UnitFault, exact_base, exact_together};

@@ -4,7 +4,7 @@ use super::*;
 
 #[test]
 fn six_spinning_drives_behind_ten_gigabit_are_held_back_by_array_or_nas() {
-    let site = site_with(&chain(TEN, TEN, TEN, SIX), &[]);
+    let site = site_with(&chain(TEN, TEN, TEN, SIX), &[KERNEL]);
     for flow in copy(&site).flows {
         let blamed: f64 = flow
             .limits
