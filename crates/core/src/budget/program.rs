@@ -13,9 +13,9 @@ use crate::working::{Column, How};
 
 const FILE_WAIT: How = How {
     name: "waiting of each file",
-    formula: "B / (k (T + t) + w)",
-    symbols: &["k", "T", "t", "w"],
-    source: "dependent round trips of the service; RFC 5681 section 3.1",
+    formula: "B / (k (T + t))",
+    symbols: &["k", "T", "t"],
+    source: "dependent round trips of the service",
 };
 
 const STARTING: How = How {
@@ -122,7 +122,7 @@ impl Builder<'_, '_> {
         )
     }
 
-    /// Adds the start of one stream that copies a known amount.
+    /// Adds the start of a stream that copies a known amount.
     pub(super) fn start(&mut self, nas: &Nas, links: &Links, size: Information) {
         let Some(waits) = self.starting(links, size) else {
             return;
@@ -178,18 +178,11 @@ impl Builder<'_, '_> {
         let round_trip = self
             .sheet
             .value("round trip", &self.site.network.round_trip);
-        let starting = match self.starting(links, files.size) {
-            Some(column) => column,
-            None => self
-                .sheet
-                .known("starting", Time::default(), "no wire on the way"),
-        };
-        let ceiling = self.sheet.of4(
+        let ceiling = self.sheet.of3(
             &FILE_WAIT,
-            (&trips, &round_trip, &service_time, &starting),
-            |k: f64, rtt: Time, t: Time, w: Time| {
-                let start: TimePerInformation = w / files.size;
-                let cost: TimePerInformation = file_wait_cost(k, rtt + t, 1.0, files.size) + start;
+            (&trips, &round_trip, &service_time),
+            |k: f64, rtt: Time, t: Time| {
+                let cost: TimePerInformation = file_wait_cost(k, rtt + t, 1.0, files.size);
                 let rate: DataRate = ratio(1.0) / cost;
                 rate
             },
@@ -204,6 +197,7 @@ impl Builder<'_, '_> {
             adds: Adds::Always,
             empty: None,
         });
+        self.start(nas, links, files.size);
         Ok(())
     }
 }
