@@ -66,6 +66,13 @@ const ALL_IN_STEP: How = How {
     source: "the slowest of n decides; Tippett 1925",
 };
 
+const REACHED: How = How {
+    name: "in step, and reached by a program",
+    formula: "g s",
+    symbols: &["g", "s"],
+    source: "file system, allocation and read-ahead lie between drives and programs",
+};
+
 const BOTH: How = How {
     name: "in step, and with parity",
     formula: "g p",
@@ -222,6 +229,17 @@ impl Builder<'_, '_> {
         Ok(())
     }
 
+    /// What a program reaches of what the drives give: file system, allocation, read-ahead.
+    fn reached(&mut self, id: &str) -> Result<Column<Ratio>, BudgetFault> {
+        let row = "array.reached";
+        Ok(self.sheet.draw(
+            &format!("{id}/reached"),
+            "what a program reaches of the drives",
+            &self.catalogue.spread::<Ratio>(row)?,
+            &self.catalogue.number(row)?.source,
+        ))
+    }
+
     fn array_rate(
         &mut self,
         id: &str,
@@ -330,7 +348,11 @@ impl Builder<'_, '_> {
             slowest_of(waits),
             "order statistics of a normal law",
         );
-        let mut step = self.sheet.of2(&IN_STEP, &slowest, &scatter, in_step);
+        let step = self.sheet.of2(&IN_STEP, &slowest, &scatter, in_step);
+        let reached = self.reached(id)?;
+        let mut step = self
+            .sheet
+            .of2(&REACHED, &step, &reached, |g: Ratio, p: Ratio| g * p);
         if let Some(left) = self.left_by_background_work(array)? {
             step = self
                 .sheet

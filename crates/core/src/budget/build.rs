@@ -6,16 +6,16 @@ use super::run::Cabling;
 use super::{BudgetFault, Question, Warning, WarningKind};
 use crate::catalogue::Catalogue;
 use crate::hop::bus::Towards;
-use crate::hop::requests::{depth_cost, file_wait_cost};
+use crate::hop::requests::depth_cost;
 use crate::hop::transport::window_rate;
 use crate::quantity::{
-    DataRate, Information, InformationPerOperation, LinkRate, Measure, Operations, Ratio, Time,
-    TimePerInformation, megabytes_per_second, metres, ratio,
+    DataRate, Information, InformationPerOperation, LinkRate, Measure, Operations, Time,
+    megabytes_per_second, metres, ratio,
 };
 use crate::route::Route;
 use crate::site::{Array, Desk, Medium, Nas, Service, Site};
 use crate::spread::Draws;
-use crate::work::{Activity, Direction, Files};
+use crate::work::{Activity, Direction};
 use crate::working::{Column, How, Sheet};
 use std::collections::HashSet;
 use std::sync::Arc;
@@ -38,13 +38,6 @@ const DEPTH: How = How {
     symbols: &["Q", "S", "T0", "L"],
     source: "Little's law; Denning and Buzen 1978",
 };
-const FILE_WAIT: How = How {
-    name: "waiting of each file",
-    formula: "B / (k (T + t))",
-    symbols: &["k", "T", "t"],
-    source: "dependent round trips of the service",
-};
-
 /// Puts the hops of one flow together.
 pub(super) struct Builder<'a, 'd> {
     pub site: &'a Site,
@@ -122,6 +115,10 @@ impl<'a, 'd> Builder<'a, 'd> {
         self.question.work.size.is_some()
     }
 
+    pub(super) fn activity(&self) -> Activity {
+        self.question.work.activity
+    }
+
     pub(super) fn warn(&mut self, warning: Warning) {
         self.warnings.push(warning);
     }
@@ -140,14 +137,7 @@ impl<'a, 'd> Builder<'a, 'd> {
         });
         let ids = Self::array_hops(array);
         self.unless_same(same, &ids, |this| this.array(array, this.direction))?;
-        let row = "copy.at-the-array";
-        let factor = self.sheet.draw(
-            row,
-            "what a real program reaches of the ceiling",
-            &self.catalogue.spread::<Ratio>(row)?,
-            &self.catalogue.number(row)?.source,
-        );
-        Ok(self.chain(factor, None))
+        Ok(self.chain(None))
     }
 
     /// The hops that an array and what hangs on it may come to.
@@ -248,14 +238,18 @@ impl<'a, 'd> Builder<'a, 'd> {
             self.unless_same(same_array, &ids, |this| this.array(array, this.direction))?;
             if let Some(files) = self.question.work.files {
                 let same = same_array && same_window;
-                self.unless_same(same, &of_nas("files"), |this| this.files(nas, array, files))?;
+                self.unless_same(same, &of_nas("files"), |this| {
+                    this.files(nas, (array, &links), files)
+                })?;
+            } else if let Some(size) = self.question.work.size {
+                self.start(nas, &links, size);
             }
+            let id = format!("desk.{}.client", desk.name);
+            self.unless_same(same_desk && same_nas, &[id], |this| {
+                this.copy_program(desk, nas)
+            })?;
         }
         self.take_over_forks("signed");
-        let factor = match self.before.filter(|_| same_nas && links.same) {
-            Some(before) => before.chain.factor.clone(),
-            None => self.factor(nas, &links)?,
-        };
         self.fork_on_links(&links);
         let cache = if self.direction == Direction::Write && self.asks_for_a_size() {
             let memory = self.write_cache(nas)?;
@@ -263,13 +257,12 @@ impl<'a, 'd> Builder<'a, 'd> {
         } else {
             None
         };
-        Ok(self.chain(factor, cache))
+        Ok(self.chain(cache))
     }
 
-    fn chain(&mut self, factor: Column<Ratio>, write_cache: Option<Column<Information>>) -> Chain {
+    fn chain(&mut self, write_cache: Option<Column<Information>>) -> Chain {
         Chain {
             hops: std::mem::take(&mut self.hops),
-            factor,
             forks: std::mem::take(&mut self.forks),
             write_cache,
             tiring: self.tiring.take(),
@@ -425,120 +418,6 @@ impl<'a, 'd> Builder<'a, 'd> {
             &self.catalogue.number(&depth_row)?.source,
         );
         Ok((size, depth))
-    }
-
-    fn files(&mut self, nas: &Nas, array: &Array, files: Files) -> Result<(), BudgetFault> {
-        let direction = self.direction.word();
-        let trips = self.by_service(nas, "round trips a file", |this, service| {
-            let service = match service {
-                Service::Smb | Service::Nfs => service.word(),
-                _ => "other",
-            };
-            let row = format!("files.{service}.{direction}.round-trips");
-            Ok(this.sheet.draw(
-                &row,
-                "round trips a file",
-                &this.catalogue.spread::<f64>(&row)?,
-                &this.catalogue.number(&row)?.source,
-            ))
-        })?;
-        let row = match (self.direction, super::array::spins(array)) {
-            (Direction::Read, _) => "files.read.service-time",
-            (Direction::Write, true) => "files.write.spinning.service-time",
-            (Direction::Write, false) => "files.write.flash.service-time",
-        };
-        let service_time = self.sheet.draw(
-            &format!("array.{}/{row}", array.name),
-            "server time of a round trip",
-            &self.catalogue.spread::<Time>(row)?,
-            &self.catalogue.number(row)?.source,
-        );
-        let round_trip = self
-            .sheet
-            .value("round trip", &self.site.network.round_trip);
-        let ceiling = self.sheet.of3(
-            &FILE_WAIT,
-            (&trips, &round_trip, &service_time),
-            |k: f64, rtt: Time, t: Time| {
-                let cost: TimePerInformation = file_wait_cost(k, rtt + t, 1.0, files.size);
-                let rate: DataRate = ratio(1.0) / cost;
-                rate
-            },
-        );
-        self.hops.push(Hop {
-            id: format!("nas.{}.files", nas.name),
-            kind: HopKind::Files,
-            label: "round trips of each file".to_owned(),
-            note: files.to_string(),
-            ceiling,
-            signalled: None,
-            adds: Adds::Always,
-            empty: None,
-        });
-        Ok(())
-    }
-
-    /// What a real copy reaches, by service and speed of the slowest link.
-    fn factor(&mut self, nas: &Nas, links: &Links) -> Result<Column<Ratio>, BudgetFault> {
-        if self.question.work.activity == Activity::Wire {
-            return self.factor_of("wire", links);
-        }
-        let name = "what a real copy reaches of the ceiling";
-        self.by_service(nas, name, |this, service| {
-            this.factor_of(service.word(), links)
-        })
-    }
-
-    fn factor_of(&mut self, kind: &str, links: &Links) -> Result<Column<Ratio>, BudgetFault> {
-        let classes = ["100 Mb/s", "1 Gb/s", "5 Gb/s", "10 Gb/s"];
-        let class_of = |rate: LinkRate| {
-            let word = Self::speed_class(rate);
-            classes.iter().position(|c| *c == word).unwrap_or(1)
-        };
-        let name = "what a real copy reaches of the ceiling";
-        let one = |this: &mut Self, class: usize| -> Result<Column<Ratio>, BudgetFault> {
-            let row = format!("copy.{kind}@{}", classes.get(class).unwrap_or(&"1 Gb/s"));
-            Ok(this.sheet.draw(
-                &row,
-                name,
-                &this.catalogue.spread::<Ratio>(&row)?,
-                &this.catalogue.number(&row)?.source,
-            ))
-        };
-        let Some(slowest) = &links.slowest else {
-            return one(self, 1);
-        };
-        if let Some(rate) = slowest.only() {
-            return one(self, class_of(rate));
-        }
-        let count = self.sheet.count();
-        let (speeds, of_draw) = speeds(slowest, count);
-        let mut columns: Vec<Option<Column<Ratio>>> = vec![None; classes.len()];
-        for &speed in &speeds {
-            if let Some(slot) = columns.get_mut(class_of(speed))
-                && slot.is_none()
-            {
-                *slot = Some(one(self, class_of(speed))?);
-            }
-        }
-        let of_speed: Vec<_> = speeds
-            .iter()
-            .filter_map(|&speed| columns.get(class_of(speed))?.as_ref())
-            .map(|column| column.every_base(count))
-            .collect();
-        let values: Arc<[f64]> = of_draw
-            .iter()
-            .enumerate()
-            .map(|(draw, &speed)| of_speed[usize::from(speed)][draw])
-            .collect();
-        let how = How {
-            name,
-            formula: "the row of the slowest link's speed",
-            symbols: &["a", "b", "c", "d"],
-            source: "copies.csv",
-        };
-        let steps: Vec<_> = columns.iter().flatten().map(Sheet::step_of).collect();
-        Ok(self.sheet.made(&how, values, &steps))
     }
 
     /// One fork for all links: the rate of the slowest, or a cable that makes errors.

@@ -4,7 +4,7 @@ use std::borrow::Cow;
 /// The rate of one flow in every draw, and what limits it there.
 ///
 /// In each draw the slowest of the hops that work at the same time decides; the cost of hops that
-/// the others wait for comes on top; a real copy reaches a share of that. What limits is found by
+/// the others wait for comes on top. What limits is found by
 /// lifting: the hop without which the rate would rise most or, where several are equally slow and
 /// none alone would do, all of them together, if that is more.
 pub(crate) struct Rates {
@@ -156,22 +156,20 @@ fn least_cost(chain: &Chain, count: usize, lifted: &[usize]) -> Vec<f64> {
     least
 }
 
-/// What a real copy reaches at a cost of each byte in the slowest place, with what the others wait
-/// for on top but for some hops.
+/// Rates at a cost of each byte in the slowest place, with what the others wait for on top but for
+/// some hops.
 fn reached(chain: &Chain, mut costs: Vec<f64>, lifted: &[usize]) -> Vec<f64> {
-    let factors = chain.factor.every_base(costs.len());
     let waits = waits(chain, costs.len(), lifted);
-    for (draw, (cost, factor)) in costs.iter_mut().zip(factors.iter()).enumerate() {
+    for (draw, cost) in costs.iter_mut().enumerate() {
         let waits = waits.as_ref().map_or(0.0, |waits| waits[draw]);
-        *cost = copied(*cost, waits, *factor);
+        *cost = copied(*cost, waits);
     }
     costs
 }
 
-/// The rate of a copy: the slowest place and what the others wait for, in seconds a byte, and what a
-/// real copy reaches of that.
-pub(crate) fn copied(slowest: f64, waits: f64, reached: f64) -> f64 {
-    reached / (slowest + waits)
+/// The rate of a copy: the slowest place and what the others wait for, in seconds a byte.
+pub(crate) fn copied(slowest: f64, waits: f64) -> f64 {
+    1.0 / (slowest + waits)
 }
 
 /// What the others wait for, in seconds a byte, but for some hops; nothing where there is no such hop.
@@ -253,6 +251,17 @@ fn ties(chain: &Chain, count: usize, lowest: &Lowest, sets: &mut Vec<Vec<usize>>
 }
 
 impl Rates {
+    /// What is left of the lowest ceiling by all that the others wait for, in the middle.
+    pub(super) fn share_of_lowest(&self) -> f64 {
+        let shares: Vec<f64> = self
+            .values
+            .iter()
+            .zip(&self.lowest.least)
+            .map(|(rate, least)| rate / least)
+            .collect();
+        crate::working::middle(&shares)
+    }
+
     /// Rates of the same chain with some hops taken away.
     pub(super) fn without(&self, chain: &Chain, set: &[usize]) -> Vec<f64> {
         let count = self.values.len();
@@ -297,7 +306,6 @@ mod tests {
     fn chain(hops: Vec<Hop>) -> Chain {
         Chain {
             hops,
-            factor: Column::same(ratio(1.0)),
             forks: Vec::new(),
             write_cache: None,
             tiring: None,

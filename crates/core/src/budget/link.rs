@@ -7,7 +7,7 @@ use crate::quantity::{DataRate, LinkRate, Measure, Ratio};
 use crate::route::RouteLink;
 use crate::site::{Chosen, Duplex, Machine, Medium, Port, Run, Site};
 use crate::spread::Choice;
-use crate::work::Direction;
+use crate::work::{Activity, Direction};
 use crate::working::{Column, How, Pick};
 
 const PAYLOAD: How = How {
@@ -22,6 +22,13 @@ const SMALLER: How = How {
     formula: "min(a, b)",
     symbols: &["a", "b"],
     source: "hops at work at the same time",
+};
+
+const BOTH: How = How {
+    name: "left by clocks, and reached by the sender",
+    formula: "s w",
+    symbols: &["s", "w"],
+    source: "losses one after the other",
 };
 
 /// A link's payload, its rate unless it is radio, and what makes it so.
@@ -154,6 +161,17 @@ impl<'a> Builder<'a, '_> {
             &self.catalogue.spread::<Ratio>("framing.share")?,
             &self.catalogue.number("framing.share")?.source,
         );
+        if self.activity() == Activity::Wire {
+            let reached = self.sheet.draw(
+                "wire.share",
+                "what a stream from memory to memory reaches",
+                &self.catalogue.spread::<Ratio>("wire.share")?,
+                &self.catalogue.number("wire.share")?.source,
+            );
+            frames.share = self
+                .sheet
+                .of2(&BOTH, &frames.share, &reached, |a: Ratio, b: Ratio| a * b);
+        }
         Ok(frames)
     }
 

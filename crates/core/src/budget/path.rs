@@ -10,7 +10,7 @@ use super::{BudgetFault, Question};
 use crate::allocate::equal_share;
 use crate::catalogue::Catalogue;
 use crate::hop::joined::carried_by;
-use crate::quantity::{DataRate, Measure, ratio};
+use crate::quantity::{DataRate, Measure};
 use crate::route::{Route, routes};
 use crate::site::{Array, Site};
 use crate::spread::Draws;
@@ -80,7 +80,6 @@ impl Path {
         for hop in &mut self.chain.hops {
             hop.adds = Adds::Never;
         }
-        self.chain.factor = Column::same(ratio(1.0));
         self.work_out();
     }
 
@@ -92,6 +91,9 @@ impl Path {
                 let ceilings = hop.ceiling.every_base(times.len());
                 let all = ceilings.iter().zip(times);
                 hop.ceiling = Column::each(all.map(|(c, times)| DataRate::from_base(c * times)));
+            } else if hop.kind == HopKind::Window && matches!(hop.adds, Adds::Always) {
+                // how a stream starts is that of the size that was asked for
+                hop.ceiling = Column::same(DataRate::from_base(f64::INFINITY));
             }
         }
         self.work_out();

@@ -49,7 +49,11 @@ impl Part {
             HopKind::Bus if hop.id.starts_with("array.") => Self::Drives,
             HopKind::Link | HopKind::Bus => Self::Wire,
             HopKind::Array => Self::Drives,
-            HopKind::Processor | HopKind::Window | HopKind::Requests | HopKind::Files => Self::Rest,
+            HopKind::Processor
+            | HopKind::Window
+            | HopKind::Requests
+            | HopKind::Files
+            | HopKind::Program => Self::Rest,
         }
     }
 }
@@ -138,7 +142,6 @@ pub(crate) struct Predicted {
     disk_adds: Vec<bool>,
     /// What the others wait for but for the desk's disk, in seconds a byte.
     waits: Vec<f64>,
-    factor: Vec<f64>,
     /// Places that all streams pass, with what they give; none for one stream.
     shared: Vec<(Part, Vec<f64>)>,
     /// With nothing at fault.
@@ -192,7 +195,7 @@ impl Limit {
             HopKind::Processor if protects && !hop.id.ends_with(".array-work") => Self::Protection,
             HopKind::Processor => Self::Processor,
             HopKind::Requests if !matches!(hop.adds, Adds::Never) => Self::Safety,
-            HopKind::Window | HopKind::Requests => Self::Waiting,
+            HopKind::Window | HopKind::Requests | HopKind::Program => Self::Waiting,
             HopKind::Files => Self::Files,
         }
     }
@@ -217,7 +220,6 @@ impl Predicted {
             rest: Vec::new(),
             disk_adds: Vec::new(),
             waits: Vec::new(),
-            factor: Vec::new(),
             shared: Vec::new(),
             healthy: Vec::new(),
             limit: Vec::new(),
@@ -241,7 +243,7 @@ impl Predicted {
         } else {
             least = least.min(disk);
         }
-        let alone = copied(1.0 / least, waits, self.factor[d]).min(changes.each);
+        let alone = copied(1.0 / least, waits).min(changes.each);
         if self.streams == 1 {
             return alone;
         }
@@ -288,8 +290,6 @@ impl Predicted {
         self.waits.resize(end, 0.0);
         self.disk_adds.resize(end, false);
         self.fallen.resize(end, false);
-        self.factor
-            .extend_from_slice(&path.chain.factor.every_base(count));
         // from the array to the desk, as a budget adds what the others wait for
         for hop in path.chain.hops.iter().rev() {
             self.hop(hop, start, count);
@@ -363,8 +363,10 @@ impl Predicted {
 
 /// All draws: of one site, or of several that it may be.
 pub(crate) struct Scenarios<'a> {
-    told: &'a Observations,
     catalogue: &'a Catalogue,
+    /// The sites that it may be, with desks that reach their files as most do, where nobody said how:
+    /// what slows down without that is a cause to look for.
+    sites: Vec<Site>,
     common: Vec<Common>,
     /// One set of draws a site.
     draws: Vec<RefCell<Draws>>,
@@ -412,9 +414,10 @@ impl<'a> Scenarios<'a> {
             draws.push(RefCell::new(own));
             common.push(Common::new(catalogue)?);
         }
+        let sites = told.sites.iter();
         Ok(Self {
-            told,
             catalogue,
+            sites: sites.map(|(site, _)| site.with_usual_clients()).collect(),
             common,
             draws,
             weights,
@@ -433,8 +436,8 @@ impl<'a> Scenarios<'a> {
         if let Some(known) = self.edits.iter().position(|known| *known == edit) {
             return Some(known);
         }
-        let changes = |(site, _): &(Site, f64)| set(&mut site.clone(), &edit);
-        if !self.told.sites.iter().any(changes) {
+        let changes = |site: &Site| set(&mut site.clone(), &edit);
+        if !self.sites.iter().any(changes) {
             return None;
         }
         self.edits.push(edit);
@@ -452,14 +455,14 @@ impl<'a> Scenarios<'a> {
         if let Some(known) = self.edited_sites.borrow().get(edits) {
             return Rc::clone(known);
         }
-        let edited = |(site, _): &(Site, f64)| {
+        let edited = |site: &Site| {
             let mut site = site.clone();
             for edit in edits.iter().filter_map(|&edit| self.edits.get(edit)) {
                 set(&mut site, edit);
             }
             site
         };
-        let made: Rc<Vec<Site>> = Rc::new(self.told.sites.iter().map(edited).collect());
+        let made: Rc<Vec<Site>> = Rc::new(self.sites.iter().map(edited).collect());
         let mut known = self.edited_sites.borrow_mut();
         known.insert(edits.to_vec(), Rc::clone(&made));
         made
@@ -533,14 +536,8 @@ impl<'a> Scenarios<'a> {
     }
 
     fn make(&mut self, ask: &Ask) -> Result<Option<Predicted>, BudgetFault> {
-        let sites: Vec<Site> = self
-            .told
-            .sites
-            .iter()
-            .map(|(site, _)| site.clone())
-            .collect();
-        let paths = self.paths(ask, &sites)?;
-        Ok(paths.map(|paths| Predicted::of(&sites, paths, ask)))
+        let paths = self.paths(ask, &self.sites)?;
+        Ok(paths.map(|paths| Predicted::of(&self.sites, paths, ask)))
     }
 
     /// The paths of a reading at sites, which are those that were told of or the same with edits made in
@@ -586,7 +583,7 @@ impl<'a> Scenarios<'a> {
             let mut draws = draws.borrow_mut();
             let before = healthy.and_then(|healthy| {
                 let path = healthy.paths.get(at)?;
-                Some((&self.told.sites.get(at)?.0, path))
+                Some((self.sites.get(at)?, path))
             });
             let known = (self.catalogue, common);
             let Some(mut path) = path(site, &asked, known, before, &mut draws)? else {

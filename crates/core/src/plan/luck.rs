@@ -18,6 +18,8 @@ pub(super) struct Luck {
     /// Between the low and the high end of a layout's worth.
     pub worth: Vec<f64>,
     pub scatter: Vec<Ratio>,
+    /// What a program reaches of the drives.
+    pub reached: Vec<Ratio>,
     pub parity_share: Vec<Ratio>,
     pub request: Vec<Information>,
     pub prefetch: Vec<Information>,
@@ -141,6 +143,7 @@ pub(super) fn draw(
         place: drawer.within(&of("place"), 0.5, (0.05, 0.95)),
         worth: drawer.within(&of("drives at work"), above_low, (0.0, 1.0)),
         scatter: drawer.row_of(&of("scatter of drives"), "drive.scatter")?,
+        reached: drawer.row_of(&of("reached"), "array.reached")?,
         parity_share: drawer.row_of(&of("parity writing"), "parity.write-share")?,
         request: drawer.row("layouts.request")?,
         prefetch: drawer.row("array.pool-prefetch")?,

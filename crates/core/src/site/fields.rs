@@ -154,6 +154,8 @@ pub(super) static FIELDS: &[Field] = &[
         "Class of its processor, and how many cores it has.", "look in the system information of the desk"),
     row(Section::Desk, "overlap", Form::Choice("yes-no"), "the catalogue's choice overlap", "\"yes\"",
         "Whether its copy tool reads and writes at the same time.", "watch both lights, or both graphs, during a long copy"),
+    row(Section::Desk, "client", Form::Choice("client"), "the catalogue's choice client", "\"kernel\"",
+        "How it reaches the files: through its system's own kernel, a program in user space, or an old version of the service.", "look how the share is mounted: by the system, by a file manager, or by a program of its own"),
     row(Section::Desk, "port", PORTS, "", "{ a = { rate = \"10 Gb/s\" } }",
         "Its ports by name.", "look at the back of the machine"),
 

@@ -31,8 +31,8 @@ pub use fault::{Also, Fault, FaultSource, Faults, Place, Replacement};
 pub(crate) use flash::StatedFlash;
 pub use layouts::{Counted, counted_argument, counted_array};
 pub use model::{
-    Array, Assumption, Attachment, Chosen, Cpu, Desk, Drive, DriveSet, Duplex, End, Known, Machine,
-    Medium, Nas, Network, Origin, Port, Run, Service, Site, Socket, Switch, Value,
+    Array, Assumption, Attachment, Chosen, Client, Cpu, Desk, Drive, DriveSet, Duplex, End, Known,
+    Machine, Medium, Nas, Network, Origin, Port, Run, Service, Site, Socket, Switch, Value,
 };
 pub use read::{read, read_bytes, read_bytes_with_tasks};
 

@@ -189,6 +189,31 @@ impl Service {
     }
 }
 
+/// How a desk reaches the files of a NAS.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Client {
+    /// Through the kernel of its system.
+    Kernel,
+    /// Through a program of its own: what some file managers and most portable mounts do.
+    UserSpace,
+    /// By an old version of the service, with small requests one after another.
+    Old,
+}
+
+impl Client {
+    /// All of them.
+    pub const ALL: [Self; 3] = [Self::Kernel, Self::UserSpace, Self::Old];
+
+    /// As written in a site file.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Kernel => "kernel",
+            Self::UserSpace => "user-space",
+            Self::Old => "old",
+        }
+    }
+}
+
 /// What a processor does on one of its cores; see `cpu` rows of the catalogue.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Cpu {
@@ -245,6 +270,8 @@ pub struct Desk {
     pub disk_fill: Value<Ratio>,
     /// Whether its copy tool reads and writes at the same time.
     pub overlap: Chosen<bool>,
+    /// How it reaches the files.
+    pub client: Chosen<Client>,
     /// Ports by name.
     pub ports: Vec<Port>,
 }
@@ -431,6 +458,18 @@ impl Site {
             Machine::Nas => &self.nas.iter().find(|d| d.name == end.name)?.ports,
         };
         ports.iter().find(|p| p.name == end.port)
+    }
+
+    /// The same place with desks that reach their files as most do, where nobody said how: what slows
+    /// down without that is a cause to look for.
+    pub(crate) fn with_usual_clients(&self) -> Self {
+        let mut site = self.clone();
+        for desk in &mut site.desks {
+            if desk.client.is_assumed() {
+                desk.client.value = crate::spread::Choice::certain(*desk.client.value.likeliest());
+            }
+        }
+        site
     }
 
     /// A machine that holds arrays.

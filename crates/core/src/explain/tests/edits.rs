@@ -31,7 +31,8 @@ const ASKED: [(What, Activity); 3] = [
 /// The example, with a switch port and a desk at a gigabit where a cause needs them.
 fn site(edits: &[&str]) -> Site {
     let edits: Vec<Edit> = edits.iter().map(|e| Edit::parse(e, 0).unwrap()).collect();
-    read(lane(), &edits, &Catalogue::embedded().unwrap()).unwrap_or_else(|f| panic!("{f}"))
+    let read = read(lane(), &edits, &Catalogue::embedded().unwrap());
+    read.unwrap_or_else(|f| panic!("{f}")).with_usual_clients()
 }
 
 fn edits() -> impl Iterator<Item = (Cause, String)> {

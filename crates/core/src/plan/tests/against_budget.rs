@@ -130,11 +130,7 @@ fn verify_states_are_those_of_a_budget() {
         let said = at_the_array(&site);
         let read = &said.flows[0];
         assert_eq!(read.direction, Direction::Read);
-        let theirs = ["array.vault", "nas.store.array-work"]
-            .iter()
-            .filter_map(|hop| read.hop(hop))
-            .map(|hop| hop.ceiling_megabytes_per_s.p50.base())
-            .fold(f64::INFINITY, f64::min);
+        let theirs = read.megabytes_per_s.p50.base();
         let off = mine.p50.base() / theirs - 1.0;
         assert!(off.abs() < LUCK, "{layout} {edits:?}: {off}");
     }
