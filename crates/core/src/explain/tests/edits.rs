@@ -185,7 +185,7 @@ fn verify_a_cause_predicts_what_a_budget_of_the_edited_site_says() {
 
 /// Causes that leave the numbers of a desk such as they are without them, or as another family makes
 /// them, and why.
-const ALIKE: [(&str, &str); 3] = [
+const ALIKE: [(&str, &str); 5] = [
     (
         "duplex-mismatch",
         "one way suffers, nobody knows which: the middles of both ways are of no one case",
@@ -193,6 +193,14 @@ const ALIKE: [(&str, &str); 3] = [
     (
         "copy-tool",
         "a copy that waits for a fast disk is as much slower as one that a processor holds back a little",
+    ),
+    (
+        "slot-gen3-lane",
+        "one such lane carries about what a small processor and the drives do, which are commoner",
+    ),
+    (
+        "nearly-full",
+        "a nearly full array of plain drives is as slow as one whose drives are older",
     ),
     (
         "degraded",
