@@ -80,6 +80,7 @@ where
         Command::Explain(explain) => commands::explain::run(explain, &mut screen),
         Command::Facts(facts) => commands::facts::run(facts, &mut screen),
         Command::Layouts(layouts) => commands::layouts::run(layouts, &mut screen),
+        Command::Measure(measure) => commands::measure::run(measure, &mut screen),
         Command::Ports(ports) => commands::ports::run(ports, &mut screen),
         Command::Together(together) => commands::together::run(together, &mut screen),
     };

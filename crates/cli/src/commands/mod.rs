@@ -9,5 +9,6 @@ pub(crate) mod day;
 pub(crate) mod explain;
 pub(crate) mod facts;
 pub(crate) mod layouts;
+pub(crate) mod measure;
 pub(crate) mod ports;
 pub(crate) mod together;
