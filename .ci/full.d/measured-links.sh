@@ -103,7 +103,7 @@ ip link del near
 
 # linked MEGABITS DELAY_MS LOSS MTU SECONDS
 linked() {
-  python3 .ci/full.d/relay.py near far "$1" "$2" "$3" "$5" >"$work/relay" &
+  nice -n "${RELAY_NICE:-0}" python3 .ci/full.d/relay.py near far "$1" "$2" "$3" "$5" >"$work/relay" &
   relay=$!
   for _ in $(seq 100); do [ -s "$work/relay" ] && break; sleep 0.1; done
   ip link set far netns "$other"

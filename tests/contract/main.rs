@@ -81,8 +81,16 @@ fn every_command() -> Vec<&'static [&'static str]> {
         ],
         &["facts", "--format", "json"],
         &[
-            "measure", "machine", "--root", "tests/machines/cut-1", "--site", EXAMPLE, "--desk", "cut-1",
-            "--format", "json",
+            "measure",
+            "machine",
+            "--root",
+            "tests/machines/cut-1",
+            "--site",
+            EXAMPLE,
+            "--desk",
+            "cut-1",
+            "--format",
+            "json",
         ],
         &["layouts", EXAMPLE, "--need", "30 TB", "--format", "json"],
         &[

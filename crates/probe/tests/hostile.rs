@@ -35,7 +35,20 @@ const SEEDS: [&str; 22] = [
 
 /// What is put in place of a number, or between two letters.
 const ODD: [&str; 14] = [
-    "0", "-1", "18446744073709551616", "4294967295", "1e308", "NaN", "inf", "", "\0", "\u{7}", "\u{202e}", "é", " - ", "=",
+    "0",
+    "-1",
+    "18446744073709551616",
+    "4294967295",
+    "1e308",
+    "NaN",
+    "inf",
+    "",
+    "\0",
+    "\u{7}",
+    "\u{202e}",
+    "é",
+    " - ",
+    "=",
 ];
 
 struct Luck(u64);
@@ -74,7 +87,10 @@ fn bend(text: &mut Vec<u8>, luck: &mut Luck) {
             }
             6 => {
                 // a number becomes another
-                let end = text[at..].iter().position(|b| !b.is_ascii_digit()).map_or(text.len(), |n| at + n);
+                let end = text[at..]
+                    .iter()
+                    .position(|b| !b.is_ascii_digit())
+                    .map_or(text.len(), |n| at + n);
                 let odd = ODD[luck.below(ODD.len())].bytes();
                 text.splice(at..end, odd);
             }
@@ -96,10 +112,19 @@ fn run(parser: usize, bytes: &[u8]) {
             if let Ok(rate) = says::rate(text) {
                 assert!((1.0..=800_000.0).contains(&rate.megabits()));
             }
-            let _ = black_box((says::duplex(text), says::carrier(text), says::largest_packet(text), says::state(text)));
+            let _ = black_box((
+                says::duplex(text),
+                says::carrier(text),
+                says::largest_packet(text),
+                says::state(text),
+            ));
         }
         1 => {
-            let kind = says::kind(KindTexts { uevent: Some(text), hardware: Some(text), ..KindTexts::default() });
+            let kind = says::kind(KindTexts {
+                uevent: Some(text),
+                hardware: Some(text),
+                ..KindTexts::default()
+            });
             let _ = black_box((kind, says::joined(text, &[]), says::tagged(text)));
         }
         2 => {
@@ -113,7 +138,10 @@ fn run(parser: usize, bytes: &[u8]) {
         3 => {
             let all = says::mounts(text);
             for mount in &all {
-                assert!(!mount.source.contains('@') && !mount.source.chars().any(char::is_control), "{mount:?}");
+                assert!(
+                    !mount.source.contains('@') && !mount.source.chars().any(char::is_control),
+                    "{mount:?}"
+                );
             }
             black_box(says::holding(&all, "/mnt/vault/x"));
         }
@@ -139,7 +167,11 @@ fn run(parser: usize, bytes: &[u8]) {
             }
         }
         7 => {
-            let _ = black_box((says::memory(text), says::radios(text), says::radio_rate(text)));
+            let _ = black_box((
+                says::memory(text),
+                says::radios(text),
+                says::radio_rate(text),
+            ));
         }
         8 => {
             let _ = black_box(says::drive(DriveTexts {
@@ -158,14 +190,28 @@ fn run(parser: usize, bytes: &[u8]) {
             ));
         }
         10 => {
-            let _ = black_box((says::foreign_link(text), says::foreign_adapter(text), says::foreign_memory(text)));
-            let _ = black_box((says::foreign_mounts(text), says::foreign_sharing(text), says::foreign_tcp(text)));
+            let _ = black_box((
+                says::foreign_link(text),
+                says::foreign_adapter(text),
+                says::foreign_memory(text),
+            ));
+            let _ = black_box((
+                says::foreign_mounts(text),
+                says::foreign_sharing(text),
+                says::foreign_tcp(text),
+            ));
         }
         _ => {
             if let Ok(line) = parse(bytes) {
                 // what is understood is said again in the same words, or as fewer
                 let again = line.to_string();
-                assert!(bytes.len() < LONGEST_LINE && parse(again.as_bytes()).is_ok_and(|same| same == line) || again.len() >= LONGEST_LINE || again.starts_with("narrows-probe"), "{again}");
+                assert!(
+                    bytes.len() < LONGEST_LINE
+                        && parse(again.as_bytes()).is_ok_and(|same| same == line)
+                        || again.len() >= LONGEST_LINE
+                        || again.starts_with("narrows-probe"),
+                    "{again}"
+                );
             }
         }
     }

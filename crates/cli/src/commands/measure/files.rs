@@ -11,7 +11,7 @@ use narrows_core::quantity::{
     Information, bytes, in_megabytes_per_second, megabytes_per_second, parse, seconds, show,
     three_digits,
 };
-use narrows_probe::files::{self, Asked, Found, Progress, Stage, reserve, size_of_test};
+use narrows_probe::files::{self, Asked, Found, Progress, Stage, is_small, reserve, size_of_test};
 use narrows_probe::machine::{Machine, Root, below, machine, space};
 use narrows_probe::readings::{Place, Row, of_files};
 use narrows_probe::says::{Mount, holding};
@@ -128,7 +128,11 @@ pub(super) fn measure(how: &How<'_>, screen: &mut Screen<'_>) -> Result<Measured
         reserve(room.total),
         how.size.unwrap_or(bytes(USUAL)),
     );
-    let wanted = how.size.map_or(sized.size, |size| size.min(sized.size));
+    let wanted = match how.size {
+        Some(size) if is_small(size, room.free) => size,
+        Some(size) => size.min(sized.size),
+        None => sized.size,
+    };
     if wanted < bytes(1e6) {
         return Err(input::refuse(
             screen,

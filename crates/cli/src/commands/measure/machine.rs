@@ -122,8 +122,22 @@ impl Shown<'_> {
         self.machine.processor.as_ref().is_ok_and(|p| p.guest)
     }
 
-    /// The first line: what the fastest link does.
+    /// The first line: an array in trouble, or what the fastest link does.
     fn first(&self) -> String {
+        let hurt = |array: &&narrows_probe::says::Raid| {
+            array.running == Running::No || array.failed.is_some_and(|failed| failed > 0)
+        };
+        if let Some(array) = self.machine.arrays.iter().find(hurt) {
+            return format!(
+                "{} {}. Before anything else: is the second copy of the pictures complete, and has somebody opened files from it?",
+                array.name,
+                match array.failed {
+                    Some(failed @ 1..) =>
+                        format!("lacks {}", counted(failed as usize, "drive", "drives")),
+                    _ => "does not run".to_owned(),
+                }
+            );
+        }
         let best = self
             .machine
             .working()
@@ -155,11 +169,13 @@ impl Shown<'_> {
         for array in &self.machine.arrays {
             let name = &array.name;
             if array.running == Running::No {
-                out.push(format!("{name} does not run: before anything else, see that the second copy of the pictures is complete"));
+                out.push(format!(
+                    "{name} does not run: no restart and nothing written until somebody has looked"
+                ));
             }
             if let Some(failed @ 1..) = array.failed {
                 out.push(format!(
-                    "{name} lacks {}: is the second copy of the pictures complete? An array is not a backup",
+                    "{name} lacks {}: no rebuild and no drive pulled until the second copy is seen to be complete. An array is not a backup",
                     counted(failed as usize, "drive", "drives")
                 ));
             }
@@ -317,7 +333,10 @@ impl Shown<'_> {
         };
         put(&paragraph(&next, width, 0));
         put("");
-        put(self.links().text(width).trim_end());
+        let links = self.links();
+        if !links.is_empty() {
+            put(links.text(width).trim_end());
+        }
         put(&paragraph(
             "-: not there, this machine does not say it. Bad frames, came and went: since it started.",
             width,
@@ -333,7 +352,7 @@ impl Shown<'_> {
         if !troubles.is_empty() {
             put("\nLook at this:");
             for trouble in &troubles {
-                put(&item(&sentence(trouble), width));
+                put(&item(&format!("{trouble}."), width));
             }
         }
         if self.why {

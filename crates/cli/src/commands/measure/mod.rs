@@ -76,7 +76,15 @@ fn as_somebody(told: bool, screen: &mut Screen<'_>) -> Result<(), Stop> {
 fn list(rows: &[Row], desk: &str) -> std::io::Result<Vec<u8>> {
     let mut writer = csv::Writer::from_writer(Vec::new());
     writer.write_record(HEADS)?;
+    let mut noticed: Vec<&str> = Vec::new();
     for row in rows {
+        // what was noticed several times is told once
+        if row.what.is_empty() {
+            if noticed.contains(&row.remark.as_str()) {
+                continue;
+            }
+            noticed.push(&row.remark);
+        }
         writer.write_record(row.cells(desk))?;
     }
     writer.into_inner().map_err(csv::IntoInnerError::into_error)

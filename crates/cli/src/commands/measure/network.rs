@@ -4,7 +4,7 @@ use super::files::{ends, mean, next, noticed, picture};
 use super::{Told, as_somebody, interrupt, json, keep};
 use crate::arguments::{Format, MeasureNetwork};
 use crate::input::{self, Stop};
-use crate::render::prose::{item, paragraph};
+use crate::render::prose::{counted, item, paragraph};
 use crate::render::table::{Side, Table};
 use crate::{Outcome, Screen};
 use narrows_core::quantity::{DataRate, LinkRate, in_megabytes_per_second, parse, three_digits};
@@ -216,9 +216,9 @@ fn wait(
             Event::Proven(peer) => format!("{peer} knows the token.\n"),
             Event::TurnedAway(peer) => format!("{peer} was turned away.\n"),
             Event::Begins(plan) => format!(
-                "{}, {} streams, {} s\n",
+                "{}, {}, {} s\n",
                 plan.way.word(),
-                plan.streams,
+                counted(plan.streams as usize, "stream", "streams"),
                 plan.seconds
             ),
             Event::Ended(bytes) => format!("  {} GB\n", three_digits(bytes as f64 / 1e9)),
@@ -335,9 +335,9 @@ pub(super) fn measure(
     let mut runs = Vec::new();
     for plan in plans {
         told.say(&format!(
-            "{} with {} streams, {} s",
+            "{} with {}, {} s",
             plan.way.word(),
-            plan.streams,
+            counted(plan.streams as usize, "stream", "streams"),
             plan.seconds
         ));
         let run = asking.run(plan);
@@ -541,16 +541,22 @@ impl Measured {
                     put(&picture);
                 }
                 let what = format!(
-                    "{} with {} streams",
+                    "{} with {}",
                     if word == "read" { "Reading" } else { "Writing" },
-                    run.plan.streams
+                    counted(run.plan.streams as usize, "stream", "streams")
                 );
                 notes.extend(noticed(&what, way.judged.as_ref()));
             }
         }
-        if !notes.is_empty() {
+        let mut said: Vec<&String> = Vec::new();
+        notes.iter().for_each(|note| {
+            if !said.contains(&note) {
+                said.push(note);
+            }
+        });
+        if !said.is_empty() {
             put("");
-            for note in &notes {
+            for note in said {
                 put(&item(note, width));
             }
         }
