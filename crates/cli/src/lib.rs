@@ -82,6 +82,7 @@ where
         Command::Layouts(layouts) => commands::layouts::run(layouts, &mut screen),
         Command::Measure(measure) => commands::measure::run(measure, &mut screen),
         Command::Ports(ports) => commands::ports::run(ports, &mut screen),
+        Command::Report(report) => commands::report::run(report, &mut screen),
         Command::Together(together) => commands::together::run(together, &mut screen),
     };
     let flushed = screen.out.flush();

@@ -11,4 +11,5 @@ pub(crate) mod facts;
 pub(crate) mod layouts;
 pub(crate) mod measure;
 pub(crate) mod ports;
+pub(crate) mod report;
 pub(crate) mod together;
