@@ -18,5 +18,5 @@ pub use amounts::{Amount, Bound, amounts};
 pub use concepts::Concepts;
 pub use ear::{Choice, Ear, Heard, Reading, Sense};
 pub use features::{Mix, Sentence};
-pub use measured::{Counted, Measured};
+pub use measured::{Counted, Measured, measured};
 pub use units::Unit;

@@ -4,7 +4,7 @@ use std::ops::Range;
 
 /// A piece of a text.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Token {
+pub(crate) struct Token {
     /// In small letters; of a number its digits.
     pub text: String,
     /// As it is written.
@@ -17,13 +17,13 @@ pub struct Token {
 
 impl Token {
     /// Whether it is this word.
-    pub fn is(&self, word: &str) -> bool {
+    pub(crate) fn is(&self, word: &str) -> bool {
         self.number.is_none() && self.text == word
     }
 }
 
 /// Splits a text into numbers, words and signs.
-pub fn tokens(text: &str) -> Vec<Token> {
+pub(crate) fn tokens(text: &str) -> Vec<Token> {
     let mut found = Vec::new();
     let mut at = 0;
     while let Some(rest) = text.get(at..) {

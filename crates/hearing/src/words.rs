@@ -70,7 +70,7 @@ fn inner(c: char) -> bool {
 }
 
 /// Splits a text.
-pub fn words(text: &str) -> Vec<Word> {
+pub(crate) fn words(text: &str) -> Vec<Word> {
     let mut found = Vec::new();
     let mut at = 0;
     while let Some(rest) = text.get(at..) {

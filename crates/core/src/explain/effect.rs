@@ -1,6 +1,6 @@
 use super::cause::{Change, Scope};
 use super::reading::What;
-use super::ways::{Ask, Columns};
+use super::scenarios::{Ask, Columns};
 use crate::quantity::{LinkRate, Measure, units};
 use crate::work::Direction;
 
@@ -26,7 +26,7 @@ impl Effect {
             return false;
         }
         let what = ask.what;
-        let copies = matches!(what, What::Copy | What::ManyFiles);
+        let copies = matches!(what, What::Copy | What::ManyFiles | What::Playback);
         match self.scope {
             Scope::Wire => copies || what == What::RawTcp,
             Scope::Service => copies,
