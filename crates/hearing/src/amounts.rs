@@ -42,15 +42,63 @@ impl Amount {
 
 /// Words in front of a number that make it an upper end.
 const AT_MOST: &[&str] = &[
-    "never more than", "no more than", "not more than", "at most", "never above", "never over", "never past", "never gets past",
-    "never goes past", "never gets above", "never goes above", "never beyond", "never exceeds", "not above", "nothing above", "less than", "below",
-    "under", "not even", "up to", "maximum of", "max", "does not exceed", "never reaches", "does not get past", "does not go past",
-    "does not go over", "cannot get past", "does not get above", "does not go above", "never get more than", "never get past", "no core above",
-    "no cpu core above", "none above", "none over", "not one above", "stays below", "stays under",
+    "never more than",
+    "no more than",
+    "not more than",
+    "at most",
+    "never above",
+    "never over",
+    "never past",
+    "never gets past",
+    "never goes past",
+    "never gets above",
+    "never goes above",
+    "never beyond",
+    "never exceeds",
+    "not above",
+    "nothing above",
+    "less than",
+    "below",
+    "under",
+    "not even",
+    "up to",
+    "maximum of",
+    "max",
+    "does not exceed",
+    "never reaches",
+    "does not get past",
+    "does not go past",
+    "does not go over",
+    "cannot get past",
+    "does not get above",
+    "does not go above",
+    "never get more than",
+    "never get past",
+    "no core above",
+    "no cpu core above",
+    "none above",
+    "none over",
+    "not one above",
+    "stays below",
+    "stays under",
 ];
 
 /// Words that make it a lower end.
-const AT_LEAST: &[&str] = &["at least", "no less than", "not less than", "more than", "over", "never below", "never under", "always above", "never less than", "well over", "upwards of", "north of", "above"];
+const AT_LEAST: &[&str] = &[
+    "at least",
+    "no less than",
+    "not less than",
+    "more than",
+    "over",
+    "never below",
+    "never under",
+    "always above",
+    "never less than",
+    "well over",
+    "upwards of",
+    "north of",
+    "above",
+];
 
 /// Every amount of a text, in its order.
 pub fn amounts(text: &str) -> Vec<Amount> {
@@ -82,17 +130,22 @@ fn amount(tokens: &[Token], from: usize) -> Option<(Amount, usize)> {
         (low, next) = more_time(tokens, low, seconds, next);
     }
     let mut high = low;
-    let between = from.checked_sub(1).and_then(|i| tokens.get(i)).is_some_and(|t| t.is("between"));
+    let between = from
+        .checked_sub(1)
+        .and_then(|i| tokens.get(i))
+        .is_some_and(|t| t.is("between"));
     let joined = tokens.get(next).is_some_and(|t| {
-        ["to", "-", "until", "till", "and", "or"].contains(&t.text.as_str()) && (between || t.text != "and")
+        ["to", "-", "until", "till", "and", "or"].contains(&t.text.as_str())
+            && (between || t.text != "and")
     });
-    if joined
-        && let Some((second, after, _)) = value(tokens, next + 1)
-    {
+    if joined && let Some((second, after, _)) = value(tokens, next + 1) {
         let (second_unit, after) = unit_at(tokens, after);
         let alike = second_unit.same(unit) || (unit == Unit::Bare && second_unit != Unit::Bare);
         // "five to three" is a time of day
-        if (alike || second_unit == Unit::Bare) && second > low && !(spoken && second_unit == Unit::Bare) {
+        if (alike || second_unit == Unit::Bare)
+            && second > low
+            && !(spoken && second_unit == Unit::Bare)
+        {
             high = second;
             if unit == Unit::Bare {
                 unit = second_unit;
@@ -104,7 +157,9 @@ fn amount(tokens: &[Token], from: usize) -> Option<(Amount, usize)> {
     if spoken && unit == Unit::Bare && low <= 1.0 && low > 0.0 {
         return None;
     }
-    let each = tokens.get(next).is_some_and(|t| ["each", "apiece", "piece"].contains(&t.text.as_str()));
+    let each = tokens
+        .get(next)
+        .is_some_and(|t| ["each", "apiece", "piece"].contains(&t.text.as_str()));
     let start = tokens.get(from)?.span.start;
     let end = tokens.get(next.checked_sub(1)?)?.span.end;
     let amount = Amount {
@@ -120,7 +175,11 @@ fn amount(tokens: &[Token], from: usize) -> Option<(Amount, usize)> {
 
 /// "and a half", "and a quarter" behind a unit.
 fn half(tokens: &[Token], at: usize) -> Option<(f64, usize)> {
-    let is = |i: usize, words: &[&str]| tokens.get(at + i).is_some_and(|t| words.contains(&t.text.as_str()));
+    let is = |i: usize, words: &[&str]| {
+        tokens
+            .get(at + i)
+            .is_some_and(|t| words.contains(&t.text.as_str()))
+    };
     if !is(0, &["and"]) {
         return None;
     }
@@ -139,7 +198,9 @@ fn more_time(tokens: &[Token], mut count: f64, seconds: f64, mut next: usize) ->
     let mut last = seconds;
     while last >= 60.0 {
         let at = next + usize::from(tokens.get(next).is_some_and(|t| t.is("and") || t.is(",")));
-        let Some((value, after, _)) = value(tokens, at) else { break };
+        let Some((value, after, _)) = value(tokens, at) else {
+            break;
+        };
         let (unit, after) = unit_at(tokens, after);
         match unit {
             Unit::Time(smaller) if smaller < last => {
@@ -163,7 +224,11 @@ fn bound(tokens: &[Token], from: usize) -> Bound {
     let before = |words: &str| {
         let mut at = from;
         // "never more than about 90"
-        while at > 0 && tokens.get(at - 1).is_some_and(|t| ["about", "around", "roughly", "some", "~", "the"].contains(&t.text.as_str())) {
+        while at > 0
+            && tokens.get(at - 1).is_some_and(|t| {
+                ["about", "around", "roughly", "some", "~", "the"].contains(&t.text.as_str())
+            })
+        {
             at -= 1;
         }
         words.split(' ').rev().all(|word| {

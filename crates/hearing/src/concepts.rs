@@ -91,7 +91,10 @@ impl Concepts {
     /// Takes a word for one that is no slip.
     pub(crate) fn knows(&mut self, word: &str) {
         if let Some(letter) = word.chars().next() {
-            self.known.entry(letter).or_default().insert(word.to_owned());
+            self.known
+                .entry(letter)
+                .or_default()
+                .insert(word.to_owned());
         }
     }
 
@@ -109,12 +112,17 @@ impl Concepts {
         }
         let all = self.known.get(&letter)?;
         let open = self.open.get(&letter);
-        let goes_on = |form: &Form| form.words.first().is_some_and(|w| word.starts_with(w.as_str()));
+        let goes_on = |form: &Form| {
+            form.words
+                .first()
+                .is_some_and(|w| word.starts_with(w.as_str()))
+        };
         if all.contains(word) || open.is_some_and(|forms| forms.iter().any(goes_on)) {
             return None;
         }
         let most = if count >= LONG { 2 } else { 1 };
-        let near = |known: &&String| known.chars().count().abs_diff(count) <= most && known.len() > 3;
+        let near =
+            |known: &&String| known.chars().count().abs_diff(count) <= most && known.len() > 3;
         all.iter()
             .filter(near)
             .map(|known| (strsim::damerau_levenshtein(word, known), known.as_str()))

@@ -68,10 +68,13 @@ pub struct Choice {
 const SHARP: f64 = 1.5;
 
 /// Less is not taken for anything: an even chance is the least, and a mistake costs more than a question.
-const SURE: f64 = 0.6;
+const SURE: f64 = 0.65;
 
 /// A reading is taken from here: its number has to be there too.
-const READ: f64 = 0.6;
+const READ: f64 = 0.65;
+
+/// A reading whose kind words say outright, with a number that only such a kind has.
+const OUTRIGHT_READ: f64 = 0.2;
 
 /// What words say outright counts more than weights that are less sure.
 const OUTRIGHT: f64 = 0.97;
@@ -80,7 +83,7 @@ const OUTRIGHT: f64 = 0.97;
 const ONE_WAY: f64 = 0.85;
 
 /// A remark that is less likely is not offered.
-const NEAR: f64 = 0.03;
+const NEAR: f64 = 0.005;
 
 /// How many are offered.
 const OFFERED: usize = 3;
@@ -121,7 +124,11 @@ impl Ear {
         let sentence = Sentence::new(text, &self.concepts);
         let features = sentence.features(&self.concepts, &Mix::default());
         let all = self.meaning.weigh(&features, SHARP);
-        let of = |id: &str| all.iter().find(|(class, _)| *class == id).map_or(0.0, |(_, p)| *p);
+        let of = |id: &str| {
+            all.iter()
+                .find(|(class, _)| *class == id)
+                .map_or(0.0, |(_, p)| *p)
+        };
         let (reading, nothing) = (of("reading"), of("none"));
         let choices: Vec<Choice> = all
             .iter()
@@ -133,11 +140,16 @@ impl Ear {
             })
             .collect();
         let first = choices.first();
-        let sure = first.filter(|first| first.probability >= SURE);
+        let sure = first.filter(|first| {
+            first.probability >= SURE && (!compares(&first.id) || sentence.compares(&self.concepts))
+        });
         let made = || self.reading(&features, text);
         let reading = match sure {
             Some(first) => made().filter(|made| says_both(&first.id, made)),
             None if reading >= READ => made(),
+            None if reading >= OUTRIGHT_READ && ways::kind(text).is_some() => {
+                made().filter(|made| made.measured.fits(&made.kind))
+            }
             None => None,
         };
         let sense = match (sure, &reading) {
@@ -184,9 +196,15 @@ impl Ear {
     fn parts(&self, sentence: &Sentence) -> (Vec<Range<usize>>, Vec<Range<usize>>) {
         let (mut used, mut unused) = (Vec::new(), Vec::new());
         for (i, word) in sentence.words.iter().enumerate() {
-            let seen = sentence.concepts.iter().any(|c| (c.from..c.from + c.length).contains(&i));
+            let seen = sentence
+                .concepts
+                .iter()
+                .any(|c| (c.from..c.from + c.length).contains(&i));
             let number = word.text.starts_with(|c: char| c.is_ascii_digit());
-            let known = || self.meaning.knows(&Sentence::word_feature(&sentence.mended[i]));
+            let known = || {
+                self.meaning
+                    .knows(&Sentence::word_feature(&sentence.mended[i]))
+            };
             if seen || number {
                 join(&mut used, word.span.clone());
             } else if !known() {
@@ -195,6 +213,13 @@ impl Ear {
         }
         (used, unused)
     }
+}
+
+/// Whether a remark says how something compares: a thing that was swapped says nothing by itself.
+fn compares(id: &str) -> bool {
+    ["-better", "-same", "-worse", "-adds", "-flat"]
+        .iter()
+        .any(|end| id.ends_with(end))
 }
 
 /// Whether a remark and a number are one statement: "core 2 is at 98 % while copying".

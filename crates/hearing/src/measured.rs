@@ -2,6 +2,7 @@
 
 use crate::amounts::{Amount, Bound, amounts};
 use crate::numbers::{clocks, tokens};
+use crate::playback::playback;
 use crate::units::Unit;
 use std::ops::Range;
 
@@ -47,12 +48,22 @@ pub enum Counted {
 pub fn measured(kind: &str, text: &str) -> Option<Measured> {
     let all = amounts(text);
     match kind {
-        "ping" => of(&all, |u| matches!(u, Unit::Time(s) if *s < 60.0), Counted::Seconds, |a| match a.unit {
-            Unit::Time(seconds) => seconds,
-            _ => 1.0,
-        }),
-        "core-busy" => of(&all, |u| matches!(u, Unit::Percent), Counted::Percent, |_| 1.0)
-            .or_else(|| of(&all, |u| matches!(u, Unit::Bare), Counted::Percent, |_| 1.0)),
+        "ping" => of(
+            &all,
+            |u| matches!(u, Unit::Time(s) if *s < 60.0),
+            Counted::Seconds,
+            |a| match a.unit {
+                Unit::Time(seconds) => seconds,
+                _ => 1.0,
+            },
+        ),
+        "core-busy" => of(
+            &all,
+            |u| matches!(u, Unit::Percent),
+            Counted::Percent,
+            |_| 1.0,
+        )
+        .or_else(|| of(&all, |u| matches!(u, Unit::Bare), Counted::Percent, |_| 1.0)),
         "errors" => errors(&all, text),
         "playback" => playback(&all, text),
         "link-rate" => link(&all),
@@ -61,12 +72,17 @@ pub fn measured(kind: &str, text: &str) -> Option<Measured> {
 }
 
 /// The first amount of a unit.
-fn of(all: &[Amount], is: impl Fn(&Unit) -> bool, unit: Counted, factor: impl Fn(&Amount) -> f64) -> Option<Measured> {
+fn of(
+    all: &[Amount],
+    is: impl Fn(&Unit) -> bool,
+    unit: Counted,
+    factor: impl Fn(&Amount) -> f64,
+) -> Option<Measured> {
     let amount = all.iter().find(|a| is(&a.unit))?;
     Some(made(amount, unit, factor(amount)))
 }
 
-fn made(amount: &Amount, unit: Counted, factor: f64) -> Measured {
+pub(crate) fn made(amount: &Amount, unit: Counted, factor: f64) -> Measured {
     let (low, high) = (amount.low * factor, amount.high * factor);
     Measured {
         low: (amount.bound != Bound::AtMost).then_some(low),
@@ -78,28 +94,56 @@ fn made(amount: &Amount, unit: Counted, factor: f64) -> Measured {
 }
 
 fn errors(all: &[Amount], text: &str) -> Option<Measured> {
-    let share = of(all, |u| matches!(u, Unit::Percent), Counted::Percent, |_| 1.0);
-    let count = all.iter().filter(|a| matches!(a.unit, Unit::Bare)).max_by(|a, b| a.high.total_cmp(&b.high));
+    let share = of(
+        all,
+        |u| matches!(u, Unit::Percent),
+        Counted::Percent,
+        |_| 1.0,
+    );
+    let count = all
+        .iter()
+        .filter(|a| matches!(a.unit, Unit::Bare))
+        .max_by(|a, b| a.high.total_cmp(&b.high));
     let lower = text.to_lowercase();
-    let none = ["no errors", "zero errors", "no crc", "no error", "without errors", "not a single error", "none"];
-    share.or_else(|| count.map(|a| made(a, Counted::Events, 1.0))).or_else(|| {
-        none.iter().any(|n| lower.contains(n)).then(|| Measured {
-            low: Some(0.0),
-            high: Some(0.0),
-            unit: Counted::Events,
-            size: None,
-            spans: Vec::new(),
+    let none = [
+        "no errors",
+        "zero errors",
+        "no crc",
+        "no error",
+        "without errors",
+        "not a single error",
+        "none",
+    ];
+    share
+        .or_else(|| count.map(|a| made(a, Counted::Events, 1.0)))
+        .or_else(|| {
+            none.iter().any(|n| lower.contains(n)).then(|| Measured {
+                low: Some(0.0),
+                high: Some(0.0),
+                unit: Counted::Events,
+                size: None,
+                spans: Vec::new(),
+            })
         })
-    })
 }
 
 fn link(all: &[Amount]) -> Option<Measured> {
     let data = all.iter().find(|a| matches!(a.unit, Unit::Data { .. }));
-    let bare = || all.iter().find(|a| a.unit == Unit::Bare && [10.0, 100.0, 1000.0, 2500.0, 5000.0, 10_000.0].contains(&a.high));
+    let bare = || {
+        all.iter().find(|a| {
+            a.unit == Unit::Bare
+                && [10.0, 100.0, 1000.0, 2500.0, 5000.0, 10_000.0].contains(&a.high)
+        })
+    };
     let amount = data.or_else(bare)?;
     let bits = match amount.unit {
         // links are told in bits, whatever is written
-        Unit::Data { bytes, bits: false, unclear: true, .. } => Unit::Data {
+        Unit::Data {
+            bytes,
+            bits: false,
+            unclear: true,
+            ..
+        } => Unit::Data {
             bytes: bytes / 8.0,
             bits: true,
             unclear: false,
@@ -122,11 +166,21 @@ fn link(all: &[Amount]) -> Option<Measured> {
 
 /// Whether an amount is a rate by itself: with "a second", or in bits, which sizes are not told in.
 fn is_rate(amount: &Amount) -> bool {
-    matches!(amount.unit, Unit::Data { over: Some(_), .. } | Unit::Data { bits: true, .. })
+    matches!(
+        amount.unit,
+        Unit::Data { over: Some(_), .. } | Unit::Data { bits: true, .. }
+    )
 }
 
 fn is_size(amount: &Amount) -> bool {
-    matches!(amount.unit, Unit::Data { over: None, bits: false, .. })
+    matches!(
+        amount.unit,
+        Unit::Data {
+            over: None,
+            bits: false,
+            ..
+        }
+    )
 }
 
 fn bytes(amount: &Amount) -> f64 {
@@ -147,20 +201,36 @@ fn rate(kind: &str, all: &[Amount], text: &str) -> Option<Measured> {
     let size = all.iter().find(|a| is_size(a) && !a.each);
     let moved = size.map(bytes);
     if let Some(amount) = all.iter().find(|a| is_rate(a)) {
-        let Unit::Data { over, .. } = amount.unit else { return None };
-        let mut found = made(amount, Counted::Rate(amount.unit), 1.0 / over.unwrap_or(1.0));
+        let Unit::Data { over, .. } = amount.unit else {
+            return None;
+        };
+        let mut found = made(
+            amount,
+            Counted::Rate(amount.unit),
+            1.0 / over.unwrap_or(1.0),
+        );
         found.size = moved.filter(|m| *m >= 1e9);
         return Some(found);
     }
     over_time(kind, all, text).or_else(|| {
         // a number with nothing behind it, or megabytes that nobody took a time for
-        let small = |a: &&Amount| matches!(a.unit, Unit::Data { bytes, over: None, .. } if bytes < 2e6);
+        let small =
+            |a: &&Amount| matches!(a.unit, Unit::Data { bytes, over: None, .. } if bytes < 2e6);
         let wire = |a: &&Amount| kind == "raw-tcp" && is_size(a);
         let bare = |a: &&Amount| a.unit == Unit::Bare && a.high >= 5.0;
-        let amount = all.iter().find(small).or_else(|| all.iter().find(wire)).or_else(|| all.iter().find(bare))?;
+        let amount = all
+            .iter()
+            .find(small)
+            .or_else(|| all.iter().find(wire))
+            .or_else(|| all.iter().find(bare))?;
         let unit = match amount.unit {
             // "9.4 gig between the two boxes"
-            Unit::Data { bytes, unclear: true, bits: false, .. } if wire(&amount) && bytes > 2e6 => Unit::Data {
+            Unit::Data {
+                bytes,
+                unclear: true,
+                bits: false,
+                ..
+            } if wire(&amount) && bytes > 2e6 => Unit::Data {
                 bytes: bytes / 8.0,
                 bits: true,
                 unclear: false,
@@ -179,20 +249,46 @@ fn over_time(kind: &str, all: &[Amount], text: &str) -> Option<Measured> {
     // "a 10 minute clip" is what was copied
     let long = |a: &&Amount| {
         let after = text.get(a.span.end..).unwrap_or_default().trim_start();
-        ["clip", "film", "video", "master", "take", "interview", "episode", "old", "ago", "recording"].iter().any(|w| after.starts_with(w))
+        [
+            "clip",
+            "film",
+            "video",
+            "master",
+            "take",
+            "interview",
+            "episode",
+            "old",
+            "ago",
+            "recording",
+        ]
+        .iter()
+        .any(|w| after.starts_with(w))
     };
-    let time = all.iter().filter(|a| matches!(a.unit, Unit::Time(_))).filter(|a| !long(a)).max_by(|a, b| seconds(a).total_cmp(&seconds(b)));
+    let time = all
+        .iter()
+        .filter(|a| matches!(a.unit, Unit::Time(_)))
+        .filter(|a| !long(a))
+        .max_by(|a, b| seconds(a).total_cmp(&seconds(b)));
     let (seconds, span) = match time {
         Some(time) => (seconds(time), Some(time.span.clone())),
         None => (between(text)?, None),
     };
-    let count = all.iter().find(|a| matches!(a.unit, Unit::Files(None)) && a.high > 1.0);
-    let each = all.iter().find(|a| is_size(a) && (a.each || (count.is_some() && bytes(a) < 1e9)));
-    let total = all.iter().filter(|a| is_size(a) && !a.each).max_by(|a, b| bytes(a).total_cmp(&bytes(b)));
+    let count = all
+        .iter()
+        .find(|a| matches!(a.unit, Unit::Files(None)) && a.high > 1.0);
+    let each = all
+        .iter()
+        .find(|a| is_size(a) && (a.each || (count.is_some() && bytes(a) < 1e9)));
+    let total = all
+        .iter()
+        .filter(|a| is_size(a) && !a.each)
+        .max_by(|a, b| bytes(a).total_cmp(&bytes(b)));
     let mut spans: Vec<Range<usize>> = span.into_iter().collect();
     let size = match (count, each, total) {
         (Some(count), Some(each), None) => Some(count.middle() * bytes(each)),
-        (Some(count), Some(each), Some(total)) if each == total => Some(count.middle() * bytes(each)),
+        (Some(count), Some(each), Some(total)) if each == total => {
+            Some(count.middle() * bytes(each))
+        }
         (_, _, total) => total.map(bytes),
     };
     spans.extend(each.or(total).map(|a| a.span.clone()));
@@ -208,7 +304,9 @@ fn over_time(kind: &str, all: &[Amount], text: &str) -> Option<Measured> {
     };
     match (size, count) {
         (Some(size), _) => Some(both(size / seconds, Counted::BytesPerSecond)),
-        (None, Some(count)) if kind == "many-files" => Some(both(count.middle() / seconds, Counted::FilesPerSecond)),
+        (None, Some(count)) if kind == "many-files" => {
+            Some(both(count.middle() / seconds, Counted::FilesPerSecond))
+        }
         _ => None,
     }
 }
@@ -223,90 +321,29 @@ fn seconds(amount: &Amount) -> f64 {
 /// Seconds between two times of day.
 fn between(text: &str) -> Option<f64> {
     let all = clocks(&tokens(text));
-    let [from, to] = all.get(..2)? else { return None };
-    let day = if *from > 12.0 || *to > 12.0 { 24.0 } else { 12.0 };
+    let [from, to] = all.get(..2)? else {
+        return None;
+    };
+    let day = if *from > 12.0 || *to > 12.0 {
+        24.0
+    } else {
+        12.0
+    };
     let hours = libm::fmod(to - from + day, day);
     (hours > 0.0).then_some(hours * 3600.0)
 }
 
-/// Words that say that a film did not play as it should.
-const FAILS: &[&str] = &[
-    "stutter", "drop", "jerk", "chop", "judder", "block", "hicup", "hiccup", "won't", "wont", "not play", "fails", "freez", "stall", "struggl", "gives up", "falls over", "skips", "lag", "can't", "cannot",
-    "too much", "breaks",
-];
-
-/// Words that say that it did.
-const PLAYS: &[&str] = &["plays", "play smoothly", "smooth", "fine", "without a hiccup", "without drop", "without dropping", "without stutter", "no dropped", "holds", "play ok", "no problem", "clean", "manages", "happily", "play"];
-
-/// What plays is the lower end of what the way carries, what fails the upper one.
-fn playback(all: &[Amount], text: &str) -> Option<Measured> {
-    let lower = text.to_lowercase();
-    let mut counts: Vec<(f64, usize, Counted)> = all
-        .iter()
-        .filter_map(|a| {
-            let unit = match a.unit {
-                Unit::Layers => Counted::Layers,
-                Unit::Streams => Counted::Streams,
-                _ => return None,
-            };
-            Some((a.low, a.span.start, unit))
-        })
-        .collect();
-    let data = all.iter().find(|a| matches!(a.unit, Unit::Data { .. }));
-    if let Some(frames) = all.iter().find(|a| a.unit == Unit::FramesPerMinute) {
-        return Some(made(frames, Counted::FramesPerMinute, 1.0));
-    }
-    let without = lower.replace("without dropping", "fine").replace("without drops", "fine").replace("without a hiccup", "fine").replace("no dropped", "fine").replace("without stutter", "fine").replace("without dropped", "fine").replace("does not drop", "fine").replace("doesn't drop", "fine").replace("doesn't stutter", "fine").replace("no stutter", "fine");
-    let fails = FAILS.iter().any(|w| without.contains(w));
-    let plays = PLAYS.iter().any(|w| without.replace("not play", "").replace("won't play", "").replace("playback", "").replace("play it", "").replace("played", "").contains(w));
-    if let Some(range) = all.iter().find(|a| matches!(a.unit, Unit::Layers | Unit::Streams) && a.low < a.high) {
-        let unit = if range.unit == Unit::Layers { Counted::Layers } else { Counted::Streams };
-        return Some(made(range, unit, 1.0));
-    }
-    for (word, count) in [("second", 2.0), ("third", 3.0), ("fourth", 4.0), ("fifth", 5.0), ("sixth", 6.0), ("seventh", 7.0), ("eighth", 8.0)] {
-        if let Some(at) = lower.find(&format!(" {word} ")).filter(|_| counts.iter().all(|(c, ..)| *c != count)) {
-            let unit = counts.first().map_or(if lower.contains("layer") { Counted::Layers } else { Counted::Streams }, |c| c.2);
-            counts.push((count, at, unit));
-        }
-    }
-    if let (Some(data), true) = (data, counts.iter().all(|c| c.0 <= 1.0)) {
-        let Unit::Data { over, .. } = data.unit else { return None };
-        let mut found = made(data, Counted::Rate(data.unit), 1.0 / over.unwrap_or(1.0));
-        if fails {
-            found.low = None;
-        } else {
-            found.high = None;
-        }
-        return Some(found);
-    }
-    // "plays two layers, stutters on three"
-    for amount in all.iter().filter(|a| a.unit == Unit::Bare && a.high <= 32.0 && a.high >= 1.0) {
-        if let Some(first) = counts.first().copied() {
-            counts.push((amount.low, amount.span.start, first.2));
-        }
-    }
-    if counts.is_empty() {
-        let unit = if lower.contains("layer") { Counted::Layers } else { Counted::Streams };
-        let bare = all.iter().find(|a| a.unit == Unit::Bare && a.high <= 32.0)?;
-        counts.push((bare.low, bare.span.start, unit));
-    }
-    counts.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let (least, most) = (counts.first()?, counts.last()?);
-    let (low, high) = match (counts.len(), plays, fails) {
-        (1, _, true) if !plays || counts.len() == 1 && !lower.contains("plays") => (None, Some(most.0)),
-        (1, ..) => (Some(least.0), if fails { Some(least.0 + 1.0) } else { None }),
-        _ => (Some(least.0), Some(most.0)),
-    };
-    Some(Measured {
-        low,
-        high,
-        unit: most.2,
-        size: None,
-        spans: Vec::new(),
-    })
-}
-
 impl Measured {
+    /// Whether what was counted is what only this kind counts.
+    pub(crate) fn fits(&self, kind: &str) -> bool {
+        match self.unit {
+            Counted::Seconds => kind == "ping",
+            Counted::Layers | Counted::Streams | Counted::FramesPerMinute => kind == "playback",
+            Counted::FilesPerSecond => kind == "many-files",
+            _ => false,
+        }
+    }
+
     /// The ends in the unit of its kind: MB/s, files/s, ms, %, count, layers, streams or frames/min.
     pub fn plain(&self) -> (Option<f64>, Option<f64>, &'static str) {
         let (factor, unit) = match self.unit {
@@ -321,6 +358,10 @@ impl Measured {
             Counted::Streams => (1.0, "streams"),
             Counted::FramesPerMinute => (1.0, "frames/min"),
         };
-        (self.low.map(|v| v * factor), self.high.map(|v| v * factor), unit)
+        (
+            self.low.map(|v| v * factor),
+            self.high.map(|v| v * factor),
+            unit,
+        )
     }
 }

@@ -12,7 +12,8 @@ pub struct Linear {
 }
 
 /// The letters that classes are written with.
-const LETTERS: &[u8] = b"abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ!#$&()*,/:;<=>?[]^_{|}~";
+const LETTERS: &[u8] =
+    b"abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ!#$&()*,/:;<=>?[]^_{|}~";
 
 /// The letter of a class.
 pub fn letter(class: usize) -> char {
@@ -31,7 +32,10 @@ impl Linear {
             if let Some(head) = line.strip_prefix('@') {
                 let mut words = head.split(' ');
                 let name = words.next().unwrap_or_default().to_owned();
-                step = words.next().and_then(|w| w.parse().ok()).ok_or_else(|| format!("'{line}' has no step"))?;
+                step = words
+                    .next()
+                    .and_then(|w| w.parse().ok())
+                    .ok_or_else(|| format!("'{line}' has no step"))?;
                 let classes: Vec<String> = words.map(str::to_owned).collect();
                 if classes.is_empty() || classes.len() > LETTERS.len() {
                     return Err(format!("'{line}' has {} classes", classes.len()));
@@ -45,11 +49,16 @@ impl Linear {
                 ));
                 continue;
             }
-            let (Some((_, head)), Some((feature, row))) = (found.last_mut(), line.split_once('\t')) else {
+            let (Some((_, head)), Some((feature, row))) = (found.last_mut(), line.split_once('\t'))
+            else {
                 return Err(format!("'{line}' is no row of weights"));
             };
-            let row = weights(row, step).ok_or_else(|| format!("'{line}' has a weight that is none"))?;
-            if row.iter().any(|(class, _)| usize::from(*class) >= head.classes.len()) {
+            let row =
+                weights(row, step).ok_or_else(|| format!("'{line}' has a weight that is none"))?;
+            if row
+                .iter()
+                .any(|(class, _)| usize::from(*class) >= head.classes.len())
+            {
                 return Err(format!("'{line}' has a class that is none"));
             }
             if feature.is_empty() {
@@ -88,7 +97,12 @@ impl Linear {
             *sum = libm::exp(sharp * (*sum - most));
             total += *sum;
         }
-        let mut found: Vec<(&str, f64)> = self.classes.iter().map(String::as_str).zip(sums.iter().map(|s| s / total)).collect();
+        let mut found: Vec<(&str, f64)> = self
+            .classes
+            .iter()
+            .map(String::as_str)
+            .zip(sums.iter().map(|s| s / total))
+            .collect();
         found.sort_by(|a, b| b.1.total_cmp(&a.1));
         found
     }
@@ -103,7 +117,10 @@ fn weights(row: &str, step: f32) -> Option<Vec<(u8, f32)>> {
         let class = LETTERS.iter().position(|l| Some(l) == bytes.get(at))?;
         let begin = at + 1;
         at = begin;
-        while bytes.get(at).is_some_and(|b| b.is_ascii_digit() || *b == b'-') {
+        while bytes
+            .get(at)
+            .is_some_and(|b| b.is_ascii_digit() || *b == b'-')
+        {
             at += 1;
         }
         let steps: i16 = row.get(begin..at)?.parse().ok()?;

@@ -85,50 +85,83 @@ fn worth(shown: &str) -> f64 {
 
 /// Numbers below a hundred in words.
 const SMALL: &[(&str, f64)] = &[
-    ("zero", 0.0), ("nought", 0.0), ("one", 1.0), ("two", 2.0), ("three", 3.0), ("four", 4.0), ("five", 5.0), ("six", 6.0), ("seven", 7.0),
-    ("eight", 8.0), ("nine", 9.0), ("ten", 10.0), ("eleven", 11.0), ("twelve", 12.0), ("thirteen", 13.0), ("fourteen", 14.0),
-    ("fifteen", 15.0), ("sixteen", 16.0), ("seventeen", 17.0), ("eighteen", 18.0), ("nineteen", 19.0), ("twenty", 20.0), ("thirty", 30.0),
-    ("forty", 40.0), ("fourty", 40.0), ("fifty", 50.0), ("sixty", 60.0), ("seventy", 70.0), ("eighty", 80.0), ("ninety", 90.0), ("couple", 2.0),
-    ("dozen", 12.0), ("single", 1.0), ("both", 2.0),
+    ("zero", 0.0),
+    ("nought", 0.0),
+    ("one", 1.0),
+    ("two", 2.0),
+    ("three", 3.0),
+    ("four", 4.0),
+    ("five", 5.0),
+    ("six", 6.0),
+    ("seven", 7.0),
+    ("eight", 8.0),
+    ("nine", 9.0),
+    ("ten", 10.0),
+    ("eleven", 11.0),
+    ("twelve", 12.0),
+    ("thirteen", 13.0),
+    ("fourteen", 14.0),
+    ("fifteen", 15.0),
+    ("sixteen", 16.0),
+    ("seventeen", 17.0),
+    ("eighteen", 18.0),
+    ("nineteen", 19.0),
+    ("twenty", 20.0),
+    ("thirty", 30.0),
+    ("forty", 40.0),
+    ("fourty", 40.0),
+    ("fifty", 50.0),
+    ("sixty", 60.0),
+    ("seventy", 70.0),
+    ("eighty", 80.0),
+    ("ninety", 90.0),
+    ("couple", 2.0),
+    ("dozen", 12.0),
+    ("single", 1.0),
+    ("both", 2.0),
 ];
 
 /// Units that a lone "a" or "an" may stand in front of.
 const COUNTED: &[&str] = &[
-    "minute", "hour", "second", "day", "terabyte", "gigabyte", "gigabit", "megabit", "megabyte", "tb", "gb", "hundred", "thousand", "gig", "ms", "millisecond",
-    "couple", "dozen",
+    "minute",
+    "hour",
+    "second",
+    "day",
+    "terabyte",
+    "gigabyte",
+    "gigabit",
+    "megabit",
+    "megabyte",
+    "tb",
+    "gb",
+    "hundred",
+    "thousand",
+    "gig",
+    "ms",
+    "millisecond",
+    "couple",
+    "dozen",
 ];
 
 /// The number that begins at a token, where it ends, and whether it is in words.
 pub(crate) fn value(tokens: &[Token], at: usize) -> Option<(f64, usize, bool)> {
     let token = tokens.get(at)?;
-    let is = |i: usize, words: &[&str]| tokens.get(i).is_some_and(|t| t.number.is_none() && words.contains(&t.text.as_str()));
+    let is = |i: usize, words: &[&str]| {
+        tokens
+            .get(i)
+            .is_some_and(|t| t.number.is_none() && words.contains(&t.text.as_str()))
+    };
     if let Some(number) = token.number {
-        // 4k and 2nd are words
-        let next = tokens.get(at + 1);
-        let glued = next.is_some_and(|t| t.span.start == token.span.end);
-        if glued && is(at + 1, &["k", "st", "nd", "rd", "th", "x"]) {
-            return None;
-        }
-        // x8, cat6, smb1
-        let before = at.checked_sub(1).and_then(|i| tokens.get(i));
-        let hours = is(at.wrapping_sub(1), &["h", "min", "m"]) && at >= 2 && tokens.get(at - 2).is_some_and(|t| t.number.is_some());
-        if !hours && before.is_some_and(|t| t.span.end == token.span.start && t.text.chars().all(char::is_alphabetic)) {
-            return None;
-        }
-        let (mut number, mut next) = (number, at + 1);
-        if is(next, &["thousand"]) {
-            number *= 1000.0;
-            next += 1;
-        }
-        if is(next, &["and"]) && is(next + 1, &["a"]) && is(next + 2, &["half"]) {
-            return Some((number + 0.5, next + 3, false));
-        }
-        return Some((number, next, false));
+        return in_digits(tokens, at, number);
     }
     if is(at, &["half"]) && is(at + 1, &["a", "an"]) {
         return Some((0.5, at + 2, true));
     }
-    if is(at, &["half"]) && tokens.get(at + 1).is_some_and(|t| COUNTED.contains(&t.text.as_str())) {
+    if is(at, &["half"])
+        && tokens
+            .get(at + 1)
+            .is_some_and(|t| COUNTED.contains(&t.text.as_str()))
+    {
         return Some((0.5, at + 1, true));
     }
     if is(at, &["quarter"]) && is(at + 1, &["of"]) && is(at + 2, &["a", "an"]) {
@@ -138,7 +171,11 @@ pub(crate) fn value(tokens: &[Token], at: usize) -> Option<(f64, usize, bool)> {
     if article && is(at + 1, &["quarter"]) && is(at + 2, &["of"]) {
         return Some((0.25, at + 3 + usize::from(is(at + 3, &["a", "an"])), true));
     }
-    if article && !tokens.get(at + 1).is_some_and(|t| COUNTED.contains(&t.text.as_str())) {
+    if article
+        && !tokens
+            .get(at + 1)
+            .is_some_and(|t| COUNTED.contains(&t.text.as_str()))
+    {
         return None;
     }
     let (mut number, mut next) = if article {
@@ -153,7 +190,9 @@ pub(crate) fn value(tokens: &[Token], at: usize) -> Option<(f64, usize, bool)> {
     }
     if (20.0..100.0).contains(&number) {
         let dash = usize::from(is(next, &["-"]));
-        let unit = SMALL.iter().find(|(word, v)| (1.0..10.0).contains(v) && is(next + dash, &[word]));
+        let unit = SMALL
+            .iter()
+            .find(|(word, v)| (1.0..10.0).contains(v) && is(next + dash, &[word]));
         if let Some((_, unit)) = unit {
             number += unit;
             next += 1 + dash;
@@ -175,7 +214,11 @@ pub(crate) fn value(tokens: &[Token], at: usize) -> Option<(f64, usize, bool)> {
         next += 1;
     }
     if is(next, &["quarters"]) && is(next + 1, &["of"]) {
-        return Some((number / 4.0, next + 2 + usize::from(is(next + 2, &["a", "an"])), true));
+        return Some((
+            number / 4.0,
+            next + 2 + usize::from(is(next + 2, &["a", "an"])),
+            true,
+        ));
     }
     if is(next, &["and"]) {
         let skip = usize::from(is(next + 1, &["a", "one"]));
@@ -189,9 +232,51 @@ pub(crate) fn value(tokens: &[Token], at: usize) -> Option<(f64, usize, bool)> {
     Some((number, next, true))
 }
 
+/// A number in digits, unless it is part of a word.
+fn in_digits(tokens: &[Token], at: usize, number: f64) -> Option<(f64, usize, bool)> {
+    let token = tokens.get(at)?;
+    let is = |i: usize, words: &[&str]| {
+        tokens
+            .get(i)
+            .is_some_and(|t| t.number.is_none() && words.contains(&t.text.as_str()))
+    };
+
+    // 4k and 2nd are words
+    let next = tokens.get(at + 1);
+    let glued = next.is_some_and(|t| t.span.start == token.span.end);
+    if glued && is(at + 1, &["k", "st", "nd", "rd", "th", "x"]) {
+        return None;
+    }
+    // x8, cat6, smb1
+    let before = at.checked_sub(1).and_then(|i| tokens.get(i));
+    let hours = is(at.wrapping_sub(1), &["h", "min", "m"])
+        && at >= 2
+        && tokens.get(at - 2).is_some_and(|t| t.number.is_some());
+    if !hours
+        && before.is_some_and(|t| {
+            t.span.end == token.span.start && t.text.chars().all(char::is_alphabetic)
+        })
+    {
+        return None;
+    }
+    let (mut number, mut next) = (number, at + 1);
+    if is(next, &["thousand"]) {
+        number *= 1000.0;
+        next += 1;
+    }
+    if is(next, &["and"]) && is(next + 1, &["a"]) && is(next + 2, &["half"]) {
+        return Some((number + 0.5, next + 3, false));
+    }
+    Some((number, next, false))
+}
+
 /// Hours of a day at which something began and ended: "ten past two", "14:05", "ten in the evening".
 pub(crate) fn clocks(tokens: &[Token]) -> Vec<f64> {
-    let is = |i: usize, words: &[&str]| tokens.get(i).is_some_and(|t| t.number.is_none() && words.contains(&t.text.as_str()));
+    let is = |i: usize, words: &[&str]| {
+        tokens
+            .get(i)
+            .is_some_and(|t| t.number.is_none() && words.contains(&t.text.as_str()))
+    };
     let small = |i: usize| -> Option<(f64, usize)> {
         if is(i, &["quarter"]) {
             return Some((15.0, i + 1));
@@ -220,13 +305,20 @@ pub(crate) fn clocks(tokens: &[Token]) -> Vec<f64> {
                 && let Some((hour, after)) = small(next + 1)
                 && hour <= 12.0
                 && first < 60.0
-                && !is(after, &["mb", "gb", "megs", "gigs", "meg", "gig", "ms", "gigabit", "megabit", "%"])
+                && !is(
+                    after,
+                    &[
+                        "mb", "gb", "megs", "gigs", "meg", "gig", "ms", "gigabit", "megabit", "%",
+                    ],
+                )
             {
                 found.push(hour + if past { first } else { -first } / 60.0);
                 at = after;
                 continue;
             }
-            let late = is(next, &["pm"]) || (is(next, &["in", "at"]) && (is(next + 2, &["evening", "afternoon"]) || is(next + 1, &["night"])));
+            let late = is(next, &["pm"])
+                || (is(next, &["in", "at"])
+                    && (is(next + 2, &["evening", "afternoon"]) || is(next + 1, &["night"])));
             let early = is(next, &["am"]) || (is(next, &["in"]) && is(next + 2, &["morning"]));
             if first <= 12.0 && (late || early) {
                 found.push(if late { first + 12.0 } else { first });

@@ -41,7 +41,7 @@ impl Unit {
     pub(crate) fn same(self, other: Self) -> bool {
         match (self, other) {
             (Self::Data { over: a, .. }, Self::Data { over: b, .. }) => a == b || b.is_none(),
-            (Self::Time(a), Self::Time(b)) => a == b,
+            (Self::Time(a), Self::Time(b)) => a.to_bits() == b.to_bits(),
             (a, b) => std::mem::discriminant(&a) == std::mem::discriminant(&b),
         }
     }
@@ -49,14 +49,70 @@ impl Unit {
 
 /// Things of which many are copied.
 const FILES: &[&str] = &[
-    "file", "files", "stills", "still", "jpegs", "jpgs", "jpeg", "jpg", "photos", "photo", "pictures", "picture", "images", "image", "textures", "thumbnails",
-    "items", "documents", "previews", "frames", "shots", "clips", "bits", "drawings", "raws", "dpx", "exrs", "tiffs", "pdfs", "samples", "icons",
+    "file",
+    "files",
+    "stills",
+    "still",
+    "jpegs",
+    "jpgs",
+    "jpeg",
+    "jpg",
+    "photos",
+    "photo",
+    "pictures",
+    "picture",
+    "images",
+    "image",
+    "textures",
+    "thumbnails",
+    "items",
+    "documents",
+    "previews",
+    "frames",
+    "shots",
+    "clips",
+    "bits",
+    "drawings",
+    "raws",
+    "dpx",
+    "exrs",
+    "tiffs",
+    "pdfs",
+    "samples",
+    "icons",
 ];
 
 /// Words between a number and what it counts.
 const ADJECTIVES: &[&str] = &[
-    "little", "litle", "small", "tiny", "raw", "big", "large", "hd", "uhd", "more", "camera", "sound", "of", "4k", "8k", "6k", "parallel", "single", "short", "fresh", "video",
-    "new", "simultaneous", "separate", "prores", "smaller", "k", "full", "hires",
+    "little",
+    "litle",
+    "small",
+    "tiny",
+    "raw",
+    "big",
+    "large",
+    "hd",
+    "uhd",
+    "more",
+    "camera",
+    "sound",
+    "of",
+    "4k",
+    "8k",
+    "6k",
+    "parallel",
+    "single",
+    "short",
+    "fresh",
+    "video",
+    "new",
+    "simultaneous",
+    "separate",
+    "prores",
+    "smaller",
+    "k",
+    "full",
+    "hires",
 ];
 
 /// The unit that begins at a token, and where it ends.
@@ -65,7 +121,9 @@ pub(crate) fn unit_at(tokens: &[Token], at: usize) -> (Unit, usize) {
     let Some(token) = tokens.get(at) else {
         return (Unit::Bare, at);
     };
-    if token.text == "," && ["megabytes", "megabits", "gigabytes", "megs", "gigabits"].contains(&word(at + 1)) {
+    if token.text == ","
+        && ["megabytes", "megabits", "gigabytes", "megs", "gigabits"].contains(&word(at + 1))
+    {
         return unit_at(tokens, at + 1);
     }
     if token.text == "%" || ["percent", "pct"].contains(&word(at)) {
@@ -89,11 +147,17 @@ pub(crate) fn unit_at(tokens: &[Token], at: usize) -> (Unit, usize) {
         return (Unit::Time(seconds), at + 1);
     }
     let mut noun = at;
-    while noun < at + 3 && (ADJECTIVES.contains(&word(noun)) || (tokens.get(noun).is_some_and(|t| t.number.is_some()) && word(noun + 1) == "k")) {
+    while noun < at + 3
+        && (ADJECTIVES.contains(&word(noun))
+            || (tokens.get(noun).is_some_and(|t| t.number.is_some()) && word(noun + 1) == "k"))
+    {
         noun += 1;
     }
     let here = word(noun);
-    if here == "frames" && ["a", "per", "/"].contains(&word(noun + 1)) && ["minute", "min"].contains(&word(noun + 2)) {
+    if here == "frames"
+        && ["a", "per", "/"].contains(&word(noun + 1))
+        && ["minute", "min"].contains(&word(noun + 2))
+    {
         return (Unit::FramesPerMinute, noun + 3);
     }
     if FILES.contains(&here) {
@@ -103,8 +167,15 @@ pub(crate) fn unit_at(tokens: &[Token], at: usize) -> (Unit, usize) {
     if here.starts_with("layer") || here == "films" || here == "tracks" {
         return (Unit::Layers, noun + 1);
     }
-    if here.starts_with("stream") || here.starts_with("angle") || here.starts_with("camera") || here.starts_with("feed") {
-        return (Unit::Streams, noun + 1 + usize::from(word(noun + 1).starts_with("angle")));
+    if here.starts_with("stream")
+        || here.starts_with("angle")
+        || here.starts_with("camera")
+        || here.starts_with("feed")
+    {
+        return (
+            Unit::Streams,
+            noun + 1 + usize::from(word(noun + 1).starts_with("angle")),
+        );
     }
     let (over, next) = over_at(tokens, at);
     match over {
@@ -137,9 +208,22 @@ fn data(token: &Token, at: usize) -> Option<(Unit, usize)> {
         Some(short) if short.len() >= 2 && !short.ends_with("am") => (short, true),
         _ => (lower, false),
     };
-    let scales = [("tera", 1e12, 1_099_511_627_776.0), ("giga", 1e9, 1_073_741_824.0), ("mega", 1e6, 1_048_576.0), ("kilo", 1e3, 1024.0),
-        ("tebi", 1_099_511_627_776.0, 1_099_511_627_776.0), ("gibi", 1_073_741_824.0, 1_073_741_824.0), ("mebi", 1_048_576.0, 1_048_576.0), ("kibi", 1024.0, 1024.0)];
-    let short = [("t", 1e12, 1_099_511_627_776.0), ("g", 1e9, 1_073_741_824.0), ("m", 1e6, 1_048_576.0), ("k", 1e3, 1024.0)];
+    let scales = [
+        ("tera", 1e12, 1_099_511_627_776.0),
+        ("giga", 1e9, 1_073_741_824.0),
+        ("mega", 1e6, 1_048_576.0),
+        ("kilo", 1e3, 1024.0),
+        ("tebi", 1_099_511_627_776.0, 1_099_511_627_776.0),
+        ("gibi", 1_073_741_824.0, 1_073_741_824.0),
+        ("mebi", 1_048_576.0, 1_048_576.0),
+        ("kibi", 1024.0, 1024.0),
+    ];
+    let short = [
+        ("t", 1e12, 1_099_511_627_776.0),
+        ("g", 1e9, 1_073_741_824.0),
+        ("m", 1e6, 1_048_576.0),
+        ("k", 1e3, 1024.0),
+    ];
     let (scale, two, rest) = scales
         .iter()
         .chain(&short)
@@ -156,13 +240,17 @@ fn data(token: &Token, at: usize) -> Option<(Unit, usize)> {
         "bit" | "bits" => made(true, false, false),
         "byte" | "bytes" => made(false, false, false),
         // octets, as they are written in French
-        "o" if token.shown.starts_with(|c: char| c.is_ascii_uppercase()) => made(false, false, false),
+        "o" if token.shown.starts_with(|c: char| c.is_ascii_uppercase()) => {
+            made(false, false, false)
+        }
         "ibit" | "ibits" => made(true, false, true),
         "ibyte" | "ibytes" | "ib" => made(false, false, true),
         "b" => {
             let shown = &token.shown;
-            let bits = ps || (shown.contains('b') && shown.starts_with(|c: char| c.is_ascii_uppercase()));
-            let unclear = shown.starts_with(|c: char| c.is_ascii_lowercase()) || shown.ends_with("BPS");
+            let bits =
+                ps || (shown.contains('b') && shown.starts_with(|c: char| c.is_ascii_uppercase()));
+            let unclear =
+                shown.starts_with(|c: char| c.is_ascii_lowercase()) || shown.ends_with("BPS");
             made(bits && (ps || !unclear), unclear || ps, false)
         }
         // meg, megs, gig, gigs
@@ -195,7 +283,8 @@ fn link(token: &Token, at: usize) -> Option<(Unit, usize)> {
 fn time(word: &str) -> Option<f64> {
     Some(match word {
         "us" | "\u{b5}s" | "\u{3bc}s" | "microsecond" | "microseconds" => 1e-6,
-        "ms" | "msec" | "msecs" | "millisecond" | "milliseconds" | "miliseconds" | "milisecond" | "millis" => 1e-3,
+        "ms" | "msec" | "msecs" | "millisecond" | "milliseconds" | "miliseconds" | "milisecond"
+        | "millis" => 1e-3,
         "s" | "sec" | "secs" | "second" | "seconds" => 1.0,
         "min" | "mins" | "minute" | "minutes" | "minuts" | "minutest" => 60.0,
         "h" | "hr" | "hrs" | "hour" | "hours" => 3600.0,

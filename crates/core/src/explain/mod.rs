@@ -36,7 +36,8 @@ pub use guess::{Impossible, Possible, possible};
 pub use next::{TestRow, tests};
 pub use reading::{Amount, Exactness, Meaning, RateReading, RateUnit, Reading, Remark, What};
 pub use words::{
-    Listener, Meant, ReadingList, RemarkRow, Remarks, Statement, Understood, UnitMeaning, Units, Value,
+    Listener, Meant, ReadingList, RemarkRow, Remarks, Statement, Understood, UnitMeaning, Units,
+    Value,
 };
 
 use crate::budget::BudgetFault;

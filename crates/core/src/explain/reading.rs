@@ -181,7 +181,12 @@ impl Reading {
     pub fn is_of_a_desk(&self) -> bool {
         matches!(
             self.what,
-            What::Copy | What::ManyFiles | What::RawTcp | What::LocalDisk | What::Ping | What::Playback
+            What::Copy
+                | What::ManyFiles
+                | What::RawTcp
+                | What::LocalDisk
+                | What::Ping
+                | What::Playback
         )
     }
 }

@@ -34,11 +34,14 @@ pub(crate) fn of<'s>(ear: &Ear, said: impl Iterator<Item = &'s Said>) -> Tally {
     let show = std::env::var_os("NARROWS_SHOW").is_some();
     for one in said {
         let heard = ear.hear(&one.text);
-        let mut note = |what: &str| {
+        let note = |what: &str| {
             if show {
                 #[allow(clippy::print_stdout)] // it is what was asked for
                 {
-                    println!("{what} {} {} | {} | {:?}", one.means, one.kind, one.text, heard);
+                    println!(
+                        "{what} {} {} | {} | {:?}",
+                        one.means, one.kind, one.text, heard
+                    );
                 }
             }
         };

@@ -25,7 +25,11 @@ fn kept(path: &str, text: &str) {
         return;
     }
     let known = std::fs::read_to_string(&path).unwrap();
-    assert!(known == text, "{} is not what the sentences give; NARROWS_REWRITE=1 makes it anew", path.display());
+    assert!(
+        known == text,
+        "{} is not what the sentences give; NARROWS_REWRITE=1 makes it anew",
+        path.display()
+    );
 }
 
 #[test]
@@ -36,26 +40,40 @@ fn weights_are_those_that_the_sentences_give() {
     kept("data/speech/weights.txt", &text);
 }
 
-/// Goals on a writer left out, in hundredths: remarks right, remarks wrong, readings right, readings wrong, and of what means nothing
-/// taken for something.
-const GOALS: [f64; 5] = [85.0, 3.0, 90.0, 2.0, 5.0];
+/// Goals on a writer left out, in hundredths, that are met: remarks right, readings right, and of what means nothing taken for
+/// something. Not met is that 3 of remarks and 2 of readings at most be wrong; the table says by how much.
+const REMARKS: f64 = 85.0;
+const READINGS: f64 = 90.0;
+const TAKEN: f64 = 5.0;
 
 #[test]
 fn validate_a_writer_left_out() {
     let all = Said::all();
     let concepts = Concepts::read(CONCEPTS).unwrap();
     let mut table = judge::head();
-    for (name, ours) in [("own sentences beside them", true), ("the writers alone", false)] {
+    for (name, ours) in [
+        ("own sentences beside them", true),
+        ("the writers alone", false),
+    ] {
         let mut sums = judge::Tally::default();
         for writer in ["1", "2", "3"] {
-            let learn: Vec<&Said> = all.iter().filter(|s| s.author != writer && (ours || s.author != "0")).collect();
+            let learn: Vec<&Said> = all
+                .iter()
+                .filter(|s| s.author != writer && (ours || s.author != "0"))
+                .collect();
             let ear = Ear::read(CONCEPTS, &train::weights(&learn, &concepts)).unwrap();
             let tally = judge::of(&ear, all.iter().filter(|s| s.author == writer));
             table.push_str(&tally.line(writer, name));
             sums.add(&tally);
         }
         table.push_str(&sums.line("all", name));
+        if ours {
+            let [right, _, _, read, _, taken] = sums.shares();
+            assert!(
+                right >= REMARKS && read >= READINGS && taken <= TAKEN,
+                "{right} {read} {taken}"
+            );
+        }
     }
     kept("docs/hearing.md", &table);
-    let _ = GOALS;
 }

@@ -18,7 +18,10 @@ pub(crate) struct Said {
 impl Said {
     /// All of them, in the order of their files.
     pub(crate) fn all() -> Vec<Self> {
-        ["remarks", "readings", "none", "ours", "ours-readings"].iter().flat_map(|name| read(name)).collect()
+        ["remarks", "readings", "none", "ours", "ours-readings"]
+            .iter()
+            .flat_map(|name| read(name))
+            .collect()
     }
 }
 
@@ -31,7 +34,11 @@ fn read(name: &str) -> Vec<Said> {
         let field = |column: &str| at(column).map_or("", |i| &row[i]).to_owned();
         Said {
             text: field("text"),
-            means: if at("what").is_some() { "reading".to_owned() } else { field("id") },
+            means: if at("what").is_some() {
+                "reading".to_owned()
+            } else {
+                field("id")
+            },
             kind: field("what"),
             way: field("direction"),
             low: field("value_low").parse().ok(),

@@ -17,6 +17,9 @@ const SHRINK: f32 = 5e-5;
 /// Weights are kept in steps of this.
 const STEP: f32 = 0.5;
 
+/// A head: its name, the class of a sentence, and how often a feature has to be seen.
+type Head = (&'static str, fn(&Said) -> &str, f32);
+
 type Row = (usize, Vec<(usize, f32)>);
 
 /// The file of weights that sentences give: what is meant, and of readings what of and which way.
@@ -25,12 +28,22 @@ pub(crate) fn weights(said: &[&Said], concepts: &Concepts) -> String {
         "# Weights of features, made anew by: NARROWS_REWRITE=1 cargo test -p narrows-hearing --test writers\n\
          # A head begins with '@', its step and its classes; then a row each: the feature, and class letters with whole steps.\n",
     );
-    let features: Vec<Vec<(String, f32)>> =
-        said.iter().map(|s| Sentence::new(&s.text, concepts).features(concepts, &Mix::default())).collect();
-    let heads: [(&str, fn(&Said) -> &str, f32); 3] = [("meaning", |s| &s.means, 2.0), ("kind", |s| &s.kind, 1.0), ("way", |s| &s.way, 1.0)];
+    let features: Vec<Vec<(String, f32)>> = said
+        .iter()
+        .map(|s| Sentence::new(&s.text, concepts).features(concepts, &Mix::default()))
+        .collect();
+    let heads: [Head; 3] = [
+        ("meaning", |s| &s.means, 2.0),
+        ("kind", |s| &s.kind, 1.0),
+        ("way", |s| &s.way, 1.0),
+    ];
     for (name, class, least) in heads {
-        let examples: Vec<(&str, &[(String, f32)])> =
-            said.iter().zip(&features).map(|(s, f)| (class(s), f.as_slice())).filter(|(c, _)| !c.is_empty()).collect();
+        let examples: Vec<(&str, &[(String, f32)])> = said
+            .iter()
+            .zip(&features)
+            .map(|(s, f)| (class(s), f.as_slice()))
+            .filter(|(c, _)| !c.is_empty())
+            .collect();
         head(name, &examples, least, &mut out);
     }
     out
@@ -44,14 +57,29 @@ fn head(name: &str, examples: &[(&str, &[(String, f32)])], least: f32, out: &mut
     for (feature, _) in examples.iter().flat_map(|(_, features)| *features) {
         *count.entry(feature).or_default() += 1.0;
     }
-    let enough = |(feature, n): &(&&str, &f32)| **n >= 3.0 || (**n >= 2.0 && least < 2.0) || (**n >= 2.0 && feature.starts_with(['w', 'c'])) || (feature.starts_with("w:") && least < 2.0);
-    let mut names: Vec<&str> = count.iter().filter(enough).map(|(feature, _)| *feature).collect();
+    let enough = |(feature, n): &(&&str, &f32)| {
+        **n >= 3.0
+            || (**n >= 2.0 && least < 2.0)
+            || (**n >= 2.0 && feature.starts_with(['w', 'c']))
+            || (feature.starts_with("w:") && least < 2.0)
+    };
+    let mut names: Vec<&str> = count
+        .iter()
+        .filter(enough)
+        .map(|(feature, _)| *feature)
+        .collect();
     names.sort_unstable();
-    let index: HashMap<&str, usize> = names.iter().enumerate().map(|(i, feature)| (*feature, i)).collect();
+    let index: HashMap<&str, usize> = names
+        .iter()
+        .enumerate()
+        .map(|(i, feature)| (*feature, i))
+        .collect();
     let rows: Vec<Row> = examples
         .iter()
         .map(|(class, features)| {
-            let known = features.iter().filter_map(|(f, s)| index.get(f.as_str()).map(|i| (*i, *s)));
+            let known = features
+                .iter()
+                .filter_map(|(f, s)| index.get(f.as_str()).map(|i| (*i, *s)));
             (classes.binary_search(class).unwrap(), known.collect())
         })
         .collect();
@@ -86,7 +114,9 @@ fn learn(rows: &[Row], classes: usize, features: usize) -> (Vec<f32>, Vec<f32>) 
     let mut sums = vec![0f32; classes];
     for _ in 0..ROUNDS {
         for i in (1..order.len()).rev() {
-            seed = seed.wrapping_mul(6364136223846793005).wrapping_add(1442695040888963407);
+            seed = seed
+                .wrapping_mul(6364136223846793005)
+                .wrapping_add(1442695040888963407);
             order.swap(i, (seed >> 33) as usize % (i + 1));
         }
         for &row in &order {

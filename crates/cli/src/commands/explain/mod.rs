@@ -1,3 +1,4 @@
+pub(crate) mod heard;
 pub(crate) mod json;
 pub(crate) mod text;
 
@@ -9,8 +10,7 @@ use narrows_core::explain::{
     Impossible, Listener, Observations, Remarks, Statement, explain, possible, settle, tests,
 };
 use narrows_core::site::parts::Parts;
-use narrows_core::site::{Assumption, Faults, Site};
-use std::path::Path;
+use narrows_core::site::{Assumption, Site};
 
 /// Says whether what was measured is right, and what may be at fault.
 pub(crate) fn run(arguments: &Explain, screen: &mut Screen<'_>) -> std::io::Result<Outcome> {
@@ -32,10 +32,23 @@ fn work_out(arguments: &Explain, screen: &mut Screen<'_>) -> Result<Outcome, Sto
         _ => Listener::anywhere(),
     };
     let listener = listener.map_err(|fault| broken(&fault.to_string(), screen))?;
-    let (statements, unused) = hear(arguments, &listener, screen)?;
-    for statement in statements {
-        match statement {
-            Statement::Reading(reading) => told.readings.push(reading),
+    let mut said = heard::hear(arguments, &listener, screen)?;
+    let json = arguments.format == Format::Json;
+    if screen.terminal && arguments.format == Format::Text {
+        said.ask(screen)?;
+    }
+    if !said.questions.is_empty() && !json {
+        return Ok(heard::ask_back(&said.questions, screen)?);
+    }
+    let mut values = Vec::new();
+    let mut unused = Vec::new();
+    for heard in said.statements {
+        unused.push((heard.statement.text().to_owned(), heard.unused));
+        match heard.statement {
+            Statement::Reading(reading) => {
+                told.readings.push(reading);
+                values.push(heard.value);
+            }
             Statement::Remark(remark) => told.remarks.push(remark),
         }
     }
@@ -62,7 +75,10 @@ fn work_out(arguments: &Explain, screen: &mut Screen<'_>) -> Result<Outcome, Sto
         remarks: remarks.rows(),
         aside: &aside,
         tests: &tests,
-        unused: &unused,
+        unused: &said.unused_columns,
+        values: &values,
+        left: &unused,
+        questions: &said.questions,
         explanation: &explanation,
         why: arguments.why,
         width: screen.width,
@@ -74,7 +90,11 @@ fn work_out(arguments: &Explain, screen: &mut Screen<'_>) -> Result<Outcome, Sto
         Format::Text => shown.text(),
     };
     write!(screen.out, "{text}")?;
-    Ok(Outcome::Fine)
+    Ok(if said.questions.is_empty() {
+        Outcome::Fine
+    } else {
+        Outcome::AsksBack
+    })
 }
 
 fn broken(fault: &str, screen: &mut Screen<'_>) -> Stop {
@@ -148,60 +168,6 @@ fn place(
         path_told: found.path_told,
         array_told: found.array_told,
         ..Observations::default()
-    })
-}
-
-/// Everything that was said, on the command line and in a list; all faults at once.
-fn hear(
-    arguments: &Explain,
-    listener: &Listener,
-    screen: &mut Screen<'_>,
-) -> Result<(Vec<Statement>, Vec<String>), Stop> {
-    let mut statements = Vec::new();
-    let mut faults = Vec::new();
-    for text in &arguments.measured {
-        match listener.hear(text) {
-            Ok(found) => statements.extend(found),
-            Err(fault) => faults.push(fault),
-        }
-    }
-    let mut stop = None;
-    if let Some(faults) = Faults::together(faults) {
-        let line = Description {
-            path: "the command line".to_owned(),
-            bytes: Vec::new(),
-        };
-        stop = Some(input::show(&faults, &line, &[], screen));
-    }
-    let mut unused = Vec::new();
-    if let Some(path) = &arguments.readings {
-        match list(path, listener, screen) {
-            Ok(list) => {
-                statements.extend(list.statements);
-                unused = list.unused;
-            }
-            Err(other) => stop = Some(other),
-        }
-    }
-    match stop {
-        Some(stop) => Err(stop),
-        None => Ok((statements, unused)),
-    }
-}
-
-fn list(
-    path: &Path,
-    listener: &Listener,
-    screen: &mut Screen<'_>,
-) -> Result<narrows_core::explain::ReadingList, Stop> {
-    let file = input::file(path, screen)?;
-    let (text, found) = listener.list(&file.bytes);
-    found.map_err(|faults| {
-        let decoded = Description {
-            path: file.path,
-            bytes: text.into_bytes(),
-        };
-        input::show(&faults, &decoded, &[], screen)
     })
 }
 

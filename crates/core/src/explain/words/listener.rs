@@ -1,8 +1,8 @@
 //! A text is a reading or a remark.
 
 use super::faulty::{Faulty, meant};
-use super::open::{Understood, has_strangers, means_nothing, open};
 use super::items::{Amount, Item, Unit, items};
+use super::open::{Meant, Understood, has_strangers, means_nothing, open};
 use super::phrases::vocabulary;
 use super::remarks::{Caught, RemarkRow, Remarks};
 use super::sentence::{FORM, reading};
@@ -21,6 +21,16 @@ pub enum Statement {
     Reading(Reading),
     /// Something noticed.
     Remark(Remark),
+}
+
+impl Statement {
+    /// As it was written.
+    pub fn text(&self) -> &str {
+        match self {
+            Self::Reading(reading) => &reading.text,
+            Self::Remark(remark) => &remark.text,
+        }
+    }
 }
 
 /// Reads texts; knows the units, the remarks and, with a site, the names.
@@ -97,14 +107,21 @@ impl Listener {
         }
     }
 
+    /// Remarks that a text comes near to, where it says nothing that is known.
+    pub fn near(&self, text: &str) -> Vec<Meant> {
+        open(text, self).choices
+    }
+
     /// Whether a text is so short that a wrong word or number in it is a mistake rather than a way to put it.
     fn at_its_word(&self, text: &str, faulty: &Faulty<'_>) -> bool {
         let names: Vec<&str> = self.names.iter().flatten().map(String::as_str).collect();
         let misnamed = faulty.spans().any(|span| {
             let word = faulty.at(&span);
-            word.contains(|c: char| c.is_ascii_digit()) && !meant(word, names.iter().copied()).is_empty()
+            word.contains(|c: char| c.is_ascii_digit())
+                && !meant(word, names.iter().copied()).is_empty()
         });
-        let short = text.split_whitespace().count() < SPOKEN;
+        let least = if faulty.unread { SPOKEN } else { SPOKEN + 2 };
+        let short = text.split_whitespace().count() < least;
         misnamed || text.len() > LONGEST || (short && (!faulty.unread || has_strangers(text)))
     }
 

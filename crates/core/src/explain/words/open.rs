@@ -45,7 +45,7 @@ pub struct Meant {
 
 impl Understood {
     /// What a text says to the word.
-    pub(super) fn exact(statements: Vec<Statement>) -> Self {
+    pub fn exact(statements: Vec<Statement>) -> Self {
         let of = |statement: &Statement| match statement {
             Statement::Reading(reading) => value(reading),
             Statement::Remark(_) => None,
@@ -89,7 +89,9 @@ pub(super) fn open(text: &str, listener: &Listener) -> Understood {
     }
     match &heard.sense {
         Sense::Remark(id) => {
-            found.statements.push(Statement::Remark(remark(text, id, desk, listener)));
+            found
+                .statements
+                .push(Statement::Remark(remark(text, id, desk, listener)));
             found.values.push(None);
         }
         Sense::Choices | Sense::Nothing => {
@@ -97,7 +99,11 @@ pub(super) fn open(text: &str, listener: &Listener) -> Understood {
                 .choices
                 .iter()
                 .filter_map(|choice| {
-                    let row = listener.remarks.rows().iter().find(|row| row.id == choice.id)?;
+                    let row = listener
+                        .remarks
+                        .rows()
+                        .iter()
+                        .find(|row| row.id == choice.id)?;
                     Some(Meant {
                         id: choice.id.clone(),
                         meaning: row.meaning.clone(),
@@ -132,10 +138,21 @@ fn remark(text: &str, id: &str, desk: Option<String>, listener: &Listener) -> Re
         all.next().filter(|_| all.next().is_none())
     };
     let rate = data(true).and_then(|amount| {
-        let Unit::Data { over, .. } = amount.unit else { return None };
+        let Unit::Data { over, .. } = amount.unit else {
+            return None;
+        };
         let over = over.unwrap_or(1.0);
-        let numbers = [amount.low / over, amount.middle() / over, amount.high / over];
-        listener.loose_rate(What::Copy, written(amount.unit), numbers, exactness(amount.low < amount.high))
+        let numbers = [
+            amount.low / over,
+            amount.middle() / over,
+            amount.high / over,
+        ];
+        listener.loose_rate(
+            What::Copy,
+            written(amount.unit),
+            numbers,
+            exactness(amount.low < amount.high),
+        )
     });
     let size = data(false).and_then(|amount| match amount.unit {
         Unit::Data { bytes, .. } => Some(Information::from_base(amount.middle() * bytes)),
@@ -152,7 +169,11 @@ fn remark(text: &str, id: &str, desk: Option<String>, listener: &Listener) -> Re
 }
 
 fn exactness(range: bool) -> Exactness {
-    if range { Exactness::Range } else { Exactness::Point }
+    if range {
+        Exactness::Range
+    } else {
+        Exactness::Point
+    }
 }
 
 /// A reading that the models can use, with the number that was told.
@@ -162,14 +183,18 @@ fn made(
     desk: Option<String>,
     listener: &Listener,
 ) -> Option<(Reading, Value)> {
-    let what = What::ALL.into_iter().find(|what| what.word() == heard.kind)?;
+    let what = What::ALL
+        .into_iter()
+        .find(|what| what.word() == heard.kind)?;
     let (low, high, unit) = heard.measured.plain();
     let amount = amount(what, &heard.measured, listener)?;
     let reading = Reading {
         text: text.trim().to_owned(),
         desk: desk.filter(|name| !listener.machines.contains(name)),
         what,
-        direction: Direction::BOTH.into_iter().find(|way| way.word() == heard.way),
+        direction: Direction::BOTH
+            .into_iter()
+            .find(|way| way.word() == heard.way),
         amount,
         size: heard.measured.size.map(Information::from_base),
         streams: 1,
@@ -179,7 +204,10 @@ fn made(
 }
 
 fn amount(what: What, measured: &Measured, listener: &Listener) -> Option<Amount> {
-    let (low, high) = (measured.low.or(measured.high)?, measured.high.or(measured.low)?);
+    let (low, high) = (
+        measured.low.or(measured.high)?,
+        measured.high.or(measured.low)?,
+    );
     let middle = f64::midpoint(low, high);
     let bound = match (measured.low, measured.high) {
         (None, _) => Exactness::AtMost,
@@ -191,7 +219,9 @@ fn amount(what: What, measured: &Measured, listener: &Listener) -> Option<Amount
             Unit::Data { bytes, .. } => Amount::Link(LinkRate::from_base(high * bytes)),
             _ => return None,
         },
-        Counted::Rate(unit) => Amount::Rate(listener.loose_rate(what, written(unit), [low, middle, high], bound)?),
+        Counted::Rate(unit) => {
+            Amount::Rate(listener.loose_rate(what, written(unit), [low, middle, high], bound)?)
+        }
         Counted::BytesPerSecond => {
             let megabytes = [low, middle, high].map(|rate| rate / 1e6);
             let unit = Some(Written {
@@ -256,7 +286,10 @@ impl Listener {
     ) -> Option<RateReading> {
         let meanings = self.units.meanings(Context::of(what), written, numbers);
         let fits = numbers[0] <= numbers[2] && numbers[2] > 0.0 && !meanings.is_empty();
-        fits.then_some(RateReading { meanings, exactness })
+        fits.then_some(RateReading {
+            meanings,
+            exactness,
+        })
     }
 
     /// The one name of the site that stands in a text where a name does: first, before a colon, behind "desk", "at" or "on", or a
@@ -273,7 +306,9 @@ impl Listener {
                     return false;
                 }
                 let unusual = small.contains(|c: char| c.is_ascii_digit() || c == '-' || c == '_');
-                let behind = ["desk ", " at ", " on "].iter().any(|word| before.ends_with(word));
+                let behind = ["desk ", " at ", " on "]
+                    .iter()
+                    .any(|word| before.ends_with(word));
                 unusual || before.trim().is_empty() && after.starts_with(':') || behind
             })
         };
