@@ -108,6 +108,7 @@ where
         Command::Facts(facts) => commands::facts::run(facts, &mut screen),
         Command::Layouts(layouts) => commands::layouts::run(layouts, &mut screen),
         Command::Ports(ports) => commands::ports::run(ports, &mut screen),
+        Command::Report(report) => commands::report::run(report, &mut screen),
         Command::Together(together) => commands::together::run(together, &mut screen),
     };
     let flushed = screen.out.flush();

@@ -10,4 +10,5 @@ pub(crate) mod explain;
 pub(crate) mod facts;
 pub(crate) mod layouts;
 pub(crate) mod ports;
+pub(crate) mod report;
 pub(crate) mod together;

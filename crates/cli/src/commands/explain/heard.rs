@@ -176,14 +176,15 @@ impl Question {
 }
 
 /// Asks back where nobody can answer.
-pub(super) fn ask_back(
-    questions: &[Question],
-    screen: &mut Screen<'_>,
-) -> std::io::Result<Outcome> {
+pub(super) fn ask_back(questions: &[Question], screen: &mut Screen<'_>) -> Stop {
+    let told = tell(questions, screen);
+    told.map_or_else(Stop::Broken, |()| Stop::Written(Outcome::AsksBack))
+}
+
+fn tell(questions: &[Question], screen: &mut Screen<'_>) -> std::io::Result<()> {
     for question in questions {
         write!(screen.out, "{}", question.told(screen.width))?;
     }
     let help = "Say it in other words, or write what stands behind 'say:' in its place.";
-    writeln!(screen.out, "{}", paragraph(help, screen.width, 0))?;
-    Ok(Outcome::AsksBack)
+    writeln!(screen.out, "{}", paragraph(help, screen.width, 0))
 }
