@@ -71,10 +71,7 @@ pub(super) fn hear(
     }
     if let Some(path) = &arguments.readings {
         match list(path, listener, screen) {
-            Ok(list) => {
-                said.add(Understood::exact(list.statements));
-                said.unused_columns = list.unused;
-            }
+            Ok(list) => said.add_list(list),
             Err(other) => stop = Some(other),
         }
     }
@@ -86,6 +83,15 @@ pub(super) fn hear(
 
 fn list(path: &Path, listener: &Listener, screen: &mut Screen<'_>) -> Result<ReadingList, Stop> {
     let file = input::file(path, screen)?;
+    listed(file, listener, screen)
+}
+
+/// A list of readings that is there already.
+pub(super) fn listed(
+    file: Description,
+    listener: &Listener,
+    screen: &mut Screen<'_>,
+) -> Result<ReadingList, Stop> {
     let (text, found) = listener.list(&file.bytes);
     found.map_err(|faults| {
         let decoded = Description {
@@ -97,6 +103,12 @@ fn list(path: &Path, listener: &Listener, screen: &mut Screen<'_>) -> Result<Rea
 }
 
 impl Said {
+    /// Takes a list in.
+    pub(super) fn add_list(&mut self, list: ReadingList) {
+        self.add(Understood::exact(list.statements));
+        self.unused_columns.extend(list.unused);
+    }
+
     fn add(&mut self, found: Understood) {
         let unused = found.unused.join(", ");
         for (statement, value) in found.statements.into_iter().zip(found.values) {

@@ -3,6 +3,7 @@ pub(crate) mod json;
 pub(crate) mod text;
 
 use crate::arguments::{Explain, Format};
+use crate::commands::measure;
 use crate::input::{self, Description, Stop};
 use crate::{Outcome, Screen};
 use narrows_core::catalogue::Catalogue;
@@ -20,7 +21,8 @@ pub(crate) fn run(arguments: &Explain, screen: &mut Screen<'_>) -> std::io::Resu
 
 fn work_out(arguments: &Explain, screen: &mut Screen<'_>) -> Result<Outcome, Stop> {
     let catalogue = input::catalogue(screen)?;
-    if arguments.measured.is_empty() && arguments.readings.is_none() {
+    if arguments.measured.is_empty() && arguments.readings.is_none() && !arguments.measuring.measure
+    {
         return Err(input::refuse(
             screen,
             "nothing was measured",
@@ -94,6 +96,9 @@ pub(crate) fn found(
     };
     let listener = listener.map_err(|fault| broken(&fault.to_string(), screen))?;
     let mut said = heard::hear(arguments, &listener, screen)?;
+    if let Some(measured) = measured_here(arguments, &told, screen)? {
+        said.add_list(heard::listed(measured, &listener, screen)?);
+    }
     let json = arguments.format == Format::Json;
     if screen.terminal && arguments.format == Format::Text {
         said.ask(screen)?;
@@ -210,6 +215,42 @@ fn place(
         array_told: found.array_told,
         ..Observations::default()
     })
+}
+
+/// What is measured at the desk that this runs on, as a list of readings; none where that was not asked for.
+fn measured_here(
+    arguments: &Explain,
+    told: &Observations,
+    screen: &mut Screen<'_>,
+) -> Result<Option<Description>, Stop> {
+    if !arguments.measuring.measure {
+        return Ok(None);
+    }
+    let desks: Vec<&str> = told
+        .sites
+        .iter()
+        .flat_map(|(site, _)| &site.desks)
+        .map(|desk| desk.name.as_str())
+        .collect();
+    let desk = match (&arguments.desk, &desks[..]) {
+        (Some(desk), _) => desk.as_str(),
+        (None, [only]) => *only,
+        (None, _) => {
+            return Err(input::refuse(
+                screen,
+                "it is not told at which desk this runs",
+                &format!("say --desk NAME; desks here: {}", desks.join(", ")),
+            ));
+        }
+    };
+    let asked = measure::ForDesk {
+        desk,
+        how: &arguments.measuring,
+    };
+    Ok(Some(Description {
+        path: "what was measured here".to_owned(),
+        bytes: measure::for_desk(&asked, screen)?,
+    }))
 }
 
 /// Sees to it that every reading belongs to a desk that is there.
