@@ -53,6 +53,18 @@ pub const UNITS: (&str, &str) = ("data/units.csv", include_str!("units.csv"));
 /// What people notice beside their numbers, and how they say it.
 pub const REMARKS: (&str, &str) = ("data/remarks.csv", include_str!("remarks.csv"));
 
+/// What words are about, in what people say.
+pub const CONCEPTS: (&str, &str) = (
+    "data/speech/concepts.csv",
+    include_str!("speech/concepts.csv"),
+);
+
+/// Weights that say what a sentence means.
+pub const WEIGHTS: (&str, &str) = (
+    "data/speech/weights.txt",
+    include_str!("speech/weights.txt"),
+);
+
 /// The example sites by name.
 pub const SITES: &[(&str, &str)] = &[
     ("granary-lane", include_str!("sites/granary-lane.toml")),

@@ -14,7 +14,7 @@ use std::path::PathBuf;
     name = "narrows",
     version,
     max_term_width = 100,
-    after_help = "Exit codes: 0 fine, 1 a stated need is not met, 2 the input cannot be used."
+    after_help = "Exit codes: 0 fine, 1 a stated need is not met, 2 the input cannot be used, 3 what was said may mean several things."
 )]
 pub(crate) struct Arguments {
     #[command(subcommand)]
@@ -264,8 +264,8 @@ pub(crate) struct Explain {
     /// The site file; without one, say what there is with the options under "Without a file", or
     /// nothing at all
     pub site: Option<PathBuf>,
-    /// What was measured or noticed, for example "cut-1 copy read 112 MB/s" or "another computer is
-    /// just as slow" (repeatable)
+    /// What was measured or noticed, in your own words, for example "100 GB to the NAS took 23
+    /// minutes" or "another computer is just as slow" (repeatable)
     #[arg(long, value_name = "TEXT")]
     pub measured: Vec<String>,
     /// A CSV file of readings and remarks, with the columns desk, what, direction, value, low, high,

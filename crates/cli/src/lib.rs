@@ -9,7 +9,7 @@ use arguments::{Arguments, Command};
 use clap::Parser;
 use render::guard::Guard;
 use std::ffi::OsString;
-use std::io::Write;
+use std::io::{BufRead, Write};
 use std::process::ExitCode;
 
 /// How a run ended.
@@ -21,6 +21,8 @@ pub(crate) enum Outcome {
     NotMet,
     /// The input cannot be used.
     BadInput,
+    /// What was said may mean several things.
+    AsksBack,
 }
 
 impl From<Outcome> for ExitCode {
@@ -29,6 +31,7 @@ impl From<Outcome> for ExitCode {
             Outcome::Fine => Self::from(0),
             Outcome::NotMet => Self::from(1),
             Outcome::BadInput => Self::from(2),
+            Outcome::AsksBack => Self::from(3),
         }
     }
 }
@@ -37,14 +40,37 @@ impl From<Outcome> for ExitCode {
 pub(crate) struct Screen<'a> {
     pub out: &'a mut dyn Write,
     pub err: &'a mut dyn Write,
+    /// Where somebody answers.
+    pub input: &'a mut dyn BufRead,
     /// Columns that a line may have.
     pub width: usize,
     /// Whether a person looks at a terminal.
     pub terminal: bool,
 }
 
-/// Runs the program with its arguments, the program's name first.
+/// Runs the program with its arguments, the program's name first; answers come from the standard input.
 pub fn run<I, T>(arguments: I, out: &mut dyn Write, err: &mut dyn Write, terminal: bool) -> ExitCode
+where
+    I: IntoIterator<Item = T>,
+    T: Into<OsString> + Clone,
+{
+    run_with(
+        arguments,
+        &mut std::io::BufReader::new(std::io::stdin()),
+        out,
+        err,
+        terminal,
+    )
+}
+
+/// As [`run`], with answers from somewhere else.
+pub fn run_with<I, T>(
+    arguments: I,
+    input: &mut dyn BufRead,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+    terminal: bool,
+) -> ExitCode
 where
     I: IntoIterator<Item = T>,
     T: Into<OsString> + Clone,
@@ -68,6 +94,7 @@ where
     let mut screen = Screen {
         out,
         err,
+        input,
         width: columns(),
         terminal,
     };

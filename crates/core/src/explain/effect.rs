@@ -30,7 +30,7 @@ impl Effect {
             return false;
         }
         let what = ask.what;
-        let copies = matches!(what, What::Copy | What::ManyFiles);
+        let copies = matches!(what, What::Copy | What::ManyFiles | What::Playback);
         match self.scope {
             Scope::Wire => copies || what == What::RawTcp,
             Scope::Service => copies,

@@ -35,7 +35,10 @@ pub use found::{
 pub use guess::{Impossible, Possible, possible};
 pub use next::{TestRow, tests};
 pub use reading::{Amount, Exactness, Meaning, RateReading, RateUnit, Reading, Remark, What};
-pub use words::{Listener, ReadingList, RemarkRow, Remarks, Statement, UnitMeaning, Units};
+pub use words::{
+    Listener, Meant, ReadingList, RemarkRow, Remarks, Statement, Understood, UnitMeaning, Units,
+    Value,
+};
 
 use crate::budget::BudgetFault;
 use crate::catalogue::{Catalogue, CatalogueFault};

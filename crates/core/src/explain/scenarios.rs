@@ -544,7 +544,7 @@ impl<'a> Scenarios<'a> {
     /// them; nothing where a site has none.
     fn paths(&self, ask: &Ask, sites: &[Site]) -> Result<Option<Vec<Path>>, BudgetFault> {
         let activity = match ask.what {
-            What::Copy | What::ManyFiles | What::LocalDisk => Activity::Copy,
+            What::Copy | What::ManyFiles | What::LocalDisk | What::Playback => Activity::Copy,
             What::RawTcp => Activity::Wire,
             What::LocalArray => Activity::AtTheArray,
             What::LinkRate | What::Ping | What::CoreBusy | What::Errors => return Ok(None),

@@ -343,7 +343,9 @@ fn choices(read: &Read, path: &Path) -> Result<Vec<(String, Said<Layouts>)>, Str
             return Err("layouts is not a command".to_owned());
         };
         let (mut out, mut err) = (Vec::new(), Vec::new());
+        let mut nobody = std::io::empty();
         let mut nowhere = Screen {
+            input: &mut nobody,
             out: &mut out,
             err: &mut err,
             width: WIDE,
