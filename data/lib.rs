@@ -51,6 +51,10 @@ pub const REMARKS: (&str, &str) = ("data/remarks.csv", include_str!("remarks.csv
 /// The example sites by name.
 pub const SITES: &[(&str, &str)] = &[
     ("granary-lane", include_str!("sites/granary-lane.toml")),
+    (
+        "granary-lane-whole",
+        include_str!("sites/granary-lane-whole.toml"),
+    ),
     ("one-desk", include_str!("sites/one-desk.toml")),
     ("flash-array", include_str!("sites/flash-array.toml")),
     ("laptop-adapter", include_str!("sites/laptop-adapter.toml")),

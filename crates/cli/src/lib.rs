@@ -80,6 +80,7 @@ where
         Command::Layouts(layouts) => commands::layouts::run(layouts, &mut screen),
         Command::Ports(ports) => commands::ports::run(ports, &mut screen),
         Command::Together(together) => commands::together::run(together, &mut screen),
+        Command::Wireless(wireless) => commands::wireless::run(wireless, &mut screen),
     };
     let flushed = screen.out.flush();
     match done.and_then(|outcome| flushed.map(|()| outcome)) {

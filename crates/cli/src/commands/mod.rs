@@ -11,3 +11,4 @@ pub(crate) mod facts;
 pub(crate) mod layouts;
 pub(crate) mod ports;
 pub(crate) mod together;
+pub(crate) mod wireless;

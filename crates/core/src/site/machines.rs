@@ -72,6 +72,7 @@ impl Reader<'_> {
             name: part.name.clone(),
             pause: pause?,
             ports: ports?,
+            cell: None,
         })
     }
 
@@ -92,7 +93,9 @@ impl Reader<'_> {
             Ok(Some(choice)) => Ok(choice),
             Err(reported) => Err(reported),
         };
-        let ports = self.ports(part, Machine::Desk, mtu, fitted);
+        let room = self.room_named(part);
+        let radio = self.spoken(part);
+        let ports = self.ports_and_air(part, Machine::Desk, mtu, fitted);
         let (disk, disk_capacity) = disk?;
         Ok(Desk {
             name: part.name.clone(),
@@ -102,6 +105,8 @@ impl Reader<'_> {
             disk_fill: disk_fill?,
             overlap: overlap?,
             ports: ports?,
+            room: room?,
+            radio: radio?,
         })
     }
 

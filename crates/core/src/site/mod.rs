@@ -1,5 +1,6 @@
 //! The described installation: reading it from text with located faults, and the checked result.
 
+mod air;
 mod arrays;
 mod drive_text;
 mod drives;
@@ -30,8 +31,9 @@ pub use fault::{Also, Fault, FaultSource, Faults, Place, Replacement};
 pub(crate) use flash::StatedFlash;
 pub use layouts::{Counted, counted_argument, counted_array};
 pub use model::{
-    Array, Assumption, Attachment, Chosen, Cpu, Desk, Drive, DriveSet, Duplex, End, Known, Machine,
-    Medium, Nas, Network, Origin, Port, Run, Service, Site, Socket, Switch, Value,
+    Array, Assumption, Attachment, Cell, Chosen, Cpu, Desk, Drive, DriveSet, Duplex, End, House,
+    Jack, Known, Machine, Medium, Nas, Network, Origin, Port, Radio, Room, Run, Service, Site,
+    Socket, Switch, Value, Wall,
 };
 pub use read::{read, read_bytes, read_bytes_with_tasks};
 

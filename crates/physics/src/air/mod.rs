@@ -28,7 +28,7 @@ pub use path::{
     with_its_walls,
 };
 pub use phy::{AirRate, Guard, Mcs, Phy, SCHEMES, candidates, highest};
-pub use slab::{Layer, Material, Polarisation, layers, material, slab};
+pub use slab::{Layer, Material, Polarisation, layers, material, slab, thickness};
 pub use snr::{Ladder, Needed, noise, of_a_stream, sensitivity};
 
 #[cfg(test)]

@@ -4,7 +4,7 @@ use super::base::Base;
 use super::combos::{Mask, Shelf, bit};
 use super::touch::{Touch, moving};
 use crate::catalogue::Catalogue;
-use crate::site::{Faults, Machine, Run, Site};
+use crate::site::{Faults, Machine, Medium, Radio, Run, Site};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::{Arc, RwLock};
 
@@ -121,7 +121,7 @@ impl<'a> Composer<'a> {
     fn of_parts(&self, mask: Mask) -> Option<Site> {
         let base = self.read(0).ok()?;
         let network = self.read(mask & self.network).ok()?;
-        Some(Site {
+        let site = Site {
             name: base.name.clone(),
             network: network.network.clone(),
             arrays: self.part(mask, &self.arrays, |site| &site.arrays)?,
@@ -130,8 +130,19 @@ impl<'a> Composer<'a> {
             desks: self.part(mask, &self.desks, |site| &site.desks)?,
             runs: self.part(mask, &self.runs, |site| &site.runs)?,
             tasks: base.tasks.clone(),
+            house: base.house.clone(),
             assumptions: Vec::new(),
-        })
+        };
+        // a link through the air is made of both its ends and what stands between
+        let made_of_ends = site.runs.iter().any(|run| {
+            matches!(
+                &run.medium,
+                Medium::Wireless {
+                    carries: Radio::Link(_)
+                }
+            )
+        });
+        (!made_of_ends).then_some(site)
     }
 
     /// Parts of one kind, each from the combination that matters to it.
