@@ -38,6 +38,8 @@ pub(crate) enum Command {
     Layouts(Layouts),
     /// Say which desk gets which port of a switch: a patch list to carry to the closet
     Ports(Ports),
+    /// Make one page to show the team: drawing, ledgers, patch list, labels, what it should be
+    Report(Report),
     /// Predict what every task gets while all go on, who drops frames and how full each place is
     Together(Together),
     /// Say what desks and rooms get through the air, and on which jacks access points go
@@ -96,6 +98,9 @@ pub(crate) struct Budget {
     /// fewer than 95 % of cases do
     #[arg(long, value_name = "RATE")]
     pub need: Option<String>,
+    /// Draw the place, or with --desk its ledger, into this file; - draws to standard output
+    #[arg(long, value_name = "FILE")]
+    pub svg: Option<PathBuf>,
     /// How to print the answer
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,
@@ -235,7 +240,8 @@ pub(crate) struct Cable {
     /// classes add up to more
     #[arg(long, value_name = "WATTS")]
     pub power_budget: Option<String>,
-    /// Draw margin over length of the one run into this file
+    /// Draw margin over length of the one run, or what several runs leave over, into this file;
+    /// - draws to standard output
     #[arg(long, value_name = "FILE")]
     pub svg: Option<PathBuf>,
     /// How to print the answer
@@ -327,6 +333,9 @@ pub(crate) struct Layouts {
     /// Also show layouts that another beats in everything
     #[arg(long)]
     pub all: bool,
+    /// Draw space over rate, what nothing beats, into this file; - draws to standard output
+    #[arg(long, value_name = "FILE")]
+    pub svg: Option<PathBuf>,
     /// How to print the answer
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,
@@ -348,6 +357,36 @@ pub(crate) struct Ports {
     /// How to print the answer
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Report {
+    /// The site file
+    pub site: PathBuf,
+    /// The page that is made, for example page.html; - writes it to standard output
+    #[arg(long, short, value_name = "FILE")]
+    pub output: PathBuf,
+    /// A list of jacks: adds jacks to the patch list, and labels to cut out
+    #[arg(long, value_name = "FILE")]
+    pub jacks: Option<PathBuf>,
+    /// What the desks do, in place of the tasks of the site: a file of [[task]]
+    #[arg(long, value_name = "FILE")]
+    pub tasks: Option<PathBuf>,
+    /// Jobs with hours: adds the day
+    #[arg(long, value_name = "FILE")]
+    pub day: Option<PathBuf>,
+    /// What could be bought: adds what to buy first
+    #[arg(long, value_name = "FILE")]
+    pub offers: Option<PathBuf>,
+    /// Numbers that were read: adds what they mean
+    #[arg(long, value_name = "FILE")]
+    pub readings: Option<PathBuf>,
+    /// Open the page in a browser
+    #[arg(long)]
+    pub open: bool,
+    /// Make the page anew whenever one of the files changes
+    #[arg(long)]
+    pub watch: bool,
 }
 
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
@@ -393,6 +432,9 @@ pub(crate) struct Together {
     /// is late in the median
     #[arg(long, value_name = "FILE", conflicts_with_all = ["tasks", "work", "direction", "need"])]
     pub day: Option<PathBuf>,
+    /// Draw the shares and the full places, or the day, into this file; - draws to standard output
+    #[arg(long, value_name = "FILE")]
+    pub svg: Option<PathBuf>,
     /// How to print the answer
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,

@@ -7,6 +7,7 @@ mod render;
 
 use arguments::{Arguments, Command};
 use clap::Parser;
+use render::guard::Guard;
 use std::ffi::OsString;
 use std::io::Write;
 use std::process::ExitCode;
@@ -48,6 +49,7 @@ where
     I: IntoIterator<Item = T>,
     T: Into<OsString> + Clone,
 {
+    let (out, err) = (&mut Guard::new(out), &mut Guard::new(err));
     let parsed = match Arguments::try_parse_from(arguments) {
         Ok(parsed) => parsed,
         Err(error) => {
@@ -79,6 +81,7 @@ where
         Command::Facts(facts) => commands::facts::run(facts, &mut screen),
         Command::Layouts(layouts) => commands::layouts::run(layouts, &mut screen),
         Command::Ports(ports) => commands::ports::run(ports, &mut screen),
+        Command::Report(report) => commands::report::run(report, &mut screen),
         Command::Together(together) => commands::together::run(together, &mut screen),
         Command::Wireless(wireless) => commands::wireless::run(wireless, &mut screen),
     };

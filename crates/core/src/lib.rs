@@ -2,7 +2,7 @@
 
 pub use narrows_physics::{air, array, copper, hop};
 use narrows_units::nearest;
-pub use narrows_units::{catalogue, quantity, spread, working};
+pub use narrows_units::{catalogue, letters, quantity, spread, working};
 
 pub mod allocate;
 pub mod budget;

@@ -5,5 +5,10 @@
 //! guess. Nothing is overwritten, nothing of anybody's files is read or sent, nothing listens unless told
 //! where, and every test has caps in bytes and seconds.
 
+mod clocked;
+pub mod files;
+pub mod machine;
+pub mod network;
+mod ring;
 pub mod says;
 pub mod series;

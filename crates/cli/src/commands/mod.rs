@@ -10,5 +10,6 @@ pub(crate) mod explain;
 pub(crate) mod facts;
 pub(crate) mod layouts;
 pub(crate) mod ports;
+pub(crate) mod report;
 pub(crate) mod together;
 pub(crate) mod wireless;

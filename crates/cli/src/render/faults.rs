@@ -12,6 +12,9 @@ pub(crate) struct Texts<'a> {
     pub edits: &'a [String],
 }
 
+/// More than anybody mends in one go; the rest is counted.
+const DRAWN: usize = 100;
+
 /// Draws faults with file, line, the line itself and the spot marked.
 ///
 /// Letters and lines on a terminal, plain ASCII in a pipe.
@@ -23,11 +26,14 @@ pub(crate) fn draw(faults: &Faults, texts: &Texts<'_>, terminal: bool, width: us
     }
     .term_width(width);
     let mut out = String::new();
-    for fault in faults {
+    for fault in faults.iter().take(DRAWN) {
         out.push_str(&one(fault, texts, &renderer));
         out.push_str("\n\n");
     }
     let count = faults.count();
+    if count > DRAWN {
+        let _ = writeln!(out, "... and {} more after these {DRAWN}", count - DRAWN);
+    }
     let noun = if count == 1 { "fault" } else { "faults" };
     let mut places: Vec<String> = Vec::new();
     for fault in faults {

@@ -16,6 +16,7 @@ mod machines;
 mod model;
 pub mod parts;
 mod ports;
+mod range;
 mod read;
 mod reader;
 mod runs;

@@ -89,13 +89,15 @@ pub struct Processor {
     pub aes: bool,
     /// Whether it helps with SHA.
     pub sha: bool,
+    /// Whether this is a guest of another machine, where slots and processors are what that one makes up.
+    pub guest: bool,
 }
 
 /// `/proc/cpuinfo`. Without core ids every processor counts. Test: `validate_processors`.
 pub fn processor(text: &str) -> Said<Processor> {
     let mut threads = 0;
     let mut seen: Vec<(u64, u64)> = Vec::new();
-    let (mut package, mut aes, mut sha) = (0, false, false);
+    let (mut package, mut aes, mut sha, mut guest) = (0, false, false, false);
     for line in text.lines() {
         let Some((name, value)) = line.split_once(':') else {
             continue;
@@ -118,6 +120,7 @@ pub fn processor(text: &str) -> Said<Processor> {
                 for flag in value.split_whitespace() {
                     aes |= flag == "aes";
                     sha |= flag == "sha_ni" || flag == "sha2";
+                    guest |= flag == "hypervisor";
                 }
             }
             _ => {}
@@ -131,5 +134,6 @@ pub fn processor(text: &str) -> Said<Processor> {
         threads,
         aes,
         sha,
+        guest,
     })
 }

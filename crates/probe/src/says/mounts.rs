@@ -29,7 +29,7 @@ impl Service {
             Self::Nfs => Some("nfs"),
             Self::Sftp => Some("sftp"),
             Self::Afp => Some("afp"),
-            Self::Webdav => Some("webdav"),
+            Self::Webdav => Some("http"),
             Self::Other | Self::Local => None,
         }
     }

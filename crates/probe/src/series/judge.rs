@@ -64,6 +64,8 @@ pub struct Judged {
 /// What is left out in front: automatic tuning of windows, clocks of processors, shapers that let a burst
 /// pass. Judgement.
 pub const RAMP: Duration = Duration::from_secs(2);
+/// So many windows are judged at least, however short the run.
+const FEWEST: usize = 4;
 /// A rate that scatters by more than this share of its mean varies. Judgement.
 const VARIES: f64 = 0.15;
 /// A fall to this share and back is a link that went away. Judgement.
@@ -88,7 +90,7 @@ pub fn judge(windows: &[Window], ramp: Duration) -> Option<Judged> {
     let wanted = ramp.min(whole / 4);
     let mut dropped = Duration::ZERO;
     let mut first = 0;
-    while dropped < wanted {
+    while dropped < wanted && windows.len() - first > FEWEST {
         dropped += windows.get(first)?.length;
         first += 1;
     }
@@ -99,7 +101,7 @@ pub fn judge(windows: &[Window], ramp: Duration) -> Option<Judged> {
         .collect();
     let levels = levels(&rates);
     let mut remarks = Vec::new();
-    if wanted < ramp {
+    if dropped < ramp {
         remarks.push(Remarked::Short);
     }
     let from = noticed(&levels, |at| {

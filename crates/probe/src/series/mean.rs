@@ -1,5 +1,7 @@
 //! The mean of neighbouring windows and how far it may be off.
 
+use narrows_units::quantity::{DataRate, megabytes_per_second};
+
 /// Student's t at 95 %, four and nine degrees of freedom: 5 and 10 batches, two sides of a 90 %
 /// interval. Source: any table of the distribution; `verify_of_the_two_quantiles`.
 const T_OF_5_BATCHES: f64 = 2.131_846_786;
@@ -130,6 +132,18 @@ pub struct Estimate {
     pub half_width: f64,
     /// How many values stand behind it.
     pub count: usize,
+}
+
+impl Estimate {
+    /// The lower end, for values in MB/s.
+    pub fn low(self) -> DataRate {
+        megabytes_per_second((self.mean - self.half_width).max(0.0))
+    }
+
+    /// The upper end, for values in MB/s.
+    pub fn high(self) -> DataRate {
+        megabytes_per_second(self.mean + self.half_width)
+    }
 }
 
 /// The mean of correlated values with its interval: the wider one of batch means and of integrated
