@@ -10,6 +10,7 @@ mod planning;
 mod sharing;
 
 const EXAMPLE: &str = "data/sites/granary-lane.toml";
+const WHOLE: &str = "data/sites/granary-lane-whole.toml";
 const JOBS: &str = "data/jobs/granary-lane.csv";
 const TASKS: &str = "data/tasks/granary-lane.toml";
 
@@ -116,6 +117,7 @@ fn every_command() -> Vec<&'static [&'static str]> {
             "json",
         ],
         &["together", EXAMPLE, "--day", JOBS, "--format", "json"],
+        &["wireless", WHOLE, "--place", "2", "--format", "json"],
         &[
             "together",
             EXAMPLE,

@@ -456,6 +456,11 @@ impl<'a, 'd> Builder<'a, 'd> {
     /// What a real copy reaches, by service and speed of the slowest link.
     fn factor(&mut self, nas: &Nas, links: &Links) -> Result<Column<Ratio>, BudgetFault> {
         if self.question.work.activity == Activity::Wire {
+            if links.air {
+                // what the field leaves of clean air was measured with such tests
+                let name = "what a real copy reaches of the ceiling";
+                return Ok(self.sheet.known(name, ratio(1.0), "counted with the air"));
+            }
             return self.factor_of("wire", links);
         }
         let name = "what a real copy reaches of the ceiling";
@@ -480,7 +485,7 @@ impl<'a, 'd> Builder<'a, 'd> {
                 &this.catalogue.number(&row)?.source,
             ))
         };
-        let Some(slowest) = &links.slowest else {
+        let Some(slowest) = links.slowest.as_ref().filter(|_| !links.air) else {
             return one(self, 1);
         };
         if let Some(rate) = slowest.only() {

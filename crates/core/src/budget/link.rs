@@ -44,6 +44,8 @@ pub(super) struct Links {
     pub slowest: Option<Column<LinkRate>>,
     /// The slowest link's payload.
     pub payload: Option<Column<DataRate>>,
+    /// Whether one of them is a radio link that is worked out.
+    pub air: bool,
 }
 
 impl<'a> Builder<'a, '_> {
@@ -53,11 +55,14 @@ impl<'a> Builder<'a, '_> {
         let mut all = Links {
             slowest: None,
             payload: None,
+            air: false,
         };
         for link in links {
             let Some(run) = self.site.runs.get(link.run) else {
                 continue;
             };
+            let worked_out = Medium::is_worked_out(&run.medium);
+            all.air |= worked_out;
             let (ceiling, signalled, note) = self.link(run, link, &frames)?;
             if let Some(rate) = &signalled {
                 all.slowest = Some(match all.slowest {

@@ -443,6 +443,18 @@ pub enum Medium {
     },
 }
 
+impl Medium {
+    /// Whether it is a radio link whose payload is worked out.
+    pub fn is_worked_out(&self) -> bool {
+        matches!(
+            self,
+            Self::Wireless {
+                carries: Radio::Link(_)
+            }
+        )
+    }
+}
+
 /// What is known of a radio link.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Radio {

@@ -3,7 +3,7 @@
 use super::airtime::{Sender, clean};
 use super::band::Band;
 use super::equipment::{Equipment, Spoken, equipment};
-use super::path::{straight, together};
+use super::path::{straight, together, with_its_walls};
 use super::phy::AirRate;
 use super::snr::{Ladder, Needed, noise};
 use crate::copper::{DecibelMilliwatts, Decibels};
@@ -433,10 +433,21 @@ impl Drawing<'_, '_, '_> {
     fn losses(&mut self, band: Band) -> Result<Vec<f64>, CatalogueFault> {
         let link = self.link;
         let distance = self.distance()?;
-        let exponent = self.decibels("air.exponent", "air.exponent", 0.0)?;
         let count = self.sheet.count();
+        let frequency: Frequency = band.middle();
+        let Some(obstacles) = &link.between.obstacles else {
+            // nothing is said of walls: they are inside a slope that was measured with them
+            let slope = self.decibels("air.slope", "air.slope", 0.0)?;
+            let none = Decibels(0.0);
+            return Ok(distance
+                .iter()
+                .zip(slope)
+                .map(|(d, slope)| with_its_walls(metres(*d), frequency, slope, none).0)
+                .collect());
+        };
+        let exponent = self.decibels("air.exponent", "air.exponent", 0.0)?;
         let mut through = vec![0.0; count];
-        for obstacle in obstacles(&link.between) {
+        for obstacle in obstacles {
             let row = format!("air.through.{}.{}", obstacle.kind, band.row());
             let loss = self.decibels(&row, &row, 0.0)?;
             for (sum, loss) in through.iter_mut().zip(loss) {
@@ -448,7 +459,6 @@ impl Drawing<'_, '_, '_> {
             None => Vec::new(),
         };
         let door = self.catalogue.number("air.open-door")?.likely;
-        let frequency: Frequency = band.middle();
         Ok((0..count)
             .map(|draw| {
                 let n = exponent[draw];
@@ -495,16 +505,6 @@ impl Drawing<'_, '_, '_> {
             .every_base(count)
             .into_owned())
     }
-}
-
-/// What is in the way; a wall of which nothing is known where nothing is said.
-fn obstacles(between: &Between) -> Vec<Obstacle> {
-    between.obstacles.clone().unwrap_or_else(|| {
-        vec![Obstacle {
-            kind: "unknown-wall".to_owned(),
-            count: 1.0,
-        }]
-    })
 }
 
 /// Which row tells how far the signal scatters about its median.

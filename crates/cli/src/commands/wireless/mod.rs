@@ -45,7 +45,6 @@ fn work_out(arguments: &Wireless, screen: &mut Screen<'_>) -> Result<Outcome, St
     })?;
     let shown = text::Shown {
         answer: &found,
-        asked: arguments.need.is_some(),
         width: screen.width,
     };
     if let Some(path) = &arguments.svg {

@@ -13,8 +13,6 @@ const WORTH_IT: f64 = 0.05;
 /// Everything that is shown.
 pub(crate) struct Shown<'a> {
     pub answer: &'a Answer,
-    /// Whether somebody stated the need.
-    pub asked: bool,
     pub width: usize,
 }
 

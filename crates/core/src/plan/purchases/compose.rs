@@ -4,7 +4,7 @@ use super::base::Base;
 use super::combos::{Mask, Shelf, bit};
 use super::touch::{Touch, moving};
 use crate::catalogue::Catalogue;
-use crate::site::{Faults, Machine, Medium, Radio, Run, Site};
+use crate::site::{Faults, Machine, Run, Site};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::{Arc, RwLock};
 
@@ -134,14 +134,7 @@ impl<'a> Composer<'a> {
             assumptions: Vec::new(),
         };
         // a link through the air is made of both its ends and what stands between
-        let made_of_ends = site.runs.iter().any(|run| {
-            matches!(
-                &run.medium,
-                Medium::Wireless {
-                    carries: Radio::Link(_)
-                }
-            )
-        });
+        let made_of_ends = site.runs.iter().any(|run| run.medium.is_worked_out());
         (!made_of_ends).then_some(site)
     }
 
