@@ -122,7 +122,7 @@ pub(crate) fn between(house: &House, from: &str, to: &str) -> Option<Between> {
         // from one storey to another and beside it at once: by the edge of both
         if storeys > 0 && !overlap(a, b) {
             all.extend(
-                usual(&house.wall, "unknown-wall")
+                usual(house.wall.as_ref(), "unknown-wall")
                     .into_iter()
                     .map(|o| (o, level)),
             );
@@ -158,15 +158,15 @@ fn made(house: &House, a: &Room, b: &Room) -> Vec<Obstacle> {
         return told.made.clone();
     }
     if a.floor == b.floor {
-        usual(&house.wall, "unknown-wall")
+        usual(house.wall.as_ref(), "unknown-wall")
     } else {
-        usual(&house.floor, "unknown-floor")
+        usual(house.floor.as_ref(), "unknown-floor")
     }
 }
 
 /// What a building is made of, or what nobody knows.
-fn usual(told: &Option<Vec<Obstacle>>, unknown: &str) -> Vec<Obstacle> {
-    told.clone().unwrap_or_else(|| {
+fn usual(told: Option<&Vec<Obstacle>>, unknown: &str) -> Vec<Obstacle> {
+    told.cloned().unwrap_or_else(|| {
         vec![Obstacle {
             kind: unknown.to_owned(),
             count: 1.0,
