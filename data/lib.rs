@@ -19,6 +19,8 @@ pub const NUMBERS: &[(&str, &str)] = &[
     ("data/tasks.csv", include_str!("tasks.csv")),
     ("data/room.csv", include_str!("room.csv")),
     ("data/explaining.csv", include_str!("explaining.csv")),
+    ("data/power.csv", include_str!("power.csv")),
+    ("data/keeping.csv", include_str!("keeping.csv")),
 ];
 
 /// Codecs: names, the rule that gives their rate, and where it comes from.

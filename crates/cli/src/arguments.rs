@@ -1,3 +1,7 @@
+mod keeping;
+
+pub(crate) use keeping::{Backup, Growth, Outage};
+
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
@@ -20,6 +24,8 @@ pub(crate) struct Arguments {
 #[derive(Debug, Subcommand)]
 #[allow(clippy::large_enum_variant)] // there is one
 pub(crate) enum Command {
+    /// Say how old each copy is, how long until work goes on, and which copy is worth having next
+    Backup(Backup),
     /// Predict read and write MB/s for each desk alone, and name what limits
     Budget(Budget),
     /// Say what to buy first: every combination of offers that no cheaper one equals
@@ -34,8 +40,12 @@ pub(crate) enum Command {
     Explain(Explain),
     /// List the catalogue: constants, words and their sources
     Facts(Facts),
+    /// Say what comes in and when the array is full: a chance for every month, and when to order
+    Growth(Growth),
     /// Compare layouts of drives in a number of bays: space, rates, safety and price
     Layouts(Layouts),
+    /// Say what backup supplies carry through a gap of the mains, how long, and when to stop
+    Outage(Outage),
     /// Say which desk gets which port of a switch: a patch list to carry to the closet
     Ports(Ports),
     /// Make one page to show the team: drawing, ledgers, patch list, labels, what it should be

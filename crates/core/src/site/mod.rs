@@ -2,6 +2,7 @@
 
 mod air;
 mod arrays;
+mod copies;
 mod drive_text;
 mod drives;
 mod duplex;
@@ -11,6 +12,7 @@ mod fields;
 mod flash;
 mod joints;
 mod json_schema;
+mod keeping;
 mod layouts;
 mod machines;
 mod model;
@@ -21,6 +23,7 @@ mod read;
 mod reader;
 mod runs;
 pub mod schema;
+mod supplies;
 pub(crate) mod syntax;
 mod tasks;
 pub(crate) mod tree;
@@ -30,6 +33,7 @@ pub(crate) use drive_text::pieces as drive_pieces;
 pub(crate) use drives::one_drive;
 pub use fault::{Also, Fault, FaultSource, Faults, Place, Replacement};
 pub(crate) use flash::StatedFlash;
+pub use keeping::{Battery, CopyKind, CopyPlan, Fed, Project, Supply, SupplyKind, Tried};
 pub use layouts::{Counted, counted_argument, counted_array};
 pub use model::{
     Array, Assumption, Attachment, Cell, Chosen, Cpu, Desk, Drive, DriveSet, Duplex, End, House,

@@ -1,5 +1,6 @@
 //! The described installation, checked: every name resolves and every value has its type.
 
+use super::keeping::{CopyPlan, Project, Supply};
 use crate::air::{Link, Obstacle, Spoken};
 use crate::array::{DriveSize, Layout, LayoutFault, Level};
 use crate::copper::FibreGrade;
@@ -28,6 +29,12 @@ pub struct Site {
     pub tasks: Vec<Task>,
     /// Rooms, walls and jacks, where they are told.
     pub house: House,
+    /// Backup supplies.
+    pub supplies: Vec<Supply>,
+    /// Copies of what the arrays hold.
+    pub copies: Vec<CopyPlan>,
+    /// The work that is done, where it is told.
+    pub project: Option<Project>,
     /// What the catalogue stood in for, in the order of the file.
     pub assumptions: Vec<Assumption>,
 }

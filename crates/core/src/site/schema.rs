@@ -36,11 +36,17 @@ pub enum Section {
     Wall,
     /// `[jack.NAME]`.
     Jack,
+    /// `[supply.NAME]`.
+    Supply,
+    /// `[copy.NAME]`.
+    Copy,
+    /// `[project]`.
+    Project,
 }
 
 impl Section {
     /// All parts, in the order of the reference.
-    pub const ALL: [Self; 14] = [
+    pub const ALL: [Self; 17] = [
         Self::Site,
         Self::Network,
         Self::Array,
@@ -55,6 +61,9 @@ impl Section {
         Self::Room,
         Self::Wall,
         Self::Jack,
+        Self::Supply,
+        Self::Copy,
+        Self::Project,
     ];
 
     /// How it begins in a file; empty for the top of the file.
@@ -74,6 +83,9 @@ impl Section {
             Self::Room => "[room.NAME]",
             Self::Wall => "[[wall]]",
             Self::Jack => "[jack.NAME]",
+            Self::Supply => "[supply.NAME]",
+            Self::Copy => "[copy.NAME]",
+            Self::Project => "[project]",
         }
     }
 
@@ -94,6 +106,9 @@ impl Section {
             Self::Room => "room.NAME",
             Self::Wall => "wall.NUMBER",
             Self::Jack => "jack.NAME",
+            Self::Supply => "supply.NAME",
+            Self::Copy => "copy.NAME",
+            Self::Project => "project",
         }
     }
 
@@ -114,6 +129,9 @@ impl Section {
             Self::Room => "a room",
             Self::Wall => "a wall",
             Self::Jack => "a jack",
+            Self::Supply => "a supply",
+            Self::Copy => "a copy",
+            Self::Project => "the project",
         }
     }
 
@@ -195,7 +213,7 @@ pub enum Form {
     Numbered(Section),
 }
 
-/// A value of a task that has a rule of its own.
+/// A value that has a rule of its own.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Kept {
     /// The name of a codec.
@@ -206,6 +224,20 @@ pub enum Kept {
     Frames,
     /// `1.5 x`.
     Speed,
+    /// `1500 VA`.
+    Apparent,
+    /// `2 x 9 Ah`.
+    Battery,
+    /// `100 W 54 min, 450 W 8 min`.
+    LoadTable,
+    /// `22 C`.
+    Degrees,
+    /// `nas.store, switch.attic`.
+    Fed,
+    /// `20:00`.
+    Hour,
+    /// `2..8`.
+    Number,
 }
 
 /// What happens where a field is not there.

@@ -131,6 +131,10 @@ impl<'a> Composer<'a> {
             runs: self.part(mask, &self.runs, |site| &site.runs)?,
             tasks: base.tasks.clone(),
             house: base.house.clone(),
+            // no rate depends on these
+            supplies: base.supplies.clone(),
+            copies: base.copies.clone(),
+            project: base.project.clone(),
             assumptions: Vec::new(),
         };
         // a link through the air is made of both its ends and what stands between
