@@ -82,6 +82,7 @@ where
         Command::Facts(facts) => commands::facts::run(facts, &mut screen),
         Command::Growth(growth) => commands::growth::run(growth, &mut screen),
         Command::Layouts(layouts) => commands::layouts::run(layouts, &mut screen),
+        Command::Measure(measure) => commands::measure::run(measure, &mut screen),
         Command::Outage(outage) => commands::outage::run(outage, &mut screen),
         Command::Ports(ports) => commands::ports::run(ports, &mut screen),
         Command::Report(report) => commands::report::run(report, &mut screen),

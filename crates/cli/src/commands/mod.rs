@@ -11,6 +11,7 @@ pub(crate) mod explain;
 pub(crate) mod facts;
 pub(crate) mod growth;
 pub(crate) mod layouts;
+pub(crate) mod measure;
 pub(crate) mod outage;
 pub(crate) mod ports;
 pub(crate) mod report;

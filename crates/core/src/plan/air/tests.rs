@@ -8,6 +8,7 @@ use crate::quantity::{Measure, megabytes_per_second};
 use crate::site::{Site, read};
 use crate::spread::Draws;
 use proptest::prelude::*;
+use std::fmt::Write;
 
 fn site(house: &str) -> Site {
     let text = format!(
@@ -37,10 +38,11 @@ fn four_rooms(stairs: bool) -> Site {
         "[building]\nwalls = \"brick\"\nfloors = \"concrete-20\"\nstairs = {stairs}\nstorey = \"4 m\"\n"
     );
     for (room, floor, left) in [("a", 1, 0), ("b", 1, 9), ("c", 0, 0), ("d", 0, 9)] {
-        house.push_str(&format!(
+        let _ = write!(
+            house,
             "[room.{room}]\nfloor = {floor}\nleft = \"{left} m\"\nwide = \"9 m\"\ndeep = \"4 m\"\n\
              [jack.{room}]\nroom = \"{room}\"\nrate = \"10 Gb/s\"\n"
-        ));
+        );
     }
     site(&house)
 }
