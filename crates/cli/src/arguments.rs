@@ -54,6 +54,8 @@ pub(crate) enum Command {
     Report(Report),
     /// Predict what every task gets while all go on, who drops frames and how full each place is
     Together(Together),
+    /// Say what desks and rooms get through the air, and on which jacks access points go
+    Wireless(Wireless),
 }
 
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
@@ -587,6 +589,31 @@ pub(crate) struct Together {
     /// Draw the shares and the full places, or the day, into this file; - draws to standard output
     #[arg(long, value_name = "FILE")]
     pub svg: Option<PathBuf>,
+    /// How to print the answer
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Wireless {
+    /// The site file
+    pub site: PathBuf,
+    /// A rate that every desk or room should read, for example "25 MB/s"; exit code 1 where fewer than
+    /// 95 % of cases do
+    #[arg(long, value_name = "RATE")]
+    pub need: Option<String>,
+    /// Place up to so many access points on the jacks of the site, every number from one
+    #[arg(long, value_name = "COUNT", value_parser = whole(1, 12))]
+    pub place: Option<usize>,
+    /// Plan without channels on which equipment has to listen for radar
+    #[arg(long)]
+    pub without_radar: bool,
+    /// Draw the storeys as an SVG picture into this file
+    #[arg(long, value_name = "FILE")]
+    pub svg: Option<PathBuf>,
+    /// Change a value first, for example 'access-point.hall.width="40 MHz"' (repeatable)
+    #[arg(long, value_name = "PATH=VALUE")]
+    pub set: Vec<String>,
     /// How to print the answer
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,

@@ -114,6 +114,7 @@ where
         Command::Ports(ports) => commands::ports::run(ports, &mut screen),
         Command::Report(report) => commands::report::run(report, &mut screen),
         Command::Together(together) => commands::together::run(together, &mut screen),
+        Command::Wireless(wireless) => commands::wireless::run(wireless, &mut screen),
     };
     let flushed = screen.out.flush();
     match done.and_then(|outcome| flushed.map(|()| outcome)) {

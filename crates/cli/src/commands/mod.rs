@@ -16,3 +16,4 @@ pub(crate) mod outage;
 pub(crate) mod ports;
 pub(crate) mod report;
 pub(crate) mod together;
+pub(crate) mod wireless;

@@ -5,7 +5,7 @@ use crate::hop::ethernet::{Headers, NoRoom, efficiency, segment};
 use crate::hop::half_duplex::fastest_half_duplex;
 use crate::quantity::{DataRate, LinkRate, Measure, Ratio};
 use crate::route::RouteLink;
-use crate::site::{Chosen, Duplex, Machine, Medium, Port, Run, Site};
+use crate::site::{Chosen, Duplex, Machine, Medium, Port, Radio, Run, Site};
 use crate::spread::Choice;
 use crate::work::{Activity, Direction};
 use crate::working::{Column, How, Pick};
@@ -206,8 +206,11 @@ impl<'a> Builder<'a, '_> {
         link: &RouteLink,
         frames: &Frames<'_>,
     ) -> Result<Linked, BudgetFault> {
-        if let Medium::Wireless { goodput } = &run.medium {
-            let goodput = self.sheet.value("payload of the radio link", goodput);
+        if let Medium::Wireless { carries } = &run.medium {
+            let goodput = match carries {
+                Radio::Payload(goodput) => self.sheet.value("payload of the radio link", goodput),
+                Radio::Link(radio) => self.through_the_air(run, radio, link)?,
+            };
             let ceiling = self.less_losses((run, link), goodput, frames)?;
             let note = format!("radio, shared and half duplex{}", lost::noted(run));
             return Ok((ceiling, None, note));

@@ -1,6 +1,7 @@
 //! The answer: what each desk gets, with an interval, hop by hop, what limits it, and what would
 //! be worth finding out.
 
+mod air;
 mod array;
 mod background;
 mod branches;

@@ -70,6 +70,11 @@ impl<'a> Builder<'a, '_> {
 
     /// Whether a link is as before.
     pub(super) fn same_link(&self, link: &RouteLink) -> bool {
+        // a radio link tells the draws in which there is none, which no hop keeps
+        let run = self.site.runs.get(link.run);
+        if run.is_some_and(|run| run.medium.is_worked_out()) {
+            return false;
+        }
         self.same(|site| {
             let ends = [&link.near, &link.far].map(|end| site.port(end));
             (site.runs.get(link.run), ends)

@@ -74,6 +74,7 @@ impl Reader<'_> {
             name: part.name.clone(),
             pause: pause?,
             ports: ports?,
+            cell: None,
         })
     }
 
@@ -95,7 +96,9 @@ impl Reader<'_> {
             Err(reported) => Err(reported),
         };
         let client = self.client(part);
-        let ports = self.ports(part, Machine::Desk, mtu, fitted);
+        let room = self.room_named(part);
+        let radio = self.spoken(part);
+        let ports = self.ports_and_air(part, Machine::Desk, mtu, fitted);
         let (disk, disk_capacity) = disk?;
         Ok(Desk {
             name: part.name.clone(),
@@ -106,6 +109,8 @@ impl Reader<'_> {
             overlap: overlap?,
             client: client?,
             ports: ports?,
+            room: room?,
+            radio: radio?,
         })
     }
 

@@ -205,9 +205,11 @@ fn site(reader: &mut Reader<'_>, root: &Table) -> Read<Site> {
     let nas_parts = reader.named(&top, Section::Nas, "nas");
     let switch_parts = reader.named(&top, Section::Switch, "switch");
     let desk_parts = reader.named(&top, Section::Desk, "desk");
+    let point_parts = reader.named(&top, Section::AccessPoint, "access-point");
     let run_parts = reader.numbered(&top, Section::Run, "run");
     let task_parts = reader.numbered(&top, Section::Task, "task");
 
+    super::air::same_names(reader, &switch_parts, &point_parts);
     let supply_parts = reader.named(&top, Section::Supply, "supply");
     let copy_parts = reader.named(&top, Section::Copy, "copy");
 
@@ -229,6 +231,11 @@ fn site(reader: &mut Reader<'_>, root: &Table) -> Read<Site> {
         .iter()
         .map(|part| reader.desk(part, mtu, &mut fitted))
         .collect();
+    let points: Vec<_> = point_parts
+        .iter()
+        .map(|part| reader.access_point(part, mtu, &mut fitted))
+        .collect();
+    let house = reader.house(&top);
     let laid: Vec<_> = run_parts
         .iter()
         .map(|part| reader.run(part, &names.machines))
@@ -254,21 +261,24 @@ fn site(reader: &mut Reader<'_>, root: &Table) -> Read<Site> {
     joints::routes(reader, &names, &laid, &array_parts, &desk_parts);
     let runs = joints::join(reader, &run_parts, laid, &fitted);
     let (network, _) = network?;
-    let site = Site {
+    let mut site = Site {
         name: name?,
         network,
         arrays: arrays.into_iter().collect::<Read<_>>()?,
         nas: nas.into_iter().collect::<Read<_>>()?,
-        switches: switches.into_iter().collect::<Read<_>>()?,
+        switches: switches.into_iter().chain(points).collect::<Read<_>>()?,
         desks: desks.into_iter().collect::<Read<_>>()?,
         runs: runs?,
         tasks: tasks.into_iter().collect::<Read<_>>()?,
+        house: house?,
         supplies: supplies.into_iter().collect::<Read<_>>()?,
         copies: copies.into_iter().collect::<Read<_>>()?,
         project: project?,
         assumptions: Vec::new(),
     };
     tasks::reach(reader, &task_parts, &site);
+    super::air::rooms_named(reader, &site, &desk_parts, &point_parts);
+    super::air::tie(&mut site);
     Ok(site)
 }
 
