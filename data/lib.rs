@@ -29,6 +29,9 @@ pub const CHOICES: (&str, &str) = ("data/choices.csv", include_str!("choices.csv
 /// Words: closed lists that a site file may use, with what they mean.
 pub const WORDS: (&str, &str) = ("data/words.csv", include_str!("words.csv"));
 
+/// What people say for the words of those lists.
+pub const SYNONYMS: (&str, &str) = ("data/synonyms.csv", include_str!("synonyms.csv"));
+
 /// Which rates a port knows, by the rate it is sold as.
 pub const PORTS: (&str, &str) = ("data/ports.csv", include_str!("ports.csv"));
 

@@ -18,6 +18,7 @@ pub mod plan;
 pub mod quantity;
 pub mod room;
 pub mod route;
+pub mod said;
 mod sheet;
 pub mod site;
 pub mod spread;
