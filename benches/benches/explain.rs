@@ -2,7 +2,7 @@
 
 use divan::Bencher;
 use narrows_core::catalogue::Catalogue;
-use narrows_core::explain::{Amount, RateReading, Reading, Told, What, explain};
+use narrows_core::explain::{Amount, Observations, RateReading, Reading, What, explain};
 use narrows_core::quantity::megabytes_per_second;
 use narrows_core::site::read;
 use narrows_core::work::Direction;
@@ -61,12 +61,12 @@ fn eight_readings_of_four_desks(bencher: Bencher<'_, '_>) {
 fn run(bencher: Bencher<'_, '_>, readings: Vec<Reading>) {
     let catalogue = Catalogue::embedded().expect("the catalogue");
     let text = narrows_data::SITES[0].1;
-    let told = Told {
+    let told = Observations {
         sites: vec![(read(text, &[], &catalogue).expect("the example"), 1.0)],
         path_told: true,
         array_told: true,
         readings,
-        ..Told::default()
+        ..Observations::default()
     };
     bencher.bench_local(|| explain(&told, &catalogue).expect("an explanation"));
 }

@@ -6,7 +6,7 @@ mod site;
 
 use narrows_core::catalogue::Catalogue;
 use narrows_core::explain::{
-    Amount, Exactness, Meaning, RateReading, RateUnit, Reading, Told, What,
+    Amount, Exactness, Meaning, Observations, RateReading, RateUnit, Reading, What,
 };
 use narrows_core::quantity::{megabytes, megabytes_per_second};
 use narrows_core::site::read;
@@ -71,13 +71,13 @@ fn number(value: &Value, path: &[&str]) -> Option<f64> {
 ///
 /// # Panics
 /// Where a case makes a site that cannot be read: the fault is in this file or in the case.
-pub fn told(case: &Value, catalogue: &Catalogue) -> Told {
+pub fn told(case: &Value, catalogue: &Catalogue) -> Observations {
     let case = &before_diagnosis(case);
-    let mut told = Told {
+    let mut told = Observations {
         path_told: number_of_rates(case) > 0,
         array_told: !text(case, &["array", "layout"]).is_empty(),
         many_files_at_the_array: local(case) && text(case, &["workload", "kind"]) == "small-files",
-        ..Told::default()
+        ..Observations::default()
     };
     for (toml, weight) in site::sites(case) {
         let site = read(&toml, &[], catalogue)

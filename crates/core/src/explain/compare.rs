@@ -2,7 +2,7 @@
 //! it is.
 
 use super::words::{NOTHING, RemarkRow};
-use super::{Amount, RateReading, Remark, Remarks, Told, What};
+use super::{Amount, Observations, RateReading, Remark, Remarks, What};
 use crate::catalogue::{Catalogue, CatalogueFault};
 use crate::quantity::{DataRate, Measure};
 
@@ -16,7 +16,7 @@ use crate::quantity::{DataRate, Measure};
 /// # Errors
 /// Only where a file of the data directory is broken, which a test rules out.
 pub fn settle(
-    told: &mut Told,
+    told: &mut Observations,
     remarks: &Remarks,
     catalogue: &Catalogue,
 ) -> Result<Vec<Remark>, CatalogueFault> {
@@ -39,7 +39,12 @@ pub fn settle(
 }
 
 /// Which remark it is, where its rate can be compared.
-fn settled(remark: &Remark, row: &RemarkRow, told: &Told, different: f64) -> Option<String> {
+fn settled(
+    remark: &Remark,
+    row: &RemarkRow,
+    told: &Observations,
+    different: f64,
+) -> Option<String> {
     let [lower, like, higher] = row.compared.as_ref()?;
     let rate = remark.rate.as_ref()?.likeliest();
     let read = slowest(remark, told)?;
@@ -53,7 +58,7 @@ fn settled(remark: &Remark, row: &RemarkRow, told: &Told, different: f64) -> Opt
     })
 }
 
-fn slowest(remark: &Remark, told: &Told) -> Option<DataRate> {
+fn slowest(remark: &Remark, told: &Observations) -> Option<DataRate> {
     let rates = |networked: bool| {
         let all = told.readings.iter().filter_map(move |reading| {
             let over = matches!(reading.what, What::Copy | What::ManyFiles | What::RawTcp);
@@ -76,9 +81,9 @@ mod tests {
     use super::*;
     use crate::explain::{Listener, Statement};
 
-    fn told(texts: &[&str]) -> Told {
+    fn told(texts: &[&str]) -> Observations {
         let listener = Listener::anywhere().unwrap();
-        let mut told = Told::default();
+        let mut told = Observations::default();
         for text in texts {
             for statement in listener
                 .hear(text)

@@ -1,6 +1,6 @@
 use super::cause::{Change, Scope};
 use super::reading::What;
-use super::ways::{Ask, Columns};
+use super::scenarios::{Ask, Columns};
 use crate::quantity::{LinkRate, Measure, units};
 use crate::work::Direction;
 

@@ -1,4 +1,4 @@
-use super::Told;
+use super::Observations;
 use super::cause::Cause;
 use super::judged::Judged;
 use super::reading::{Amount, Reading, What};
@@ -107,7 +107,7 @@ impl Noticed {
 }
 
 /// Everything remarked: what was said, and what follows from counted readings.
-pub(crate) fn remarks(told: &Told, judged: &Judged) -> Vec<Noticed> {
+pub(crate) fn remarks(told: &Observations, judged: &Judged) -> Vec<Noticed> {
     let said = told.remarks.iter().map(|r| Noticed {
         id: r.id.clone(),
         desk: r.desk.clone(),
@@ -190,7 +190,7 @@ mod tests {
             size: None,
             time: None,
         };
-        let told = Told {
+        let told = Observations {
             remarks: vec![
                 remark("bursts", Some("sound")),
                 remark("bursts", None),
@@ -198,7 +198,7 @@ mod tests {
                 remark("stalls", Some("colour")),
                 remark("stalls", Some("sound")),
             ],
-            ..Told::default()
+            ..Observations::default()
         };
         let found = remarks(&told, &judged);
         let found: Vec<(&str, Option<&str>)> = found

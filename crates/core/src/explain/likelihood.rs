@@ -1,12 +1,12 @@
-//! How well a state of things predicts what was heard, draw by draw.
+//! How well a state of things predicts what was observed, draw by draw.
 
 use super::cause::Change;
 use super::effect::{Effect, rate};
-use super::heard::{Heard, Unit};
-use super::limits::{MainWay, limit_of};
-use super::posterior::{Court, Held};
+use super::inference::{Hypothesis, Inference};
+use super::limits::{MainPath, limit_of};
+use super::observed::{Observed, Unit};
 use super::reading::What;
-use super::ways::World;
+use super::scenarios::Scenarios;
 
 /// The mean density of all readings, and for each desk the part of it from draws in which a link of
 /// its way has fallen back.
@@ -32,7 +32,7 @@ impl Likelihood {
     }
 
     /// Adds one draw.
-    pub(super) fn add(&mut self, density: f64, d: usize, ways: &[MainWay<'_>]) {
+    pub(super) fn add(&mut self, density: f64, d: usize, ways: &[MainPath<'_>]) {
         self.sum += density;
         for (fallen, way) in self.fallen.iter_mut().zip(ways) {
             if way.columns.fallen[d] {
@@ -49,7 +49,7 @@ pub(super) struct Healthy<'w> {
     /// Rate of each reading, one list a direction that it may be of.
     rates: Vec<Vec<Vec<f64>>>,
     /// The way of each desk.
-    pub ways: Vec<MainWay<'w>>,
+    pub ways: Vec<MainPath<'w>>,
 }
 
 /// What effects make of one reading that they touch.
@@ -59,24 +59,29 @@ pub(super) struct Touched {
     binds: Vec<bool>,
 }
 
-/// What a suspect makes of each reading; nothing of those that it does not touch.
+/// What a candidate makes of each reading; nothing of those that it does not touch.
 pub(super) type Marks = Vec<Option<Touched>>;
 
-impl Court<'_> {
-    /// Weights of all draws given what was heard, under each of some beliefs; they add up to one.
-    pub(crate) fn draws_of(&self, held: &[&Held], world: &World<'_>) -> Vec<Vec<f64>> {
-        let ways = self.main_ways(world);
-        held.iter()
-            .map(|held| {
-                let effects = self.effects(held);
-                let mut weights = world.weights.clone();
-                for heard in self.heard {
-                    let touching = touching(heard, &effects);
-                    let rates = Self::rates(heard, &touching, world);
-                    let of = self.densities(heard, &rates, unit(&touching), world.count());
+impl Inference<'_> {
+    /// Weights of all draws given what was observed, under each of some posteriors; they add up to one.
+    pub(crate) fn draws_of(
+        &self,
+        hypothesis: &[&Hypothesis],
+        scenarios: &Scenarios<'_>,
+    ) -> Vec<Vec<f64>> {
+        let ways = self.main_paths(scenarios);
+        hypothesis
+            .iter()
+            .map(|hypothesis| {
+                let effects = self.effects(hypothesis);
+                let mut weights = scenarios.weights.clone();
+                for observed in self.observed {
+                    let touching = touching(observed, &effects);
+                    let rates = Self::rates(observed, &touching, scenarios);
+                    let of = self.densities(observed, &rates, unit(&touching), scenarios.count());
                     multiply(&mut weights, &of);
                 }
-                if let Held::Healthy { limit, desk, .. } = held {
+                if let Hypothesis::Healthy { limit, desk, .. } = hypothesis {
                     for (d, weight) in weights.iter_mut().enumerate() {
                         let here = limit_of(&ways, d);
                         if !here.is_some_and(|(at, l)| l == *limit && ways[at].desk == desk) {
@@ -96,48 +101,54 @@ impl Court<'_> {
     }
 
     /// Rates of one reading, one list a direction that it may be of.
-    fn rates(heard: &Heard, effects: &[&Effect], world: &World<'_>) -> Vec<Vec<f64>> {
-        heard
+    fn rates(observed: &Observed, effects: &[&Effect], scenarios: &Scenarios<'_>) -> Vec<Vec<f64>> {
+        observed
             .asks
             .iter()
             .map(|(ask, _)| {
-                let Some(columns) = world.made(ask) else {
+                let Some(columns) = scenarios.made(ask) else {
                     return Vec::new();
                 };
                 let touching: Vec<&Effect> =
                     effects.iter().copied().filter(|e| e.touches(ask)).collect();
-                (0..world.count())
-                    .map(|d| rate(columns, &touching, heard.streams, d))
+                (0..scenarios.count())
+                    .map(|d| rate(columns, &touching, observed.streams, d))
                     .collect()
             })
             .collect()
     }
 
-    fn densities(&self, heard: &Heard, rates: &[Vec<f64>], unit: Unit, count: usize) -> Vec<f64> {
+    fn densities(
+        &self,
+        observed: &Observed,
+        rates: &[Vec<f64>],
+        unit: Unit,
+        count: usize,
+    ) -> Vec<f64> {
         let mut all = vec![0.0; count];
-        for ((_, weight), rates) in heard.asks.iter().zip(rates) {
+        for ((_, weight), rates) in observed.asks.iter().zip(rates) {
             for (sum, &rate) in all.iter_mut().zip(rates) {
-                *sum += weight * heard.density(rate, unit, &self.scatter);
+                *sum += weight * observed.density(rate, unit, &self.scatter);
             }
         }
         all
     }
 
-    pub(super) fn healthy<'w>(&'w self, world: &'w World<'_>) -> Healthy<'w> {
+    pub(super) fn healthy<'w>(&'w self, scenarios: &'w Scenarios<'_>) -> Healthy<'w> {
         let rates: Vec<_> = self
-            .heard
+            .observed
             .iter()
-            .map(|h| Self::rates(h, &[], world))
+            .map(|h| Self::rates(h, &[], scenarios))
             .collect();
         Healthy {
             of: self
-                .heard
+                .observed
                 .iter()
                 .zip(&rates)
-                .map(|(h, r)| self.densities(h, r, Unit::Written, world.count()))
+                .map(|(h, r)| self.densities(h, r, Unit::Written, scenarios.count()))
                 .collect(),
             rates,
-            ways: self.main_ways(world),
+            ways: self.main_paths(scenarios),
         }
     }
 
@@ -146,10 +157,10 @@ impl Court<'_> {
         &self,
         effects: &[&Effect],
         healthy: &Healthy<'_>,
-        world: &World<'_>,
+        scenarios: &Scenarios<'_>,
     ) -> Marks {
-        (0..self.heard.len())
-            .map(|index| self.touched(index, effects, healthy, world))
+        (0..self.observed.len())
+            .map(|index| self.touched(index, effects, healthy, scenarios))
             .collect()
     }
 
@@ -158,22 +169,22 @@ impl Court<'_> {
         index: usize,
         effects: &[&Effect],
         healthy: &Healthy<'_>,
-        world: &World<'_>,
+        scenarios: &Scenarios<'_>,
     ) -> Option<Touched> {
-        let count = world.count();
-        let heard = &self.heard[index];
-        let effects = touching(heard, effects);
+        let count = scenarios.count();
+        let observed = &self.observed[index];
+        let effects = touching(observed, effects);
         if effects.is_empty() {
             return None;
         }
         let before = &healthy.rates[index];
         if unit(&effects) == Unit::Slipped {
             return Some(Touched {
-                of: self.densities(heard, before, Unit::Slipped, count),
+                of: self.densities(observed, before, Unit::Slipped, count),
                 binds: vec![true; count],
             });
         }
-        let rates = Self::rates(heard, &effects, world);
+        let rates = Self::rates(observed, &effects, scenarios);
         let mut binds = vec![false; count];
         for (now, before) in rates.iter().zip(before) {
             for ((bound, now), before) in binds.iter_mut().zip(now).zip(before) {
@@ -181,27 +192,27 @@ impl Court<'_> {
             }
         }
         Some(Touched {
-            of: self.densities(heard, &rates, Unit::Written, count),
+            of: self.densities(observed, &rates, Unit::Written, count),
             binds,
         })
     }
 
-    /// The mean density of all readings under two suspects. Where they touch no reading in common both have to matter.
+    /// The mean density of all readings under two candidates. Where they touch no reading in common both have to matter.
     pub(super) fn together(
         &self,
         (effects, marks): ([&Effect; 2], [&Marks; 2]),
         apart: bool,
         healthy: &Healthy<'_>,
-        world: &World<'_>,
+        scenarios: &Scenarios<'_>,
     ) -> Likelihood {
-        let count = world.count();
+        let count = scenarios.count();
         let [one, two] = marks.map(|m| m.iter().map(Option::as_ref).collect::<Vec<_>>());
         // what both touch is neither's own
-        let both: Vec<Option<Touched>> = (0..self.heard.len())
+        let both: Vec<Option<Touched>> = (0..self.observed.len())
             .map(|index| {
                 let shared = one[index].is_some() && two[index].is_some();
                 shared
-                    .then(|| self.touched(index, &effects, healthy, world))
+                    .then(|| self.touched(index, &effects, healthy, scenarios))
                     .flatten()
             })
             .collect();
@@ -215,20 +226,20 @@ impl Court<'_> {
             let each = matters(&one, count).into_iter().zip(matters(&two, count));
             binds = each.map(|(one, two)| one && two).collect();
         }
-        weigh(&all, &binds, healthy, world)
+        weigh(&all, &binds, healthy, scenarios)
     }
 
     /// A cause that is not in the list may hit one desk or all, one kind of reading or all of them,
     /// and bring any rate.
-    pub(super) fn other(&self, healthy: &Healthy<'_>, world: &World<'_>) -> f64 {
-        let n = self.heard.len();
+    pub(super) fn other(&self, healthy: &Healthy<'_>, scenarios: &Scenarios<'_>) -> f64 {
+        let n = self.observed.len();
         if n == 0 {
             return 1.0;
         }
         let mean: Vec<f64> = healthy
             .of
             .iter()
-            .map(|of| of.iter().zip(&world.weights).map(|(d, w)| d * w).sum())
+            .map(|of| of.iter().zip(&scenarios.weights).map(|(d, w)| d * w).sum())
             .collect();
         // any of the subsets that a place could cause: the copies, the raw tests, the local ones, all
         let groups: [&dyn Fn(What) -> bool; 4] = [
@@ -245,7 +256,7 @@ impl Court<'_> {
         for desk in &whose {
             for hit in groups {
                 sum += self
-                    .heard
+                    .observed
                     .iter()
                     .zip(&mean)
                     .map(|(h, mean)| {
@@ -264,8 +275,8 @@ impl Court<'_> {
 }
 
 /// The effects that touch a reading in a direction that it may be of.
-fn touching<'e>(heard: &Heard, effects: &[&'e Effect]) -> Vec<&'e Effect> {
-    let touches = |e: &&Effect| heard.asks.iter().any(|(ask, _)| e.touches(ask));
+fn touching<'e>(observed: &Observed, effects: &[&'e Effect]) -> Vec<&'e Effect> {
+    let touches = |e: &&Effect| observed.asks.iter().any(|(ask, _)| e.touches(ask));
     effects.iter().copied().filter(touches).collect()
 }
 
@@ -277,10 +288,15 @@ fn unit(effects: &[&Effect]) -> Unit {
     }
 }
 
-/// The mean density of all readings under a suspect, over the draws in which it matters.
-pub(super) fn alone(marks: &Marks, healthy: &Healthy<'_>, world: &World<'_>) -> Likelihood {
+/// The mean density of all readings under a candidate, over the draws in which it matters.
+pub(super) fn alone(marks: &Marks, healthy: &Healthy<'_>, scenarios: &Scenarios<'_>) -> Likelihood {
     let marks: Vec<Option<&Touched>> = marks.iter().map(Option::as_ref).collect();
-    weigh(&marks, &matters(&marks, world.count()), healthy, world)
+    weigh(
+        &marks,
+        &matters(&marks, scenarios.count()),
+        healthy,
+        scenarios,
+    )
 }
 
 /// The mean density of all readings over the draws in which something matters.
@@ -288,9 +304,9 @@ fn weigh(
     marks: &[Option<&Touched>],
     binds: &[bool],
     healthy: &Healthy<'_>,
-    world: &World<'_>,
+    scenarios: &Scenarios<'_>,
 ) -> Likelihood {
-    let mut product: Vec<f64> = world.weights.clone();
+    let mut product: Vec<f64> = scenarios.weights.clone();
     for (mark, healthy) in marks.iter().zip(&healthy.of) {
         multiply(&mut product, mark.map_or(healthy, |m| &m.of));
     }

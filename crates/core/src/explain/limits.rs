@@ -1,14 +1,14 @@
 //! What limits where nothing is at fault.
 
+use super::candidates::limit_row;
 use super::found::Verdict;
+use super::inference::Inference;
 use super::likelihood::{Healthy, Likelihood, multiply};
-use super::posterior::Court;
 use super::reading::What;
-use super::suspects::limit_row;
-use super::ways::{Columns, Limit, World};
+use super::scenarios::{Columns, Limit, Scenarios};
 
 /// The way of one desk, as its most telling reading sees it: a copy, where there is one.
-pub(super) struct MainWay<'w> {
+pub(super) struct MainPath<'w> {
     pub desk: &'w str,
     pub columns: &'w Columns,
     /// Limits that are no good news.
@@ -17,7 +17,7 @@ pub(super) struct MainWay<'w> {
 
 /// Which way is spoken of in a draw, and what limits it: the first, unless something that
 /// could be changed limits another.
-pub(super) fn limit_of(ways: &[MainWay<'_>], d: usize) -> Option<(usize, Limit)> {
+pub(super) fn limit_of(ways: &[MainPath<'_>], d: usize) -> Option<(usize, Limit)> {
     let limits = || {
         let all = ways.iter().enumerate();
         all.map(|(at, way)| (at, way.columns.limit(d)))
@@ -30,9 +30,9 @@ pub(super) fn limit_of(ways: &[MainWay<'_>], d: usize) -> Option<(usize, Limit)>
 /// Likelihood with nothing at fault, by what limits whose way.
 pub(super) fn by_limit(
     healthy: &Healthy<'_>,
-    world: &World<'_>,
+    scenarios: &Scenarios<'_>,
 ) -> Vec<(usize, Limit, Likelihood)> {
-    let mut product = world.weights.clone();
+    let mut product = scenarios.weights.clone();
     for of in &healthy.of {
         multiply(&mut product, of);
     }
@@ -54,20 +54,20 @@ pub(super) fn by_limit(
         .collect()
 }
 
-impl Court<'_> {
+impl Inference<'_> {
     /// The way of each desk, that of the reading that people mean first.
-    pub(super) fn main_ways<'w>(&'w self, world: &'w World<'_>) -> Vec<MainWay<'w>> {
+    pub(super) fn main_paths<'w>(&'w self, scenarios: &'w Scenarios<'_>) -> Vec<MainPath<'w>> {
         let copies = |what: What| matches!(what, What::Copy | What::ManyFiles);
-        let mut heard: Vec<_> = self.heard.iter().collect();
+        let mut observed: Vec<_> = self.observed.iter().collect();
         // stable: the first copy, else the first of all
-        heard.sort_by_key(|h| !copies(h.what));
-        let mut ways: Vec<MainWay<'w>> = Vec::new();
-        for one in heard {
+        observed.sort_by_key(|h| !copies(h.what));
+        let mut ways: Vec<MainPath<'w>> = Vec::new();
+        for one in observed {
             if ways.iter().any(|way| way.desk == one.desk) {
                 continue;
             }
             let first = one.asks.first();
-            let Some(columns) = first.and_then(|(ask, _)| world.made(ask)) else {
+            let Some(columns) = first.and_then(|(ask, _)| scenarios.made(ask)) else {
                 continue;
             };
             let tags = self.places.tags(&one.desk);
@@ -75,7 +75,7 @@ impl Court<'_> {
                 limit_row(self.causes, *limit, tags)
                     .is_some_and(|row| self.causes[row].weighs == Verdict::Slow)
             };
-            ways.push(MainWay {
+            ways.push(MainPath {
                 desk: &one.desk,
                 columns,
                 slow: Limit::ALL.into_iter().filter(slow).collect(),
@@ -85,11 +85,11 @@ impl Court<'_> {
     }
 
     /// The row of what limits the main reading in most draws where nothing is at fault.
-    pub(crate) fn narrowest(&self, world: &World<'_>) -> Option<usize> {
-        let ways = self.main_ways(world);
+    pub(crate) fn narrowest(&self, scenarios: &Scenarios<'_>) -> Option<usize> {
+        let ways = self.main_paths(scenarios);
         let main = ways.first()?;
         let mut sums = [0.0; Limit::ALL.len()];
-        for (d, weight) in world.weights.iter().enumerate() {
+        for (d, weight) in scenarios.weights.iter().enumerate() {
             let limit = main.columns.limit(d);
             if let Some(at) = Limit::ALL.iter().position(|l| *l == limit) {
                 sums[at] += weight;

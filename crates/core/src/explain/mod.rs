@@ -4,26 +4,26 @@
 //! known; how well a cause predicts them all, times how often it happens, is its probability.
 //! Nothing being at fault and none of these are explanations among the others.
 
+mod candidates;
 mod cause;
 mod compare;
-mod desk_way;
+mod desk_path;
 mod effect;
 mod evidence;
 mod found;
 mod guess;
-mod heard;
+mod inference;
 mod judged;
 mod likelihood;
 mod limits;
 mod next;
+mod observed;
 mod places;
-mod posterior;
 mod reading;
 mod say;
-mod suspects;
+mod scenarios;
 mod tags;
 mod verdict;
-mod ways;
 mod words;
 
 pub use cause::{Cause, causes};
@@ -42,17 +42,17 @@ use crate::catalogue::{Catalogue, CatalogueFault};
 use crate::quantity::{DataRate, LinkRate, Measure, ratio};
 use crate::site::{Known, Site};
 use crate::spread::{Bounds, Spread};
+use candidates::candidates;
 use evidence::Evidence;
-use heard::{Heard, Scatter};
+use inference::{Hypothesis, Inference, Posterior, Weights};
 use judged::Judged;
+use observed::{Observed, Scatter};
 use places::Places;
-use posterior::{Belief, Court, Held, Weights};
-use suspects::suspects;
-use ways::World;
+use scenarios::Scenarios;
 
 /// What was told.
 #[derive(Clone, Debug, Default)]
-pub struct Told {
+pub struct Observations {
     /// The site, or the sites that it may be where parts of it were not told, with their weights.
     pub sites: Vec<(Site, f64)>,
     /// Whether somebody described the way.
@@ -71,7 +71,7 @@ pub struct Told {
     pub draws: usize,
 }
 
-impl Told {
+impl Observations {
     /// Whether a remark was made, of a desk or of nobody's in particular.
     fn says(&self, remark: &str, desk: &str) -> bool {
         let concerns = |r: &Remark| r.desk.as_deref().is_none_or(|d| d == desk);
@@ -125,30 +125,30 @@ const USUAL: usize = 1536;
 ///
 /// # Errors
 /// As [`crate::budget::answer`].
-pub fn explain(told: &Told, catalogue: &Catalogue) -> Result<Explanation, BudgetFault> {
+pub fn explain(told: &Observations, catalogue: &Catalogue) -> Result<Explanation, BudgetFault> {
     let told = &pinged(told, catalogue)?;
     let judged = Judged::new(catalogue)?;
     let causes = causes()?;
     let evidence = Evidence::embedded()?;
     let count = if told.draws == 0 { USUAL } else { told.draws };
-    let mut world = World::new(told, catalogue, count)?;
-    let heard = Heard::all(told);
-    for one in &heard {
+    let mut scenarios = Scenarios::new(told, catalogue, count)?;
+    let observed = Observed::all(told);
+    for one in &observed {
         for (ask, _) in &one.asks {
-            world.columns(ask)?;
+            scenarios.columns(ask)?;
         }
     }
     let Some(site) = told.likeliest_site() else {
         return Ok(Explanation::empty());
     };
     // what the sites have no way for cannot be predicted
-    let there = |h: &Heard| h.asks.iter().all(|(ask, _)| world.made(ask).is_some());
-    let (heard, without): (Vec<Heard>, Vec<Heard>) = heard.into_iter().partition(there);
+    let there = |h: &Observed| h.asks.iter().all(|(ask, _)| scenarios.made(ask).is_some());
+    let (observed, without): (Vec<Observed>, Vec<Observed>) = observed.into_iter().partition(there);
     let left_out: Vec<(usize, LeftOut)> = without
         .iter()
-        .map(|h| (h.index, heard::left_out(h, site)))
+        .map(|h| (h.index, observed::left_out(h, site)))
         .collect();
-    let places = Places::of(site, told, &heard, &judged);
+    let places = Places::of(site, told, &observed, &judged);
     let shown: Vec<(String, LinkRate)> = told
         .readings
         .iter()
@@ -157,12 +157,12 @@ pub fn explain(told: &Told, catalogue: &Catalogue) -> Result<Explanation, Budget
             _ => None,
         })
         .collect();
-    let suspects = suspects(&causes, &places, &heard, &mut world);
+    let candidates = candidates(&causes, &places, &observed, &mut scenarios);
     let remarks = evidence::remarks(told, &judged);
-    let court = Court {
+    let inference = Inference {
         causes: &causes,
-        suspects: &suspects,
-        heard: &heard,
+        candidates: &candidates,
+        observed: &observed,
         places: &places,
         remarks: &remarks,
         evidence: &evidence,
@@ -170,16 +170,16 @@ pub fn explain(told: &Told, catalogue: &Catalogue) -> Result<Explanation, Budget
         weights: Weights::new(catalogue)?,
         shown: &shown,
     };
-    let beliefs = court.judge(&world);
-    let next_tests = next::next_tests(told, &court, &beliefs, &mut world)?;
+    let posteriors = inference.judge(&scenarios);
+    let next_tests = next::next_tests(told, &inference, &posteriors, &mut scenarios)?;
     Ok(Explanation {
         next_tests,
-        ..put_together((told, site, &left_out), &court, &beliefs, &world)
+        ..put_together((told, site, &left_out), &inference, &posteriors, &scenarios)
     })
 }
 
 /// A measured round trip takes the place of the one that was assumed.
-fn pinged(told: &Told, catalogue: &Catalogue) -> Result<Told, CatalogueFault> {
+fn pinged(told: &Observations, catalogue: &Catalogue) -> Result<Observations, CatalogueFault> {
     let mut told = told.clone();
     let trip = told.readings.iter().find_map(|r| match r.amount {
         Amount::Time(time) if r.what == What::Ping => Some(time),
@@ -201,15 +201,15 @@ fn pinged(told: &Told, catalogue: &Catalogue) -> Result<Told, CatalogueFault> {
 }
 
 fn put_together(
-    (told, site, left_out): (&Told, &Site, &[(usize, LeftOut)]),
-    court: &Court<'_>,
-    beliefs: &[Belief],
-    world: &World<'_>,
+    (told, site, left_out): (&Observations, &Site, &[(usize, LeftOut)]),
+    inference: &Inference<'_>,
+    posteriors: &[Posterior],
+    scenarios: &Scenarios<'_>,
 ) -> Explanation {
-    let verdict = verdict::verdict(court, beliefs, world);
+    let verdict = verdict::verdict(inference, posteriors, scenarios);
     let mut families: Vec<FamilyFound> = Vec::new();
-    for belief in beliefs {
-        for (family, share) in families_of(court, belief) {
+    for posterior in posteriors {
+        for (family, share) in families_of(inference, posterior) {
             match families.iter_mut().find(|f| f.family == family) {
                 Some(found) => found.probability += share,
                 None => families.push(FamilyFound {
@@ -220,20 +220,20 @@ fn put_together(
         }
     }
     families.sort_by(|a, b| b.probability.total_cmp(&a.probability));
-    let mut told_of: Vec<(CauseFound, &Belief)> = Vec::new();
-    for belief in beliefs.iter().filter(|b| b.probability >= SHOWN) {
-        let all = say::causes(told, court, belief, world).into_iter();
-        told_of.extend(all.map(|cause| (cause, belief)));
+    let mut told_of: Vec<(CauseFound, &Posterior)> = Vec::new();
+    for posterior in posteriors.iter().filter(|b| b.probability >= SHOWN) {
+        let all = say::causes(told, inference, posterior, scenarios).into_iter();
+        told_of.extend(all.map(|cause| (cause, posterior)));
     }
     told_of.retain(|(cause, _)| cause.probability >= SHOWN);
     // stable: of equals, the row that stands first
     told_of.sort_by(|a, b| b.0.probability.total_cmp(&a.0.probability));
     let first = told_of.first();
     let likeliest = (
-        first.map(|(_, belief)| *belief),
+        first.map(|(_, posterior)| *posterior),
         first.map(|(cause, _)| cause),
     );
-    let in_words = say::first_line(told, court, verdict, likeliest, left_out, world);
+    let in_words = say::first_line(told, inference, verdict, likeliest, left_out, scenarios);
     let causes = told_of.into_iter().map(|(cause, _)| cause).collect();
     let readings = told
         .readings
@@ -244,7 +244,7 @@ fn put_together(
                 .iter()
                 .find(|(i, _)| *i == index)
                 .map(|(_, why)| *why),
-            ..shown(index, reading, court.heard, world)
+            ..shown(index, reading, inference.observed, scenarios)
         })
         .collect();
     Explanation {
@@ -253,15 +253,15 @@ fn put_together(
         readings,
         causes,
         families,
-        none_of_these: beliefs
+        none_of_these: posteriors
             .iter()
-            .filter(|b| b.what == Held::Other)
+            .filter(|b| b.what == Hypothesis::Other)
             .map(|b| b.probability)
             .sum(),
-        narrowest: court
-            .narrowest(world)
-            .map(|row| court.causes[row].family.clone()),
-        ruled_out: say::ruled_out(told, court, beliefs, world),
+        narrowest: inference
+            .narrowest(scenarios)
+            .map(|row| inference.causes[row].family.clone()),
+        ruled_out: say::ruled_out(told, inference, posteriors, scenarios),
         next_tests: Vec::new(),
         would_help: would_help(told),
         assumptions: site
@@ -274,7 +274,7 @@ fn put_together(
 }
 
 /// What people leave out most, in the order in which it would help.
-fn would_help(told: &Told) -> Vec<String> {
+fn would_help(told: &Observations) -> Vec<String> {
     let rates = || {
         told.readings
             .iter()
@@ -322,28 +322,43 @@ const FALLEN: &str = "slow-hop";
 /// More draws with it than without.
 const HALF: f64 = 0.5;
 
-/// The families of a belief with its probability; two causes share it.
-fn families_of(court: &Court<'_>, belief: &Belief) -> Vec<(String, f64)> {
-    let of = |s: usize| court.causes[court.suspects[s].cause].family.clone();
-    match belief.what {
-        Held::Healthy { row, .. } => vec![(court.causes[row].family.clone(), belief.probability)],
+/// The families of a posterior with its probability; two causes share it.
+fn families_of(inference: &Inference<'_>, posterior: &Posterior) -> Vec<(String, f64)> {
+    let of = |s: usize| {
+        inference.causes[inference.candidates[s].cause]
+            .family
+            .clone()
+    };
+    match posterior.what {
+        Hypothesis::Healthy { row, .. } => {
+            vec![(inference.causes[row].family.clone(), posterior.probability)]
+        }
         // the fault is there on top of a cable that came up slow: both are at work
-        Held::One(s) if belief.fallen.iter().any(|(_, f)| *f > HALF) && of(s) != FALLEN => vec![
-            (of(s), belief.probability / 2.0),
-            (FALLEN.to_owned(), belief.probability / 2.0),
+        Hypothesis::One(s)
+            if posterior.fallen.iter().any(|(_, f)| *f > HALF) && of(s) != FALLEN =>
+        {
+            vec![
+                (of(s), posterior.probability / 2.0),
+                (FALLEN.to_owned(), posterior.probability / 2.0),
+            ]
+        }
+        Hypothesis::One(s) => vec![(of(s), posterior.probability)],
+        Hypothesis::Two(a, b) if of(a) == of(b) => vec![(of(a), posterior.probability)],
+        Hypothesis::Two(a, b) => vec![
+            (of(a), posterior.probability / 2.0),
+            (of(b), posterior.probability / 2.0),
         ],
-        Held::One(s) => vec![(of(s), belief.probability)],
-        Held::Two(a, b) if of(a) == of(b) => vec![(of(a), belief.probability)],
-        Held::Two(a, b) => vec![
-            (of(a), belief.probability / 2.0),
-            (of(b), belief.probability / 2.0),
-        ],
-        Held::Other => vec![("unknown".to_owned(), belief.probability)],
+        Hypothesis::Other => vec![("unknown".to_owned(), posterior.probability)],
     }
 }
 
-fn shown(index: usize, reading: &Reading, heard: &[Heard], world: &World<'_>) -> ReadingShown {
-    let own = heard.iter().find(|h| h.index == index);
+fn shown(
+    index: usize,
+    reading: &Reading,
+    observed: &[Observed],
+    scenarios: &Scenarios<'_>,
+) -> ReadingShown {
+    let own = observed.iter().find(|h| h.index == index);
     ReadingShown {
         text: reading.text.clone(),
         what: reading.what,
@@ -355,7 +370,7 @@ fn shown(index: usize, reading: &Reading, heard: &[Heard], world: &World<'_>) ->
             }
             _ => None,
         },
-        expected: own.map_or_else(Vec::new, |h| say::predicted(h, &[], world)),
+        expected: own.map_or_else(Vec::new, |h| say::predicted(h, &[], scenarios)),
         left_out: None,
     }
 }

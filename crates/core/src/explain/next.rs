@@ -2,12 +2,12 @@ use super::cause::Change;
 use super::effect::Effect;
 use super::evidence::Noticed;
 use super::found::NextTest;
-use super::heard::Heard;
-use super::posterior::{Belief, Court, Held};
+use super::inference::{Hypothesis, Inference, Posterior};
+use super::observed::Observed;
 use super::reading::What;
 use super::say::reading_of;
-use super::ways::{Ask, World};
-use super::{Told, effect};
+use super::scenarios::{Ask, Scenarios};
+use super::{Observations, effect};
 use crate::budget::BudgetFault;
 use crate::catalogue::{CatalogueFault, each_row};
 use crate::quantity::three_digits;
@@ -84,7 +84,7 @@ pub fn tests() -> Result<Vec<TestRow>, CatalogueFault> {
     Ok(all)
 }
 
-/// Beliefs that share so much of the probability are looked at; the rest changes no choice.
+/// Posteriors that share so much of the probability are looked at; the rest changes no choice.
 const LOOKED_AT: f64 = 0.98;
 
 /// Outcomes of a number: steps of this size on a logarithmic scale, about what a test tells apart.
@@ -93,7 +93,7 @@ const STEP: f64 = 0.15;
 /// Steps between a standstill and the fastest link.
 const STEPS: usize = 110;
 
-/// What a test would bring under one belief.
+/// What a test would bring under one posterior.
 struct Outlook {
     family: usize,
     probability: f64,
@@ -103,20 +103,20 @@ struct Outlook {
 
 /// The best two tests, by bits a minute.
 pub(crate) fn next_tests(
-    told: &Told,
-    court: &Court<'_>,
-    beliefs: &[Belief],
-    world: &mut World<'_>,
+    told: &Observations,
+    inference: &Inference<'_>,
+    posteriors: &[Posterior],
+    scenarios: &mut Scenarios<'_>,
 ) -> Result<Vec<NextTest>, BudgetFault> {
     let mut families: Vec<String> = Vec::new();
     let mut looked = Vec::new();
     let mut sum = 0.0;
-    for belief in beliefs {
+    for posterior in posteriors {
         if sum >= LOOKED_AT {
             break;
         }
-        sum += belief.probability;
-        let family = family(court, &belief.what);
+        sum += posterior.probability;
+        let family = family(inference, &posterior.what);
         let at = families
             .iter()
             .position(|f| *f == family)
@@ -124,45 +124,45 @@ pub(crate) fn next_tests(
                 families.push(family);
                 families.len() - 1
             });
-        looked.push((belief, at));
+        looked.push((posterior, at));
     }
-    let desk = beliefs
+    let desk = posteriors
         .first()
-        .and_then(|b| reading_of(court, &b.what))
+        .and_then(|b| reading_of(inference, &b.what))
         .map_or_else(|| told.usual_desk().to_owned(), |h| h.desk.clone());
-    let posterior = court.draws_of(
+    let posterior = inference.draws_of(
         &looked.iter().map(|(b, _)| &b.what).collect::<Vec<_>>(),
-        world,
+        scenarios,
     );
     let mut found = Vec::new();
     for test in tests()? {
         let outlooks = match &test.yields {
             Yields::Reading(what, way) => {
-                let Some(ask) = ask_of(told, court, &desk, (*what, *way)) else {
+                let Some(ask) = ask_of(told, inference, &desk, (*what, *way)) else {
                     continue;
                 };
-                if world.columns(&ask)?.is_none() {
+                if scenarios.columns(&ask)?.is_none() {
                     continue;
                 }
-                by_rate(&ask, court, &looked, &posterior, world)
+                by_rate(&ask, inference, &looked, &posterior, scenarios)
             }
             Yields::Remark(id) => {
-                if !sensible(told, court, &desk, id) {
+                if !sensible(told, inference, &desk, id) {
                     continue;
                 }
-                by_remark(id, court, &desk, &looked)
+                by_remark(id, inference, &desk, &looked)
             }
             Yields::LinkRate => {
-                let shown = court.shown.iter().any(|(of, _)| *of == desk);
+                let shown = inference.shown.iter().any(|(of, _)| *of == desk);
                 if !told.network() || shown {
                     continue;
                 }
-                by_link(court, &desk, &looked)
+                by_link(inference, &desk, &looked)
             }
         };
         let gain_bits = information(&outlooks, families.len());
         let outcomes = meanings(&test, &outlooks, &families);
-        let words = if court.places.several() && !test.at_the_nas {
+        let words = if inference.places.several() && !test.at_the_nas {
             format!("at {desk}, {}", test.words)
         } else {
             test.words
@@ -186,18 +186,21 @@ pub(crate) fn next_tests(
     Ok(found)
 }
 
-fn family(court: &Court<'_>, held: &Held) -> String {
-    match held {
-        Held::Healthy { row, .. } => court.causes[*row].family.clone(),
-        Held::One(s) | Held::Two(s, _) => court.causes[court.suspects[*s].cause].family.clone(),
-        Held::Other => "unknown".to_owned(),
+fn family(inference: &Inference<'_>, hypothesis: &Hypothesis) -> String {
+    match hypothesis {
+        Hypothesis::Healthy { row, .. } => inference.causes[*row].family.clone(),
+        Hypothesis::One(s) | Hypothesis::Two(s, _) => inference.causes
+            [inference.candidates[*s].cause]
+            .family
+            .clone(),
+        Hypothesis::Other => "unknown".to_owned(),
     }
 }
 
 /// What a test would measure; `None` where it was measured already or there is nothing to measure.
 fn ask_of(
-    told: &Told,
-    court: &Court<'_>,
+    told: &Observations,
+    inference: &Inference<'_>,
     desk: &str,
     (what, way): (What, Option<Direction>),
 ) -> Option<Ask> {
@@ -205,8 +208,8 @@ fn ask_of(
     if over && !told.network() {
         return None;
     }
-    let direction = way.or_else(|| other_way(court, desk))?;
-    let mut own = of_desk(court, desk);
+    let direction = way.or_else(|| other_way(inference, desk))?;
+    let mut own = of_desk(inference, desk);
     let done = own.any(|h| h.what == what && h.asks.iter().any(|(a, _)| a.direction == direction));
     (!done).then(|| Ask {
         what,
@@ -216,13 +219,13 @@ fn ask_of(
     })
 }
 
-fn of_desk<'a>(court: &'a Court<'_>, desk: &str) -> impl Iterator<Item = &'a Heard> {
-    court.heard.iter().filter(move |h| h.desk == desk)
+fn of_desk<'a>(inference: &'a Inference<'_>, desk: &str) -> impl Iterator<Item = &'a Observed> {
+    inference.observed.iter().filter(move |h| h.desk == desk)
 }
 
 /// The direction in which no copy was measured, where one was.
-fn other_way(court: &Court<'_>, desk: &str) -> Option<Direction> {
-    let copy = of_desk(court, desk).find(|h| h.what == What::Copy)?;
+fn other_way(inference: &Inference<'_>, desk: &str) -> Option<Direction> {
+    let copy = of_desk(inference, desk).find(|h| h.what == What::Copy)?;
     match &copy.asks[..] {
         [(ask, _)] if ask.direction == Direction::Read => Some(Direction::Write),
         [_] => Some(Direction::Read),
@@ -231,11 +234,11 @@ fn other_way(court: &Court<'_>, desk: &str) -> Option<Direction> {
 }
 
 /// Whether a test of this kind makes sense here and was not made.
-fn sensible(told: &Told, court: &Court<'_>, desk: &str, remark: &str) -> bool {
+fn sensible(told: &Observations, inference: &Inference<'_>, desk: &str, remark: &str) -> bool {
     if told.says(remark, desk) {
         return false;
     }
-    let tag = |t: &str| court.places.tags(desk).contains(&t);
+    let tag = |t: &str| inference.places.tags(desk).contains(&t);
     match remark {
         "parallel-adds"
         | "other-computer-better"
@@ -248,7 +251,7 @@ fn sensible(told: &Told, court: &Court<'_>, desk: &str, remark: &str) -> bool {
         "wired-better" => told.network() && (tag("wireless") || !told.path_told),
         "rebuild-running" => tag("redundant"),
         "one-drive-same" => tag("many-drives"),
-        "without-sync-better" => of_desk(court, desk)
+        "without-sync-better" => of_desk(inference, desk)
             .any(|h| h.asks.iter().any(|(a, _)| a.direction == Direction::Write)),
         _ => true,
     }
@@ -256,24 +259,24 @@ fn sensible(told: &Told, court: &Court<'_>, desk: &str, remark: &str) -> bool {
 
 fn by_rate(
     ask: &Ask,
-    court: &Court<'_>,
-    looked: &[(&Belief, usize)],
+    inference: &Inference<'_>,
+    looked: &[(&Posterior, usize)],
     posterior: &[Vec<f64>],
-    world: &World<'_>,
+    scenarios: &Scenarios<'_>,
 ) -> Vec<Outlook> {
-    let Some(columns) = world.made(ask) else {
+    let Some(columns) = scenarios.made(ask) else {
         return Vec::new();
     };
     looked
         .iter()
         .zip(posterior)
-        .map(|((belief, family), weights)| {
+        .map(|((posterior, family), weights)| {
             let mut outcomes = vec![0.0; STEPS];
-            if belief.what == Held::Other {
+            if posterior.what == Hypothesis::Other {
                 outcomes.fill(1.0 / STEPS as f64);
             } else {
-                let effects: Vec<&Effect> = court
-                    .effects(&belief.what)
+                let effects: Vec<&Effect> = inference
+                    .effects(&posterior.what)
                     .into_iter()
                     .filter(|e| e.touches(ask))
                     .collect();
@@ -286,7 +289,7 @@ fn by_rate(
             }
             Outlook {
                 family: *family,
-                probability: belief.probability,
+                probability: posterior.probability,
                 outcomes,
             }
         })
@@ -301,57 +304,61 @@ fn step(rate: f64) -> usize {
 
 fn by_remark(
     remark: &str,
-    court: &Court<'_>,
+    inference: &Inference<'_>,
     desk: &str,
-    looked: &[(&Belief, usize)],
+    looked: &[(&Posterior, usize)],
 ) -> Vec<Outlook> {
-    let most = court.evidence.most(remark);
+    let most = inference.evidence.most(remark);
     let remark = Noticed {
         id: remark.to_owned(),
         desk: Some(desk.to_owned()),
     };
     let of = |row: usize, desks: Option<&[String]>| {
         let remark = std::slice::from_ref(&remark);
-        court.evidence.all(remark, &court.causes[row], desks)
+        inference
+            .evidence
+            .all(remark, &inference.causes[row], desks)
     };
-    let suspect = |s: usize| {
-        let suspect = &court.suspects[s];
-        of(suspect.cause, Some(&suspect.effect.desks))
+    let candidate = |s: usize| {
+        let candidate = &inference.candidates[s];
+        of(candidate.cause, Some(&candidate.effect.desks))
     };
     looked
         .iter()
-        .map(|(belief, family)| {
-            let share = match belief.what {
-                Held::Other => court.evidence.of(&remark.id, "none-of-these", "unknown"),
-                Held::Healthy { row, .. } => of(row, None),
-                Held::One(s) => suspect(s),
-                Held::Two(a, b) => suspect(a).max(suspect(b)),
+        .map(|(posterior, family)| {
+            let share = match posterior.what {
+                Hypothesis::Other => inference
+                    .evidence
+                    .of(&remark.id, "none-of-these", "unknown"),
+                Hypothesis::Healthy { row, .. } => of(row, None),
+                Hypothesis::One(s) => candidate(s),
+                Hypothesis::Two(a, b) => candidate(a).max(candidate(b)),
             };
-            let yes = (share / most * court.weights.shows)
-                .clamp(court.weights.shows_wrongly, court.weights.shown);
+            let yes = (share / most * inference.weights.shows)
+                .clamp(inference.weights.shows_wrongly, inference.weights.shown);
             Outlook {
                 family: *family,
-                probability: belief.probability,
+                probability: posterior.probability,
                 outcomes: vec![yes, 1.0 - yes],
             }
         })
         .collect()
 }
 
-fn by_link(court: &Court<'_>, desk: &str, looked: &[(&Belief, usize)]) -> Vec<Outlook> {
+fn by_link(inference: &Inference<'_>, desk: &str, looked: &[(&Posterior, usize)]) -> Vec<Outlook> {
     looked
         .iter()
-        .map(|(belief, family)| {
-            let effects = court.effects(&belief.what);
+        .map(|(posterior, family)| {
+            let effects = inference.effects(&posterior.what);
             let of = |e: &&Effect| e.change == Change::Link && e.desks.iter().any(|d| d == desk);
             let yes = if effects.iter().any(of) {
-                court.weights.shown
+                inference.weights.shown
             } else {
-                court.weights.shows_wrongly
+                inference.weights.shows_wrongly
             };
             Outlook {
                 family: *family,
-                probability: belief.probability,
+                probability: posterior.probability,
                 outcomes: vec![yes, 1.0 - yes],
             }
         })

@@ -1,17 +1,17 @@
 //! Where a cause may be: the places that the ways of the desks pass, each with its desks.
 
-use super::Told;
+use super::Observations;
 use super::cause::{At, Cause};
-use super::desk_way::{DeskWay, Part};
-use super::heard::Heard;
+use super::desk_path::{DeskPath, Part};
 use super::judged::Judged;
+use super::observed::Observed;
 use crate::quantity::LinkRate;
 use crate::route::routes;
 use crate::site::Site;
 
 /// The ways that were told of, in the order in which they were.
 pub(crate) struct Places {
-    ways: Vec<DeskWay>,
+    ways: Vec<DeskPath>,
     /// Which share of what concerns a whole way is the same for all.
     alike: f64,
 }
@@ -29,13 +29,19 @@ pub(crate) struct Spot {
 
 impl Places {
     /// The ways of all desks of which anything was told, at a site.
-    pub(crate) fn of(site: &Site, told: &Told, heard: &[Heard], judged: &Judged) -> Self {
+    pub(crate) fn of(
+        site: &Site,
+        told: &Observations,
+        observed: &[Observed],
+        judged: &Judged,
+    ) -> Self {
         let mut desks: Vec<&str> = Vec::new();
         let read = told.readings.iter().map(|r| told.desk_of(r));
         let noticed = told.remarks.iter().filter_map(|r| r.desk.as_deref());
         // a desk without a way passes no place; the array itself may be measured all the same
-        let passes =
-            |desk: &&str| !routes(site, desk).is_empty() || heard.iter().any(|h| h.desk == **desk);
+        let passes = |desk: &&str| {
+            !routes(site, desk).is_empty() || observed.iter().any(|h| h.desk == **desk)
+        };
         for desk in read.chain(noticed).filter(passes) {
             if !desks.contains(&desk) {
                 desks.push(desk);
@@ -47,13 +53,13 @@ impl Places {
         Self {
             ways: desks
                 .into_iter()
-                .map(|desk| DeskWay::of(site, desk, told, judged))
+                .map(|desk| DeskPath::of(site, desk, told, judged))
                 .collect(),
             alike: judged.alike,
         }
     }
 
-    fn way(&self, desk: &str) -> Option<&DeskWay> {
+    fn way(&self, desk: &str) -> Option<&DeskPath> {
         self.ways.iter().find(|way| way.desk == desk)
     }
 
@@ -156,14 +162,14 @@ mod tests {
         Judged::new(&Catalogue::embedded().unwrap()).unwrap()
     }
 
-    fn told(desks: &[&str]) -> (Site, Told) {
+    fn told(desks: &[&str]) -> (Site, Observations) {
         let catalogue = Catalogue::embedded().unwrap();
         let site = read(lane(), &[], &catalogue).unwrap();
-        let told = Told {
+        let told = Observations {
             sites: vec![(site.clone(), 1.0)],
             path_told: true,
             readings: desks.iter().map(|desk| link_at(desk, 100)).collect(),
-            ..Told::default()
+            ..Observations::default()
         };
         (site, told)
     }

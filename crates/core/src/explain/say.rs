@@ -1,13 +1,13 @@
+use super::candidates::{Candidate, SpotOf};
 use super::cause::{Cause, Change};
 use super::effect::Effect;
 use super::evidence::Noticed;
 use super::found::{CauseFound, LeftOut, OneWay, RuledOut, Verdict};
-use super::heard::Heard;
-use super::posterior::{Belief, Court, Held};
+use super::inference::{Hypothesis, Inference, Posterior};
+use super::observed::Observed;
 use super::reading::What;
-use super::suspects::{SpotOf, Suspect};
-use super::ways::{Ask, World};
-use super::{Told, effect, suspects};
+use super::scenarios::{Ask, Scenarios};
+use super::{Observations, candidates, effect};
 use crate::quantity::{DataRate, Measure, in_megabytes_per_second, three_digits};
 use crate::work::Direction;
 use crate::working::percentiles;
@@ -50,33 +50,41 @@ fn of(direction: Direction, rates: &[f64]) -> OneWay {
 }
 
 /// What a reading would be under some effects, each way that it may be of.
-pub(crate) fn predicted(heard: &Heard, effects: &[&Effect], world: &World<'_>) -> Vec<OneWay> {
+pub(crate) fn predicted(
+    observed: &Observed,
+    effects: &[&Effect],
+    scenarios: &Scenarios<'_>,
+) -> Vec<OneWay> {
     let one = |ask: &Ask| {
-        let columns = world.made(ask)?;
+        let columns = scenarios.made(ask)?;
         let touching: Vec<&Effect> = effects.iter().copied().filter(|e| e.touches(ask)).collect();
-        let rates: Vec<f64> = (0..world.count())
-            .map(|d| effect::rate(columns, &touching, heard.streams, d))
+        let rates: Vec<f64> = (0..scenarios.count())
+            .map(|d| effect::rate(columns, &touching, observed.streams, d))
             .collect();
         Some(of(ask.direction, &rates))
     };
-    heard.asks.iter().filter_map(|(ask, _)| one(ask)).collect()
+    observed
+        .asks
+        .iter()
+        .filter_map(|(ask, _)| one(ask))
+        .collect()
 }
 
-/// A belief as it is reported: once for each place that it may be at.
+/// A posterior as it is reported: once for each place that it may be at.
 pub(crate) fn causes(
-    told: &Told,
-    court: &Court<'_>,
-    belief: &Belief,
-    world: &World<'_>,
+    told: &Observations,
+    inference: &Inference<'_>,
+    posterior: &Posterior,
+    scenarios: &Scenarios<'_>,
 ) -> Vec<CauseFound> {
-    let found = |row: usize| found(told, court, belief, row, world);
-    match &belief.what {
-        Held::Other => Vec::new(),
-        Held::Healthy { row, desk, .. } => {
-            let cause = &court.causes[*row];
+    let found = |row: usize| found(told, inference, posterior, row, scenarios);
+    match &posterior.what {
+        Hypothesis::Other => Vec::new(),
+        Hypothesis::Healthy { row, desk, .. } => {
+            let cause = &inference.causes[*row];
             let own = std::slice::from_ref(desk);
-            let (place, words) = court.places.limit(desk, cause);
-            let words = in_words(cause, &words, None, whose(court, cause, own).as_deref());
+            let (place, words) = inference.places.limit(desk, cause);
+            let words = in_words(cause, &words, None, whose(inference, cause, own).as_deref());
             let here = CauseFound {
                 place,
                 words,
@@ -84,34 +92,34 @@ pub(crate) fn causes(
             };
             // of its own way the row says what limits it
             let others = if cause.weighs == Verdict::Slow {
-                fallen(court, belief, own)
+                fallen(inference, posterior, own)
             } else {
                 Vec::new()
             };
             vec![and_fallen(here, &others)]
         }
-        Held::One(s) => {
-            let suspect = &court.suspects[*s];
-            let found = found(suspect.cause);
+        Hypothesis::One(s) => {
+            let candidate = &inference.candidates[*s];
+            let found = found(candidate.cause);
             // a cable that came up slow is no second one beside itself
             let own = match found.family.as_str() {
-                super::FALLEN => suspect.effect.desks.as_slice(),
+                super::FALLEN => candidate.effect.desks.as_slice(),
                 _ => &[],
             };
-            let fallen = fallen(court, belief, own);
+            let fallen = fallen(inference, posterior, own);
             let at = |spot: &SpotOf| {
                 let here = CauseFound {
                     place: spot.path.clone(),
-                    probability: belief.probability * spot.share,
-                    words: sentence(court, suspect, &spot.words),
+                    probability: posterior.probability * spot.share,
+                    words: sentence(inference, candidate, &spot.words),
                     ..found.clone()
                 };
                 and_fallen(here, &fallen)
             };
-            suspect.spots.iter().map(at).collect()
+            candidate.spots.iter().map(at).collect()
         }
-        Held::Two(a, b) => {
-            let (one, two) = (&court.suspects[*a], &court.suspects[*b]);
+        Hypothesis::Two(a, b) => {
+            let (one, two) = (&inference.candidates[*a], &inference.candidates[*b]);
             let found = found(one.cause);
             let pairs = one.spots.iter().flat_map(|first| {
                 let others = two.spots.iter();
@@ -119,13 +127,13 @@ pub(crate) fn causes(
             });
             let at = |(first, second): (&SpotOf, &SpotOf)| CauseFound {
                 place: first.path.clone(),
-                probability: belief.probability * first.share * second.share,
+                probability: posterior.probability * first.share * second.share,
                 words: format!(
                     "{}, and {}",
-                    sentence(court, one, &first.words),
-                    sentence(court, two, &second.words)
+                    sentence(inference, one, &first.words),
+                    sentence(inference, two, &second.words)
                 ),
-                together_with: Some(court.causes[two.cause].id.clone()),
+                together_with: Some(inference.causes[two.cause].id.clone()),
                 together_at: Some(second.path.clone()),
                 ..found.clone()
             };
@@ -136,13 +144,17 @@ pub(crate) fn causes(
 
 /// Runs that came up slow besides in more draws than not, but for those of some desks: path and
 /// words.
-fn fallen(court: &Court<'_>, belief: &Belief, but: &[String]) -> Vec<(String, String)> {
-    let Some(row) = court.causes.iter().find(|c| c.id == "limit-fallen") else {
+fn fallen(
+    inference: &Inference<'_>,
+    posterior: &Posterior,
+    but: &[String],
+) -> Vec<(String, String)> {
+    let Some(row) = inference.causes.iter().find(|c| c.id == "limit-fallen") else {
         return Vec::new();
     };
     let mut found: Vec<(String, String)> = Vec::new();
-    for (desk, share) in &belief.fallen {
-        let run = court.places.limit(desk, row);
+    for (desk, share) in &posterior.fallen {
+        let run = inference.places.limit(desk, row);
         if *share > super::HALF && !but.contains(desk) && !found.contains(&run) {
             found.push(run);
         }
@@ -164,18 +176,18 @@ fn and_fallen(mut cause: CauseFound, runs: &[(String, String)]) -> CauseFound {
     cause
 }
 
-/// A suspect at a place, as a sentence.
-fn sentence(court: &Court<'_>, suspect: &Suspect, place: &str) -> String {
-    let cause = &court.causes[suspect.cause];
-    let whose = whose(court, cause, &suspect.effect.desks);
-    let way = suspects::way(suspect.effect.hits, cause);
+/// A candidate at a place, as a sentence.
+fn sentence(inference: &Inference<'_>, candidate: &Candidate, place: &str) -> String {
+    let cause = &inference.causes[candidate.cause];
+    let whose = whose(inference, cause, &candidate.effect.desks);
+    let way = candidates::way(candidate.effect.hits, cause);
     in_words(cause, place, way, whose.as_deref())
 }
 
 /// Whose it is, where more than one desk was told of, the sentence names no place, and not
 /// everybody has it.
-fn whose(court: &Court<'_>, cause: &Cause, desks: &[String]) -> Option<String> {
-    let all = court.places.count();
+fn whose(inference: &Inference<'_>, cause: &Cause, desks: &[String]) -> Option<String> {
+    let all = inference.places.count();
     let told = all > 1 && desks.len() < all && !cause.words.contains("{place}");
     told.then(|| desks.join(" and "))
 }
@@ -190,26 +202,26 @@ fn in_words(cause: &Cause, place: &str, way: Option<&str>, whose: Option<&str>) 
     }
 }
 
-/// What is found of a belief wherever it is.
+/// What is found of a posterior wherever it is.
 fn found(
-    told: &Told,
-    court: &Court<'_>,
-    belief: &Belief,
+    told: &Observations,
+    inference: &Inference<'_>,
+    posterior: &Posterior,
     row: usize,
-    world: &World<'_>,
+    scenarios: &Scenarios<'_>,
 ) -> CauseFound {
-    let cause = &court.causes[row];
-    let effects = court.effects(&belief.what);
+    let cause = &inference.causes[row];
+    let effects = inference.effects(&posterior.what);
     let (mut speaks_for, mut speaks_against) = (Vec::new(), Vec::new());
-    for heard in court.heard {
-        let reading = &told.readings[heard.index];
-        let touching: Vec<&&Effect> = effects.iter().filter(|e| touches(e, heard)).collect();
+    for observed in inference.observed {
+        let reading = &told.readings[observed.index];
+        let touching: Vec<&&Effect> = effects.iter().filter(|e| touches(e, observed)).collect();
         let slip = touching.iter().any(|e| e.change == Change::Slip);
         if slip || (touching.is_empty() && !effects.is_empty()) {
             continue;
         }
-        let expected = predicted(heard, &effects, world);
-        let measured = heard.likeliest();
+        let expected = predicted(observed, &effects, scenarios);
+        let measured = observed.likeliest();
         let inside = expected.iter().any(|way| {
             let [low, _, high] = way.rates.map(Measure::base);
             measured >= low * 0.9 && measured <= high * 1.1
@@ -232,8 +244,8 @@ fn found(
         if !noticed.concerns(desks) {
             continue;
         }
-        let usual = court.evidence.of(&remark.id, "", "*");
-        let here = court.evidence.of(&remark.id, &cause.id, &cause.family);
+        let usual = inference.evidence.of(&remark.id, "", "*");
+        let here = inference.evidence.of(&remark.id, &cause.id, &cause.family);
         if here >= usual * TELLING {
             speaks_for.push(remark.text.clone());
         } else if here * TELLING <= usual {
@@ -244,101 +256,117 @@ fn found(
         id: cause.id.clone(),
         family: cause.family.clone(),
         place: String::new(),
-        probability: belief.probability,
+        probability: posterior.probability,
         words: String::new(),
         speaks_for,
         speaks_against,
         remedy: cause.remedy.clone(),
-        once_fixed: once_fixed(court, &belief.what, world),
+        once_fixed: once_fixed(inference, &posterior.what, scenarios),
         together_with: None,
         together_at: None,
     }
 }
 
-fn touches(effect: &Effect, heard: &Heard) -> bool {
-    heard.asks.iter().any(|(ask, _)| effect.touches(ask))
+fn touches(effect: &Effect, observed: &Observed) -> bool {
+    observed.asks.iter().any(|(ask, _)| effect.touches(ask))
 }
 
 /// The reading that people mean: a copy, where there is one.
-pub(crate) fn main_reading<'a>(court: &'a Court<'_>) -> Option<&'a Heard> {
-    main_of(court.heard.iter())
+pub(crate) fn main_reading<'a>(inference: &'a Inference<'_>) -> Option<&'a Observed> {
+    main_of(inference.observed.iter())
 }
 
-/// The reading that is spoken of with a belief: of those that it touches, or of the desk whose way
+/// The reading that is spoken of with a posterior: of those that it touches, or of the desk whose way
 /// it limits.
-pub(crate) fn reading_of<'a>(court: &'a Court<'_>, held: &Held) -> Option<&'a Heard> {
-    let effects = court.effects(held);
-    let own = court.heard.iter().filter(|heard| match held {
-        Held::Healthy { desk, .. } => heard.desk == *desk,
-        // of two the first, as in what is said of them
-        _ => effects.first().is_some_and(|e| touches(e, heard)),
-    });
-    main_of(own).or_else(|| main_reading(court))
+pub(crate) fn reading_of<'a>(
+    inference: &'a Inference<'_>,
+    hypothesis: &Hypothesis,
+) -> Option<&'a Observed> {
+    let effects = inference.effects(hypothesis);
+    let own = inference
+        .observed
+        .iter()
+        .filter(|observed| match hypothesis {
+            Hypothesis::Healthy { desk, .. } => observed.desk == *desk,
+            // of two the first, as in what is said of them
+            _ => effects.first().is_some_and(|e| touches(e, observed)),
+        });
+    main_of(own).or_else(|| main_reading(inference))
 }
 
-fn main_of<'a>(mut all: impl Iterator<Item = &'a Heard> + Clone) -> Option<&'a Heard> {
+fn main_of<'a>(mut all: impl Iterator<Item = &'a Observed> + Clone) -> Option<&'a Observed> {
     let first = all.clone().next();
     all.find(|h| matches!(h.what, What::Copy | What::ManyFiles))
         .or(first)
 }
 
 /// What the reading that is spoken of becomes without the fault, or with the limit lifted.
-fn once_fixed(court: &Court<'_>, held: &Held, world: &World<'_>) -> Vec<OneWay> {
-    let Some(heard) = reading_of(court, held) else {
+fn once_fixed(
+    inference: &Inference<'_>,
+    hypothesis: &Hypothesis,
+    scenarios: &Scenarios<'_>,
+) -> Vec<OneWay> {
+    let Some(observed) = reading_of(inference, hypothesis) else {
         return Vec::new();
     };
-    let Held::Healthy { limit, .. } = held else {
-        return predicted(heard, &[], world);
+    let Hypothesis::Healthy { limit, .. } = hypothesis else {
+        return predicted(observed, &[], scenarios);
     };
     let one = |ask: &Ask| {
-        let columns = world.made(ask)?.without(*limit);
-        let rates: Vec<f64> = (0..world.count())
-            .map(|d| effect::rate(&columns, &[], heard.streams, d))
+        let columns = scenarios.made(ask)?.without(*limit);
+        let rates: Vec<f64> = (0..scenarios.count())
+            .map(|d| effect::rate(&columns, &[], observed.streams, d))
             .collect();
         let ends = rates.iter().all(|r| r.is_finite());
         ends.then(|| of(ask.direction, &rates))
     };
-    heard.asks.iter().filter_map(|(ask, _)| one(ask)).collect()
+    observed
+        .asks
+        .iter()
+        .filter_map(|(ask, _)| one(ask))
+        .collect()
 }
 
 /// Causes that cannot have made the numbers, the commonest first.
 pub(crate) fn ruled_out(
-    told: &Told,
-    court: &Court<'_>,
-    beliefs: &[Belief],
-    world: &World<'_>,
+    told: &Observations,
+    inference: &Inference<'_>,
+    posteriors: &[Posterior],
+    scenarios: &Scenarios<'_>,
 ) -> Vec<RuledOut> {
     let mut found: Vec<(f64, RuledOut)> = Vec::new();
-    for (row, cause) in court.causes.iter().enumerate() {
-        let own = |held: &Held| match held {
-            Held::One(s) => court.suspects[*s].cause == row,
-            Held::Two(a, b) => [a, b].into_iter().any(|s| court.suspects[*s].cause == row),
+    for (row, cause) in inference.causes.iter().enumerate() {
+        let own = |hypothesis: &Hypothesis| match hypothesis {
+            Hypothesis::One(s) => inference.candidates[*s].cause == row,
+            Hypothesis::Two(a, b) => [a, b]
+                .into_iter()
+                .any(|s| inference.candidates[*s].cause == row),
             _ => false,
         };
-        let mut mine = beliefs.iter().filter(|b| own(&b.what)).peekable();
+        let mut mine = posteriors.iter().filter(|b| own(&b.what)).peekable();
         if mine.peek().is_none() || cause.change == Change::Slip {
             continue;
         }
         let (mut sum, mut fits, mut prior) = (0.0, 0.0f64, 0.0);
         let mut best: Option<usize> = None;
-        for belief in mine {
-            sum += belief.probability;
-            if let Held::One(s) = belief.what {
-                prior += court.suspects[s].prior;
-                if best.is_none() || belief.fits > fits {
+        for posterior in mine {
+            sum += posterior.probability;
+            if let Hypothesis::One(s) = posterior.what {
+                prior += inference.candidates[s].prior;
+                if best.is_none() || posterior.fits > fits {
                     best = Some(s);
                 }
-                fits = fits.max(belief.fits);
+                fits = fits.max(posterior.fits);
             }
         }
         if sum >= NEGLIGIBLE || fits >= CANNOT {
             continue;
         }
         let Some(best) = best else { continue };
-        let suspect = &court.suspects[best];
-        if let Some(why) = why_not(told, court, &suspect.effect, world) {
-            let likeliest = suspect.spots.first().map_or("", |s| s.words.as_str());
-            let what = sentence(court, suspect, likeliest);
+        let candidate = &inference.candidates[best];
+        if let Some(why) = why_not(told, inference, &candidate.effect, scenarios) {
+            let likeliest = candidate.spots.first().map_or("", |s| s.words.as_str());
+            let what = sentence(inference, candidate, likeliest);
             found.push((
                 prior,
                 RuledOut {
@@ -354,13 +382,18 @@ pub(crate) fn ruled_out(
 }
 
 /// The reading that a cause is furthest from.
-fn why_not(told: &Told, court: &Court<'_>, effect: &Effect, world: &World<'_>) -> Option<String> {
+fn why_not(
+    told: &Observations,
+    inference: &Inference<'_>,
+    effect: &Effect,
+    scenarios: &Scenarios<'_>,
+) -> Option<String> {
     let mut worst: Option<(f64, String)> = None;
-    for heard in court.heard {
-        let touched = touches(effect, heard);
+    for observed in inference.observed {
+        let touched = touches(effect, observed);
         let list: &[&Effect] = if touched { &[effect] } else { &[] };
-        let expected = predicted(heard, list, world);
-        let measured = heard.likeliest().max(1.0);
+        let expected = predicted(observed, list, scenarios);
+        let measured = observed.likeliest().max(1.0);
         let off = expected.iter().map(|way| {
             let [low, _, high] = way.rates.map(Measure::base);
             (measured / high).max(low / measured)
@@ -371,7 +404,7 @@ fn why_not(told: &Told, court: &Court<'_>, effect: &Effect, world: &World<'_>) -
             continue;
         }
         if worst.as_ref().is_none_or(|(w, _)| off > *w) {
-            let text = &told.readings[heard.index].text;
+            let text = &told.readings[observed.index].text;
             let why = if touched {
                 format!("it would give {}, not \"{text}\"", range(&expected))
             } else {
@@ -389,16 +422,19 @@ fn why_not(told: &Told, court: &Court<'_>, effect: &Effect, world: &World<'_>) -
 
 /// The first line; it speaks of what is likeliest.
 pub(crate) fn first_line(
-    told: &Told,
-    court: &Court<'_>,
+    told: &Observations,
+    inference: &Inference<'_>,
     verdict: Verdict,
-    (likeliest, cause): (Option<&Belief>, Option<&CauseFound>),
+    (likeliest, cause): (Option<&Posterior>, Option<&CauseFound>),
     left_out: &[(usize, LeftOut)],
-    world: &World<'_>,
+    scenarios: &Scenarios<'_>,
 ) -> String {
-    let heard = likeliest.map_or_else(|| main_reading(court), |b| reading_of(court, &b.what));
-    let expected = heard.map(|h| range(&predicted(h, &[], world)));
-    let measured = heard.map(|h| told.readings[h.index].text.clone());
+    let observed = likeliest.map_or_else(
+        || main_reading(inference),
+        |b| reading_of(inference, &b.what),
+    );
+    let expected = observed.map(|h| range(&predicted(h, &[], scenarios)));
+    let measured = observed.map(|h| told.readings[h.index].text.clone());
     let percent = |c: &CauseFound| format!("{} %", (c.probability * 100.0).round());
     let (Some(expected), Some(measured)) = (expected, measured) else {
         return match left_out {
@@ -410,7 +446,7 @@ pub(crate) fn first_line(
             [] => "No rate was told, so nothing can be said about one.".to_owned(),
         };
     };
-    let of = if court.places.several() {
+    let of = if inference.places.several() {
         format!(" for \"{measured}\"")
     } else {
         String::new()

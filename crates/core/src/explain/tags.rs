@@ -1,6 +1,6 @@
 //! What is so at a site, as far as causes care.
 
-use super::Told;
+use super::Observations;
 use super::judged::Judged;
 use super::reading::{Amount, Reading, What};
 use crate::array::Level;
@@ -60,7 +60,12 @@ pub(crate) const TAGS: &[&str] = &[
 ];
 
 /// The tags of the way of one desk, with what was told about it.
-pub(crate) fn tags(site: &Site, desk: &str, told: &Told, judged: &Judged) -> Vec<&'static str> {
+pub(crate) fn tags(
+    site: &Site,
+    desk: &str,
+    told: &Observations,
+    judged: &Judged,
+) -> Vec<&'static str> {
     let mut found = Found(Vec::new());
     let own = Own::of(desk, told);
     let routes = crate::route::routes(site, desk);
@@ -94,13 +99,13 @@ pub(crate) fn tags(site: &Site, desk: &str, told: &Told, judged: &Judged) -> Vec
 
 /// What was told of one desk.
 struct Own<'t> {
-    told: &'t Told,
+    told: &'t Observations,
     desk: &'t str,
     readings: Vec<&'t Reading>,
 }
 
 impl<'t> Own<'t> {
-    fn of(desk: &'t str, told: &'t Told) -> Self {
+    fn of(desk: &'t str, told: &'t Observations) -> Self {
         let all = told.readings.iter();
         Self {
             told,
@@ -233,7 +238,7 @@ fn machine(found: &mut Found, nas: &Nas, own: &Own<'_>, judged: &Judged) {
 }
 
 /// The array and its drives.
-fn drives(found: &mut Found, array: &Array, told: &Told, judged: &Judged) {
+fn drives(found: &mut Found, array: &Array, told: &Observations, judged: &Judged) {
     let (spins, class) = match array.drives.drive.value.likeliest() {
         Drive::Spinning { class, .. } => (true, class.as_str()),
         Drive::Flash { class, .. } => (false, class.as_str()),
@@ -318,10 +323,10 @@ mod tests {
             size: size.map(|gigabytes| megabytes(gigabytes * 1000.0)),
             ..copy("sound", Direction::Read, 11.4)
         };
-        let told = Told {
+        let told = Observations {
             sites: vec![(site.clone(), 1.0)],
             readings: vec![reading],
-            ..Told::default()
+            ..Observations::default()
         };
         tags(&site, "sound", &told, &Judged::new(&catalogue).unwrap())
     }

@@ -1,15 +1,19 @@
 use super::found::Verdict;
-use super::posterior::{Belief, Court, Held};
+use super::inference::{Hypothesis, Inference, Posterior};
 use super::say::{main_reading, predicted};
-use super::ways::World;
+use super::scenarios::Scenarios;
 use crate::quantity::Measure;
 
 /// A verdict needs so much of the probability behind it.
 const MAJORITY: f64 = 0.5;
 
 /// Normal or not.
-pub(crate) fn verdict(court: &Court<'_>, beliefs: &[Belief], world: &World<'_>) -> Verdict {
-    let main = main_reading(court).map(|h| (h.likeliest(), predicted(h, &[], world)));
+pub(crate) fn verdict(
+    inference: &Inference<'_>,
+    posteriors: &[Posterior],
+    scenarios: &Scenarios<'_>,
+) -> Verdict {
+    let main = main_reading(inference).map(|h| (h.likeliest(), predicted(h, &[], scenarios)));
     // nothing known makes it: whether it is too little or too much is known all the same
     let other = match main {
         Some((measured, ways)) if !ways.is_empty() => {
@@ -22,24 +26,24 @@ pub(crate) fn verdict(court: &Court<'_>, beliefs: &[Belief], world: &World<'_>) 
         }
         _ => Verdict::Unclear,
     };
-    let better = court
+    let better = inference
         .remarks
         .iter()
-        .any(|r| court.evidence.is_better(&r.id));
+        .any(|r| inference.evidence.is_better(&r.id));
     let mut of = Verdict::ALL.map(|verdict| (verdict, 0.0));
-    for belief in beliefs {
-        let verdict = match belief.what {
-            Held::Healthy { row, .. } => court.causes[row].weighs,
-            Held::One(s) => court.causes[court.suspects[s].cause].weighs,
-            Held::Two(a, b) => {
-                let weighs = [a, b].map(|s| court.causes[court.suspects[s].cause].weighs);
+    for posterior in posteriors {
+        let verdict = match posterior.what {
+            Hypothesis::Healthy { row, .. } => inference.causes[row].weighs,
+            Hypothesis::One(s) => inference.causes[inference.candidates[s].cause].weighs,
+            Hypothesis::Two(a, b) => {
+                let weighs = [a, b].map(|s| inference.causes[inference.candidates[s].cause].weighs);
                 if weighs.contains(&Verdict::Slow) {
                     Verdict::Slow
                 } else {
                     weighs[0]
                 }
             }
-            Held::Other => other,
+            Hypothesis::Other => other,
         };
         let verdict = match verdict {
             Verdict::Unclear if better => Verdict::Slow,
@@ -47,7 +51,7 @@ pub(crate) fn verdict(court: &Court<'_>, beliefs: &[Belief], world: &World<'_>) 
         };
         for (v, sum) in &mut of {
             if *v == verdict {
-                *sum += belief.probability;
+                *sum += posterior.probability;
             }
         }
     }

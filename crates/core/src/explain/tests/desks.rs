@@ -1,8 +1,8 @@
 //! Readings of several desks: a cause is held where it can be, for the desks that pass there.
 
 use super::super::{
-    Amount, CauseFound, Exactness, Explanation, LeftOut, Meaning, RateReading, RateUnit, Reading,
-    Remark, Told, Verdict, What, explain,
+    Amount, CauseFound, Exactness, Explanation, LeftOut, Meaning, Observations, RateReading,
+    RateUnit, Reading, Remark, Verdict, What, explain,
 };
 use super::reasoning::{copy, lane, link_at, told};
 use crate::catalogue::Catalogue;
@@ -14,7 +14,7 @@ fn explained(readings: Vec<Reading>) -> Explanation {
     of(&told(lane(), readings))
 }
 
-fn of(told: &Told) -> Explanation {
+fn of(told: &Observations) -> Explanation {
     explain(told, &Catalogue::embedded().unwrap()).unwrap()
 }
 
@@ -230,7 +230,7 @@ fn remark(desk: Option<&str>, id: &str) -> Remark {
 fn a_remark_of_one_desk_tells_of_what_that_desk_passes() {
     let loss = |remarks: Vec<Remark>| {
         let readings = vec![copy("cut-1", Read, 600.0), copy("colour", Read, 40.0)];
-        let told = Told {
+        let told = Observations {
             remarks,
             ..told(lane(), readings)
         };

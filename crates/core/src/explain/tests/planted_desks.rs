@@ -3,18 +3,18 @@
 //! The generator is the explainer's own, with readings that scatter twice as far as it believes:
 //! what is checked is the reasoning about places, not the weights.
 
-use super::super::Told;
+use super::super::Observations;
+use super::super::candidates::{Candidate, candidates};
 use super::super::cause::{Cause, Change, causes};
 use super::super::effect::{Effect, rate};
 use super::super::evidence::Evidence;
-use super::super::heard::{Heard, Scatter};
+use super::super::inference::{Hypothesis, Inference, Posterior, Weights};
 use super::super::judged::Judged;
 use super::super::likelihood::alone;
+use super::super::observed::{Observed, Scatter};
 use super::super::places::Places;
-use super::super::posterior::{Belief, Court, Held, Weights};
 use super::super::reading::{Amount, RateReading, Reading};
-use super::super::suspects::{Suspect, suspects};
-use super::super::ways::World;
+use super::super::scenarios::Scenarios;
 use super::reasoning::{copy, lane, told};
 use super::simulated::{BIN, CALIBRATED, Luck, NOISIER, bins};
 use crate::catalogue::Catalogue;
@@ -34,28 +34,28 @@ const DRAWS: usize = 384;
 /// Share of trials whose fault changes a reading by a third or more in which the desks are right.
 const PLACED: f64 = 0.85;
 
-/// The desks that a belief blames; all for what is at fault nowhere.
-fn blamed(suspects: &[Suspect], held: &Held) -> Vec<String> {
-    let of = |s: usize| suspects[s].effect.desks.clone();
-    match held {
-        Held::One(s) => of(*s),
-        Held::Two(a, b) => {
+/// The desks that a posterior blames; all for what is at fault nowhere.
+fn blamed(candidates: &[Candidate], hypothesis: &Hypothesis) -> Vec<String> {
+    let of = |s: usize| candidates[s].effect.desks.clone();
+    match hypothesis {
+        Hypothesis::One(s) => of(*s),
+        Hypothesis::Two(a, b) => {
             let mut both = of(*a);
             both.extend(of(*b));
             both
         }
-        Held::Healthy { .. } | Held::Other => Vec::new(),
+        Hypothesis::Healthy { .. } | Hypothesis::Other => Vec::new(),
     }
 }
 
 /// Sets of desks with the probability that the fault is at a place that just these pass.
-fn by_desks(suspects: &[Suspect], beliefs: &[Belief]) -> Vec<(Vec<String>, f64)> {
+fn by_desks(candidates: &[Candidate], posteriors: &[Posterior]) -> Vec<(Vec<String>, f64)> {
     let mut sums: Vec<(Vec<String>, f64)> = Vec::new();
-    for belief in beliefs {
-        let desks = blamed(suspects, &belief.what);
+    for posterior in posteriors {
+        let desks = blamed(candidates, &posterior.what);
         match sums.iter_mut().find(|(known, _)| *known == desks) {
-            Some((_, sum)) => *sum += belief.probability,
-            None => sums.push((desks, belief.probability)),
+            Some((_, sum)) => *sum += posterior.probability,
+            None => sums.push((desks, posterior.probability)),
         }
     }
     sums.sort_by(|a, b| b.1.total_cmp(&a.1));
@@ -74,7 +74,7 @@ struct Bench {
     catalogue: Catalogue,
     causes: Vec<Cause>,
     evidence: Evidence,
-    told: Told,
+    told: Observations,
 }
 
 impl Bench {
@@ -91,30 +91,30 @@ impl Bench {
         }
     }
 
-    fn world(&self) -> World<'_> {
-        let mut world = World::new(&self.told, &self.catalogue, DRAWS).unwrap();
-        for (ask, _) in Heard::all(&self.told).iter().flat_map(|h| &h.asks) {
-            world.columns(ask).unwrap();
+    fn scenarios(&self) -> Scenarios<'_> {
+        let mut scenarios = Scenarios::new(&self.told, &self.catalogue, DRAWS).unwrap();
+        for (ask, _) in Observed::all(&self.told).iter().flat_map(|h| &h.asks) {
+            scenarios.columns(ask).unwrap();
         }
-        world
+        scenarios
     }
 
     fn places(&self) -> Places {
         let judged = Judged::new(&self.catalogue).unwrap();
         let site = &self.told.sites[0].0;
-        Places::of(site, &self.told, &Heard::all(&self.told), &judged)
+        Places::of(site, &self.told, &Observed::all(&self.told), &judged)
     }
 
-    fn court<'b>(
+    fn inference<'b>(
         &'b self,
-        suspects: &'b [Suspect],
-        heard: &'b [Heard],
+        candidates: &'b [Candidate],
+        observed: &'b [Observed],
         places: &'b Places,
-    ) -> Court<'b> {
-        Court {
+    ) -> Inference<'b> {
+        Inference {
             causes: &self.causes,
-            suspects,
-            heard,
+            candidates,
+            observed,
             places,
             remarks: &[],
             evidence: &self.evidence,
@@ -128,26 +128,26 @@ impl Bench {
 #[test]
 fn verify_planted_causes_are_named_at_the_desks_that_they_touch() {
     let bench = Bench::new();
-    let mut world = bench.world();
+    let mut scenarios = bench.scenarios();
     let places = bench.places();
-    let asked = Heard::all(&bench.told);
-    let suspects = suspects(&bench.causes, &places, &asked, &mut world);
-    let priors: Vec<f64> = suspects.iter().map(|s| s.prior).collect();
+    let asked = Observed::all(&bench.told);
+    let candidates = candidates(&bench.causes, &places, &asked, &mut scenarios);
+    let priors: Vec<f64> = candidates.iter().map(|s| s.prior).collect();
     let mut luck = Luck(Pcg64Mcg::new(0x5eed_0001));
     let mut stated: Vec<(f64, bool)> = Vec::new();
     let (mut clear, mut placed) = (0usize, 0usize);
     while stated.len() < TRIALS {
-        let d = luck.below(world.count());
-        let planted = &suspects[luck.weighted(&priors)];
+        let d = luck.below(scenarios.count());
+        let planted = &candidates[luck.weighted(&priors)];
         if planted.effect.change == Change::Slip {
             continue;
         }
         let mut most = 0.0f64;
         let mut told = bench.told.clone();
-        let before = bench.court(&suspects, &asked, &places);
-        for (reading, heard) in told.readings.iter_mut().zip(&asked) {
-            let (ask, _) = &heard.asks[0];
-            let columns = world.made(ask).unwrap();
+        let before = bench.inference(&candidates, &asked, &places);
+        for (reading, observed) in told.readings.iter_mut().zip(&asked) {
+            let (ask, _) = &observed.asks[0];
+            let columns = scenarios.made(ask).unwrap();
             let effects: Vec<&Effect> = [&planted.effect]
                 .into_iter()
                 .filter(|e| e.touches(ask))
@@ -160,9 +160,9 @@ fn verify_planted_causes_are_named_at_the_desks_that_they_touch() {
         if most <= before.weights.binds {
             continue;
         }
-        let heard = Heard::all(&told);
-        let court = bench.court(&suspects, &heard, &places);
-        let found = by_desks(&suspects, &court.judge(&world));
+        let observed = Observed::all(&told);
+        let inference = bench.inference(&candidates, &observed, &places);
+        let found = by_desks(&candidates, &inference.judge(&scenarios));
         // where nothing is at fault is no question here: a fault is planted
         let faults = found.iter().filter(|(desks, _)| !desks.is_empty());
         let sum: f64 = faults.clone().map(|(_, p)| p).sum();
@@ -190,23 +190,23 @@ fn verify_planted_causes_are_named_at_the_desks_that_they_touch() {
 #[test]
 fn a_second_fault_at_another_desk_has_to_change_a_number() {
     let bench = Bench::new();
-    let mut world = bench.world();
+    let mut scenarios = bench.scenarios();
     let places = bench.places();
-    let heard = Heard::all(&bench.told);
-    let suspects = suspects(&bench.causes, &places, &heard, &mut world);
-    let court = bench.court(&suspects, &heard, &places);
-    let healthy = court.healthy(&world);
+    let observed = Observed::all(&bench.told);
+    let candidates = candidates(&bench.causes, &places, &observed, &mut scenarios);
+    let inference = bench.inference(&candidates, &observed, &places);
+    let healthy = inference.healthy(&scenarios);
     let of = |id: &str, desk: &str| {
-        let is = |s: &&Suspect| bench.causes[s.cause].id == id && s.effect.desks == [desk];
-        &suspects.iter().find(is).unwrap().effect
+        let is = |s: &&Candidate| bench.causes[s.cause].id == id && s.effect.desks == [desk];
+        &candidates.iter().find(is).unwrap().effect
     };
     let colour = of("run-at-100", "colour");
-    let first = court.marks(&[colour], &healthy, &world);
-    let alone = alone(&first, &healthy, &world).sum;
+    let first = inference.marks(&[colour], &healthy, &scenarios);
+    let alone = alone(&first, &healthy, &scenarios).sum;
     let with = |other: &Effect| {
-        let second = court.marks(&[other], &healthy, &world);
+        let second = inference.marks(&[other], &healthy, &scenarios);
         let pair = ([colour, other], [&first, &second]);
-        court.together(pair, true, &healthy, &world).sum / alone
+        inference.together(pair, true, &healthy, &scenarios).sum / alone
     };
     // a disk of 15 MB/s or more is no limit at 100 Mb/s, and changes a number in few draws only
     assert!(with(of("desk-disk-slow", "sound")) < FEW_DRAWS);

@@ -1,8 +1,8 @@
 //! How numbers are reasoned about, on the example and on one desk.
 
 use super::super::{
-    Amount, Exactness, Explanation, LeftOut, Meaning, RateReading, RateUnit, Reading, Remark, Told,
-    Verdict, What, explain,
+    Amount, Exactness, Explanation, LeftOut, Meaning, Observations, RateReading, RateUnit, Reading,
+    Remark, Verdict, What, explain,
 };
 use crate::catalogue::Catalogue;
 use crate::quantity::{LinkRate, megabytes_per_second, milliseconds};
@@ -44,15 +44,15 @@ cable = "cat6"
 length = "2 m"
 "#;
 
-pub(super) fn told(site: &str, readings: Vec<Reading>) -> Told {
+pub(super) fn told(site: &str, readings: Vec<Reading>) -> Observations {
     let catalogue = Catalogue::embedded().unwrap();
-    Told {
+    Observations {
         sites: vec![(read(site, &[], &catalogue).unwrap(), 1.0)],
         path_told: true,
         array_told: true,
         readings,
         draws: 1024,
-        ..Told::default()
+        ..Observations::default()
     }
 }
 
@@ -90,7 +90,7 @@ pub(in crate::explain) fn link_at(desk: &str, megabits: u64) -> Reading {
     }
 }
 
-fn explained(told: &Told) -> Explanation {
+fn explained(told: &Observations) -> Explanation {
     explain(told, &Catalogue::embedded().unwrap()).unwrap()
 }
 
@@ -282,7 +282,7 @@ fn probabilities_add_up_and_repeat() {
 
 #[test]
 fn nothing_told_gives_no_causes() {
-    let found = explained(&Told::default());
+    let found = explained(&Observations::default());
     assert!(found.causes.is_empty() && found.verdict == Verdict::Unclear);
     let found = explained(&told(ONE_DESK, Vec::new()));
     assert_eq!(found.verdict, Verdict::Unclear, "{}", found.in_words);

@@ -2,17 +2,17 @@
 //! constants are off and whose readings scatter twice as far as the explainer believes, and the
 //! explanation is held against the best that anybody could do who knows the generator.
 
+use super::super::candidates::{Candidate, candidates, limit_row};
 use super::super::cause::{Cause, Change, causes};
 use super::super::effect::{Effect, rate};
 use super::super::evidence::{Evidence, Noticed};
-use super::super::heard::{Heard, Scatter};
+use super::super::inference::{Inference, Posterior, Weights};
 use super::super::judged::Judged;
+use super::super::observed::{Observed, Scatter};
 use super::super::places::Places;
-use super::super::posterior::{Belief, Court, Weights};
 use super::super::reading::{Amount, RateReading, Reading, Remark, What};
-use super::super::suspects::{Suspect, limit_row, suspects};
-use super::super::ways::{Ask, World};
-use super::super::{Told, evidence, families_of};
+use super::super::scenarios::{Ask, Scenarios};
+use super::super::{Observations, evidence, families_of};
 use crate::catalogue::Catalogue;
 use crate::quantity::{DataRate, Measure};
 use crate::site::read;
@@ -166,12 +166,12 @@ fn bent(catalogue: &Catalogue, luck: &mut Luck) -> Catalogue {
 
 /// One site with both views of it.
 struct Place<'a> {
-    base: &'a Told,
+    base: &'a Observations,
     places: Places,
-    believed: World<'a>,
-    truth: World<'a>,
-    believed_suspects: Vec<Suspect>,
-    true_suspects: Vec<Suspect>,
+    believed: Scenarios<'a>,
+    truth: Scenarios<'a>,
+    believed_candidates: Vec<Candidate>,
+    true_candidates: Vec<Candidate>,
 }
 
 /// The desk of every drawn site.
@@ -214,11 +214,11 @@ fn reading(what: What, direction: Direction, rate: DataRate) -> Reading {
     }
 }
 
-/// Which families a belief belongs to, the likeliest first.
-fn ranked(court: &Court<'_>, beliefs: &[Belief]) -> Vec<(String, f64)> {
+/// Which families a posterior belongs to, the likeliest first.
+fn ranked(inference: &Inference<'_>, posteriors: &[Posterior]) -> Vec<(String, f64)> {
     let mut sums: Vec<(String, f64)> = Vec::new();
-    for belief in beliefs {
-        for (family, share) in families_of(court, belief) {
+    for posterior in posteriors {
+        for (family, share) in families_of(inference, posterior) {
             match sums.iter_mut().find(|(f, _)| *f == family) {
                 Some((_, sum)) => *sum += share,
                 None => sums.push((family, share)),
@@ -244,12 +244,12 @@ struct Outcome {
     stated: Vec<(f64, bool)>,
 }
 
-/// What is planted: nothing, or a suspect, by the weights that the explainer believes in.
+/// What is planted: nothing, or a candidate, by the weights that the explainer believes in.
 fn planted(luck: &mut Luck, place: &Place<'_>, weights: Weights) -> Option<usize> {
     if luck.share() < weights.healthy / (1.0 - weights.other) {
         return None;
     }
-    let priors: Vec<f64> = place.true_suspects.iter().map(|s| s.prior).collect();
+    let priors: Vec<f64> = place.true_candidates.iter().map(|s| s.prior).collect();
     Some(luck.weighted(&priors))
 }
 
@@ -262,18 +262,18 @@ struct Known<'a> {
 }
 
 impl Known<'_> {
-    fn court<'b>(
+    fn inference<'b>(
         &'b self,
-        suspects: &'b [Suspect],
-        heard: &'b [Heard],
+        candidates: &'b [Candidate],
+        observed: &'b [Observed],
         places: &'b Places,
         remarks: &'b [Noticed],
         scatter: Scatter,
-    ) -> Court<'b> {
-        Court {
+    ) -> Inference<'b> {
+        Inference {
             causes: self.causes,
-            suspects,
-            heard,
+            candidates,
+            observed,
             places,
             remarks,
             evidence: self.evidence,
@@ -288,22 +288,22 @@ fn trial(luck: &mut Luck, place: &Place<'_>, known: &Known<'_>, outcome: &mut Ou
     let copy = ask(What::Copy, Direction::Read);
     let columns = place.truth.made(&copy).unwrap();
     // a draw and a cause that matters in it
-    let (d, suspect, family) = loop {
+    let (d, candidate, family) = loop {
         let d = luck.below(place.truth.count());
         let Some(index) = planted(luck, place, known.weights) else {
             let row = limit_row(known.causes, columns.limit(d), place.places.tags(DESK)).unwrap();
             break (d, None, known.causes[row].family.clone());
         };
-        let suspect = &place.true_suspects[index];
-        let cause = &known.causes[suspect.cause];
+        let candidate = &place.true_candidates[index];
+        let cause = &known.causes[candidate.cause];
         // a slip of the unit has no weight where the unit is certain, as it is here
         if cause.change == Change::Slip {
             continue;
         }
         break (d, Some(index), cause.family.clone());
     };
-    let effects: Vec<&Effect> = suspect
-        .map(|i| &place.true_suspects[i].effect)
+    let effects: Vec<&Effect> = candidate
+        .map(|i| &place.true_candidates[i].effect)
         .into_iter()
         .collect();
     let mut chosen: Vec<(What, Direction)> = vec![ASKS[luck.below(2)]];
@@ -317,13 +317,13 @@ fn trial(luck: &mut Luck, place: &Place<'_>, known: &Known<'_>, outcome: &mut Ou
             chosen.push((what, direction));
         }
     }
-    let mut told = Told {
+    let mut told = Observations {
         path_told: true,
         array_told: true,
         desk: Some(DESK.to_owned()),
-        ..Told::default()
+        ..Observations::default()
     };
-    let mut matters = suspect.is_none();
+    let mut matters = candidate.is_none();
     for (what, direction) in chosen {
         let columns = place.truth.made(&ask(what, direction)).unwrap();
         let touching: Vec<&Effect> = effects
@@ -341,8 +341,8 @@ fn trial(luck: &mut Luck, place: &Place<'_>, known: &Known<'_>, outcome: &mut Ou
     if !matters {
         return;
     }
-    if let Some(index) = suspect {
-        let cause = &known.causes[place.true_suspects[index].cause];
+    if let Some(index) = candidate {
+        let cause = &known.causes[place.true_candidates[index].cause];
         for id in [
             "parallel-adds",
             "other-computer-better",
@@ -362,11 +362,11 @@ fn trial(luck: &mut Luck, place: &Place<'_>, known: &Known<'_>, outcome: &mut Ou
             }
         }
     }
-    let heard = Heard::all(&told);
+    let observed = Observed::all(&told);
     let remarks = evidence::remarks(&told, known.judged);
-    let own = known.court(
-        &place.believed_suspects,
-        &heard,
+    let own = known.inference(
+        &place.believed_candidates,
+        &observed,
         &place.places,
         &remarks,
         known.scatter,
@@ -376,7 +376,13 @@ fn trial(luck: &mut Luck, place: &Place<'_>, known: &Known<'_>, outcome: &mut Ou
         point: known.scatter.point * NOISIER,
         ..known.scatter.exact()
     };
-    let best = known.court(&place.true_suspects, &heard, &place.places, &remarks, noisy);
+    let best = known.inference(
+        &place.true_candidates,
+        &observed,
+        &place.places,
+        &remarks,
+        noisy,
+    );
     let best = ranked(&best, &best.judge(&place.truth));
     let score = outcome.families.entry(family.clone()).or_default();
     score.trials += 1;
@@ -408,7 +414,7 @@ fn simulate(seed: u64, sites: std::ops::Range<usize>) -> Outcome {
         ));
         let text = site_text(&mut luck);
         let off = bent(&catalogue, &mut luck);
-        let told = |c: &Catalogue| Told {
+        let told = |c: &Catalogue| Observations {
             sites: vec![(
                 read(&text, &[], c).unwrap_or_else(|f| panic!("{f}\n{text}")),
                 1.0,
@@ -416,11 +422,11 @@ fn simulate(seed: u64, sites: std::ops::Range<usize>) -> Outcome {
             path_told: true,
             array_told: true,
             readings: every_reading(),
-            ..Told::default()
+            ..Observations::default()
         };
         let (base, real) = (told(&catalogue), told(&off));
-        let mut believed = World::new(&base, &catalogue, DRAWS).unwrap();
-        let mut truth = World::new(&real, &off, DRAWS).unwrap();
+        let mut believed = Scenarios::new(&base, &catalogue, DRAWS).unwrap();
+        let mut truth = Scenarios::new(&real, &off, DRAWS).unwrap();
         for (what, direction) in ASKS {
             believed.columns(&ask(what, direction)).unwrap();
             truth.columns(&ask(what, direction)).unwrap();
@@ -430,17 +436,17 @@ fn simulate(seed: u64, sites: std::ops::Range<usize>) -> Outcome {
         {
             continue;
         }
-        let heard = Heard::all(&base);
-        let places = Places::of(&base.sites[0].0, &base, &heard, &judged);
-        let believed_suspects = suspects(&all, &places, &heard, &mut believed);
-        let mut true_suspects = suspects(&all, &places, &heard, &mut truth);
-        for suspect in &mut true_suspects {
+        let observed = Observed::all(&base);
+        let places = Places::of(&base.sites[0].0, &base, &observed, &judged);
+        let believed_candidates = candidates(&all, &places, &observed, &mut believed);
+        let mut true_candidates = candidates(&all, &places, &observed, &mut truth);
+        for candidate in &mut true_candidates {
             let factor = 1.0 + OFF * (2.0 * luck.share() - 1.0);
             if matches!(
-                suspect.effect.change,
+                candidate.effect.change,
                 Change::Cap | Change::Scale | Change::Window | Change::Requests
             ) {
-                for amount in &mut suspect.effect.amount {
+                for amount in &mut candidate.effect.amount {
                     *amount *= factor;
                 }
             }
@@ -450,8 +456,8 @@ fn simulate(seed: u64, sites: std::ops::Range<usize>) -> Outcome {
             places,
             believed,
             truth,
-            believed_suspects,
-            true_suspects,
+            believed_candidates,
+            true_candidates,
         };
         debug_assert!(!place.base.sites.is_empty());
         for _ in 0..EACH {

@@ -5,8 +5,8 @@ use super::ends::Names;
 use crate::quantity::{
     DataRate, Information, Kind, Length, LinkRate, Ratio, Time, exact, parse, parse_base,
 };
+use crate::said::pointed;
 use crate::said::{self, Meaning, plain};
-use crate::sheet::pointed;
 use crate::site::drive_text::pieces;
 use crate::site::schema::{Form, Kept};
 use crate::site::tree::{Node, Value};

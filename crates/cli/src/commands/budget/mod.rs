@@ -1,0 +1,194 @@
+pub(crate) mod json;
+pub(crate) mod names;
+pub(crate) mod text;
+pub(crate) mod transfer;
+pub(crate) mod why;
+
+use crate::arguments::{Budget, Format, WorkWord};
+use crate::input::{self, Description, Stop};
+use crate::{Outcome, Screen};
+use narrows_core::budget::{Answer, Question, answer, compare};
+use narrows_core::catalogue::Catalogue;
+use narrows_core::quantity::{DataRate, Information, parse};
+use narrows_core::site::parts::{Parts, describe, in_argument};
+use narrows_core::site::{Assumption, Site};
+use narrows_core::spread::{Draws, USUAL_DRAWS};
+use narrows_core::work::{Activity, Files, Work};
+
+/// Predicts, and compares where something is changed.
+pub(crate) fn run(arguments: &Budget, screen: &mut Screen<'_>) -> std::io::Result<Outcome> {
+    work_out(arguments, screen).or_else(Stop::outcome)
+}
+
+fn work_out(arguments: &Budget, screen: &mut Screen<'_>) -> Result<Outcome, Stop> {
+    let catalogue = input::catalogue(screen)?;
+    let (description, assumed) = description(arguments, &catalogue, screen)?;
+    let question = question(arguments, &description, screen)?;
+    let read = |sets: &[String], screen: &mut Screen<'_>| {
+        let mut site = input::site(&description, sets, &catalogue, screen)?;
+        site.assumptions.splice(0..0, assumed.iter().cloned());
+        Ok::<_, Stop>(site)
+    };
+    let before = read(&[], screen)?;
+    let mut draws = Draws::new(USUAL_DRAWS);
+    let first = ask(&before, &question, &catalogue, &mut draws, screen)?;
+    let second = if arguments.set.is_empty() {
+        None
+    } else {
+        let after = read(&arguments.set, screen)?;
+        Some(ask(&after, &question, &catalogue, &mut draws, screen)?)
+    };
+    let changes = second.as_ref().map(|after| compare(&first, after));
+    let shown = text::Shown {
+        arguments,
+        before: &first,
+        after: second.as_ref(),
+        changes: changes.as_deref().unwrap_or_default(),
+        width: screen.width,
+    };
+    let printed = match arguments.format {
+        Format::Json => json::render(&shown).map_err(std::io::Error::other)?,
+        Format::Csv => shown.table().csv()?,
+        Format::Markdown => shown.table().markdown(),
+        Format::Text => {
+            if let Some(hop) = &arguments.why {
+                match shown.why(hop) {
+                    Ok(text) => text,
+                    Err(help) => {
+                        let what = format!("no flow passes a hop '{hop}'");
+                        return Err(input::refuse(screen, &what, &help));
+                    }
+                }
+            } else {
+                shown.text()
+            }
+        }
+    };
+    write!(screen.out, "{printed}")?;
+    let missed = second
+        .as_ref()
+        .unwrap_or(&first)
+        .flows
+        .iter()
+        .filter_map(|f| f.need)
+        .any(|n| !n.met);
+    Ok(if missed {
+        Outcome::NotMet
+    } else {
+        Outcome::Fine
+    })
+}
+
+fn description(
+    arguments: &Budget,
+    catalogue: &Catalogue,
+    screen: &mut Screen<'_>,
+) -> Result<(Description, Vec<Assumption>), Stop> {
+    if let Some(path) = &arguments.site {
+        return Ok((input::file(path, screen)?, Vec::new()));
+    }
+    let given = &arguments.parts;
+    let parts = Parts {
+        disk: given.disk.as_deref(),
+        port: given.port.as_deref(),
+        cable: given.cable.as_deref(),
+        switch: given.switch.as_deref(),
+        nas: given.nas.as_deref(),
+        array: given.array.as_deref(),
+    };
+    if parts == Parts::default() {
+        return Err(input::refuse(
+            screen,
+            "nothing is described",
+            "give a site file, or say what there is: narrows budget --port \"1 Gb/s\" --array \"raid1 2 x 8 TB hdd-5400\"",
+        ));
+    }
+    let path = "your options, written as a site file".to_owned();
+    match describe(&parts, catalogue) {
+        Ok(described) => Ok((
+            Description {
+                path,
+                bytes: described.text.into_bytes(),
+            },
+            described.assumptions,
+        )),
+        Err(faults) => {
+            let empty = Description {
+                path: "your options".to_owned(),
+                bytes: Vec::new(),
+            };
+            Err(input::show(&faults, &empty, &[], screen))
+        }
+    }
+}
+
+fn question(
+    arguments: &Budget,
+    description: &Description,
+    screen: &mut Screen<'_>,
+) -> Result<Question, Stop> {
+    let activity = match arguments.work {
+        WorkWord::Copy => Activity::Copy,
+        WorkWord::Play => Activity::Play,
+        WorkWord::Wire => Activity::Wire,
+        WorkWord::AtTheArray => Activity::AtTheArray,
+    };
+    let mut work = Work::plain(activity);
+    if let Some(text) = &arguments.files {
+        match Files::parse(text) {
+            Ok(files) => work.files = Some(files),
+            Err(fault) => {
+                let faults = in_argument(text, "the files cannot be read", &fault);
+                return Err(input::show(&faults, description, &[], screen));
+            }
+        }
+    }
+    if let Some(text) = &arguments.size {
+        match parse::<Information>(text) {
+            Ok(size) if size > Information::default() => work.size = Some(size),
+            Ok(_) => {
+                return Err(input::refuse(
+                    screen,
+                    "--size is nothing",
+                    "give a size above zero, for example --size \"200 GB\"",
+                ));
+            }
+            Err(fault) => {
+                let faults = in_argument(text, "the size cannot be read", &fault);
+                return Err(input::show(&faults, description, &[], screen));
+            }
+        }
+    }
+    let mut need = None;
+    if let Some(text) = &arguments.need {
+        match parse::<DataRate>(text) {
+            Ok(rate) => need = Some(rate),
+            Err(fault) => {
+                let faults = in_argument(text, "the need cannot be read", &fault);
+                return Err(input::show(&faults, description, &[], screen));
+            }
+        }
+    }
+    Ok(Question {
+        work,
+        desk: arguments.desk.clone(),
+        working: arguments.why.is_some(),
+        need,
+    })
+}
+
+fn ask(
+    site: &Site,
+    question: &Question,
+    catalogue: &Catalogue,
+    draws: &mut Draws,
+    screen: &mut Screen<'_>,
+) -> Result<Answer, Stop> {
+    answer(site, question, catalogue, draws).map_err(|fault| {
+        input::refuse(
+            screen,
+            &fault.to_string(),
+            "names of desks stand in the site file behind 'desk.'",
+        )
+    })
+}

@@ -1,0 +1,252 @@
+//! An explanation as a program reads it. Keys are a contract: see docs/json.md.
+
+use crate::commands::explain::text::Shown;
+use narrows_core::explain::{LeftOut, OneWay, RateUnit};
+use narrows_core::quantity::{DataRate, in_megabytes_per_second};
+use narrows_core::site::Assumption;
+use serde::Serialize;
+
+#[derive(Serialize)]
+struct Document<'a> {
+    version: &'static str,
+    command: &'static str,
+    site: Option<&'a str>,
+    assumptions: &'a [Assumption],
+    cautions: &'a [String],
+    answer: Answer<'a>,
+}
+
+#[derive(Serialize)]
+struct Answer<'a> {
+    verdict: &'static str,
+    in_words: &'a str,
+    readings: Vec<Reading<'a>>,
+    remarks: Vec<Remark<'a>>,
+    unused_columns: &'a [String],
+    causes: Vec<Cause<'a>>,
+    families: Vec<Family<'a>>,
+    none_of_these: f64,
+    ruled_out: Vec<RuledOut<'a>>,
+    next_tests: Vec<Test<'a>>,
+    would_help: &'a [String],
+}
+
+#[derive(Serialize)]
+struct Reading<'a> {
+    text: &'a str,
+    what: &'static str,
+    direction: Option<&'static str>,
+    megabytes_per_s: Option<f64>,
+    mebibytes_per_s: Option<f64>,
+    megabits_per_s: Option<f64>,
+    expected_megabytes_per_s: Option<Range>,
+    expected_each_way: Vec<EachWay>,
+    left_out: Option<&'static str>,
+}
+
+#[derive(Serialize)]
+struct Remark<'a> {
+    text: &'a str,
+    id: Option<&'a str>,
+    meaning: Option<&'a str>,
+}
+
+#[derive(Serialize)]
+struct Range {
+    p05: f64,
+    p50: f64,
+    p95: f64,
+}
+
+#[derive(Serialize)]
+struct EachWay {
+    direction: &'static str,
+    megabytes_per_s: Range,
+}
+
+#[derive(Serialize)]
+struct Cause<'a> {
+    id: &'a str,
+    family: &'a str,
+    place: &'a str,
+    probability: f64,
+    words: &'a str,
+    speaks_for: &'a [String],
+    speaks_against: &'a [String],
+    remedy: &'a str,
+    once_fixed_megabytes_per_s: Option<Range>,
+    once_fixed_each_way: Vec<EachWay>,
+    together_with: Option<&'a str>,
+    together_at: Option<&'a str>,
+}
+
+#[derive(Serialize)]
+struct Family<'a> {
+    family: &'a str,
+    probability: f64,
+}
+
+#[derive(Serialize)]
+struct RuledOut<'a> {
+    id: &'a str,
+    family: &'a str,
+    why: &'a str,
+}
+
+#[derive(Serialize)]
+struct Test<'a> {
+    id: &'a str,
+    words: &'a str,
+    minutes: f64,
+    gain_bits: f64,
+    outcomes: Vec<Outcome<'a>>,
+    caution: &'a str,
+}
+
+#[derive(Serialize)]
+struct Outcome<'a> {
+    outcome: &'a str,
+    points_to: &'a str,
+}
+
+/// Six significant digits, so that the same answer prints the same everywhere.
+fn six(value: f64) -> f64 {
+    format!("{value:.5e}").parse().unwrap_or(value)
+}
+
+fn range(rates: [DataRate; 3]) -> Range {
+    let [p05, p50, p95] = rates.map(|rate| six(in_megabytes_per_second(rate)));
+    Range { p05, p50, p95 }
+}
+
+pub(crate) fn render(shown: &Shown<'_>) -> serde_json::Result<String> {
+    let found = shown.explanation;
+    let document = Document {
+        version: env!("CARGO_PKG_VERSION"),
+        command: "explain",
+        site: shown.site,
+        assumptions: shown.assumptions,
+        cautions: &found.cautions,
+        answer: Answer {
+            verdict: found.verdict.word(),
+            in_words: &found.in_words,
+            readings: readings(shown),
+            remarks: remarks(shown),
+            unused_columns: shown.unused,
+            causes: causes(shown),
+            families: found
+                .families
+                .iter()
+                .map(|family| Family {
+                    family: &family.family,
+                    probability: six(family.probability),
+                })
+                .collect(),
+            none_of_these: six(found.none_of_these),
+            ruled_out: found
+                .ruled_out
+                .iter()
+                .map(|one| RuledOut {
+                    id: &one.id,
+                    family: &one.family,
+                    why: &one.why,
+                })
+                .collect(),
+            next_tests: tests(shown),
+            would_help: &found.would_help,
+        },
+    };
+    let mut text = serde_json::to_string_pretty(&document)?;
+    text.push('\n');
+    Ok(text)
+}
+
+fn readings<'a>(shown: &Shown<'a>) -> Vec<Reading<'a>> {
+    let all = shown.explanation.readings.iter();
+    all.map(|reading| {
+        let count = |unit: RateUnit| reading.understood.map(|rate| six(unit.count(rate)));
+        Reading {
+            text: &reading.text,
+            what: reading.what.word(),
+            direction: reading.direction.map(narrows_core::work::Direction::word),
+            megabytes_per_s: count(RateUnit::Megabytes),
+            mebibytes_per_s: count(RateUnit::Mebibytes),
+            megabits_per_s: count(RateUnit::Megabits),
+            expected_megabytes_per_s: only(&reading.expected),
+            expected_each_way: each_way(&reading.expected),
+            left_out: reading.left_out.map(LeftOut::word),
+        }
+    })
+    .collect()
+}
+
+/// The range, where there is one direction.
+fn only(ways: &[OneWay]) -> Option<Range> {
+    match ways {
+        [way] => Some(range(way.rates)),
+        _ => None,
+    }
+}
+
+fn each_way(ways: &[OneWay]) -> Vec<EachWay> {
+    ways.iter()
+        .map(|way| EachWay {
+            direction: way.direction.word(),
+            megabytes_per_s: range(way.rates),
+        })
+        .collect()
+}
+
+fn remarks<'a>(shown: &'a Shown<'a>) -> Vec<Remark<'a>> {
+    let told = shown.told.remarks.iter().map(|remark| Remark {
+        text: &remark.text,
+        id: Some(&remark.id),
+        meaning: Some(shown.meaning(remark)),
+    });
+    let aside = shown.aside.iter().map(|remark| Remark {
+        text: &remark.text,
+        id: None,
+        meaning: None,
+    });
+    told.chain(aside).collect()
+}
+
+fn causes<'a>(shown: &Shown<'a>) -> Vec<Cause<'a>> {
+    let all = shown.explanation.causes.iter();
+    all.map(|cause| Cause {
+        id: &cause.id,
+        family: &cause.family,
+        place: &cause.place,
+        probability: six(cause.probability),
+        words: &cause.words,
+        speaks_for: &cause.speaks_for,
+        speaks_against: &cause.speaks_against,
+        remedy: &cause.remedy,
+        once_fixed_megabytes_per_s: only(&cause.once_fixed),
+        once_fixed_each_way: each_way(&cause.once_fixed),
+        together_with: cause.together_with.as_deref(),
+        together_at: cause.together_at.as_deref(),
+    })
+    .collect()
+}
+
+fn tests<'a>(shown: &Shown<'a>) -> Vec<Test<'a>> {
+    let all = shown.explanation.next_tests.iter();
+    all.map(|test| Test {
+        id: &test.id,
+        words: &test.words,
+        minutes: six(test.minutes),
+        gain_bits: six(test.gain_bits),
+        outcomes: test
+            .outcomes
+            .iter()
+            .map(|(outcome, points_to)| Outcome { outcome, points_to })
+            .collect(),
+        caution: shown
+            .tests
+            .iter()
+            .find(|row| row.id == test.id)
+            .map_or("", |row| row.caution.as_str()),
+    })
+    .collect()
+}

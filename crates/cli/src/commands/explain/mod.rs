@@ -1,0 +1,267 @@
+pub(crate) mod json;
+pub(crate) mod text;
+
+use crate::arguments::{Explain, Format};
+use crate::input::{self, Description, Stop};
+use crate::{Outcome, Screen};
+use narrows_core::catalogue::Catalogue;
+use narrows_core::explain::{
+    Impossible, Listener, Observations, Remarks, Statement, explain, possible, settle, tests,
+};
+use narrows_core::site::parts::Parts;
+use narrows_core::site::{Assumption, Faults, Site};
+use std::path::Path;
+
+/// Says whether what was measured is right, and what may be at fault.
+pub(crate) fn run(arguments: &Explain, screen: &mut Screen<'_>) -> std::io::Result<Outcome> {
+    work_out(arguments, screen).or_else(Stop::outcome)
+}
+
+fn work_out(arguments: &Explain, screen: &mut Screen<'_>) -> Result<Outcome, Stop> {
+    let catalogue = input::catalogue(screen)?;
+    if arguments.measured.is_empty() && arguments.readings.is_none() {
+        return Err(input::refuse(
+            screen,
+            "nothing was measured",
+            "say what was read off: narrows explain SITE --measured \"cut-1 copy read 112 MB/s\"",
+        ));
+    }
+    let mut told = place(arguments, &catalogue, screen)?;
+    let listener = match (&arguments.site, told.sites.first()) {
+        (Some(_), Some((site, _))) => Listener::at(site),
+        _ => Listener::anywhere(),
+    };
+    let listener = listener.map_err(|fault| broken(&fault.to_string(), screen))?;
+    let (statements, unused) = hear(arguments, &listener, screen)?;
+    for statement in statements {
+        match statement {
+            Statement::Reading(reading) => told.readings.push(reading),
+            Statement::Remark(remark) => told.remarks.push(remark),
+        }
+    }
+    whose(arguments, &mut told, screen)?;
+    let remarks = Remarks::embedded().map_err(|fault| broken(&fault.to_string(), screen))?;
+    let aside = settle(&mut told, &remarks, &catalogue)
+        .map_err(|fault| broken(&fault.to_string(), screen))?;
+    let explanation = explain(&told, &catalogue).map_err(|fault| {
+        input::refuse(
+            screen,
+            &fault.to_string(),
+            "names of desks stand in the site file behind 'desk.'",
+        )
+    })?;
+    let tests = tests().map_err(|fault| broken(&fault.to_string(), screen))?;
+    let heaviest = told.sites.iter().max_by(|a, b| a.1.total_cmp(&b.1));
+    let shown = text::Shown {
+        site: arguments
+            .site
+            .as_ref()
+            .and_then(|_| heaviest.map(|(site, _)| site.name.as_str())),
+        assumptions: heaviest.map_or(&[], |(site, _)| &site.assumptions),
+        told: &told,
+        remarks: remarks.rows(),
+        aside: &aside,
+        tests: &tests,
+        unused: &unused,
+        explanation: &explanation,
+        why: arguments.why,
+        width: screen.width,
+    };
+    let text = match arguments.format {
+        Format::Json => json::render(&shown).map_err(std::io::Error::other)?,
+        Format::Csv => shown.table().csv()?,
+        Format::Markdown => shown.table().markdown(),
+        Format::Text => shown.text(),
+    };
+    write!(screen.out, "{text}")?;
+    Ok(Outcome::Fine)
+}
+
+fn broken(fault: &str, screen: &mut Screen<'_>) -> Stop {
+    input::refuse(
+        screen,
+        &format!("the catalogue is broken: {fault}"),
+        "this is a mistake in the program; please report it",
+    )
+}
+
+/// The site, or those that it may be where only some of it, or nothing, is told.
+fn place(
+    arguments: &Explain,
+    catalogue: &Catalogue,
+    screen: &mut Screen<'_>,
+) -> Result<Observations, Stop> {
+    if let Some(path) = &arguments.site {
+        let description = input::file(path, screen)?;
+        let site = input::site(&description, &arguments.set, catalogue, screen)?;
+        if let Some(desk) = &arguments.desk
+            && !site.desks.iter().any(|known| known.name == *desk)
+        {
+            let names: Vec<&str> = site.desks.iter().map(|desk| desk.name.as_str()).collect();
+            return Err(input::refuse(
+                screen,
+                &format!("the site has no desk '{desk}'"),
+                &format!("its desks are {}", names.join(", ")),
+            ));
+        }
+        return Ok(Observations {
+            sites: vec![(site, 1.0)],
+            path_told: true,
+            array_told: true,
+            desk: arguments.desk.clone(),
+            ..Observations::default()
+        });
+    }
+    let given = &arguments.parts;
+    let parts = Parts {
+        disk: given.disk.as_deref(),
+        port: given.port.as_deref(),
+        cable: given.cable.as_deref(),
+        switch: given.switch.as_deref(),
+        nas: given.nas.as_deref(),
+        array: given.array.as_deref(),
+    };
+    let found = match possible(&parts, catalogue) {
+        Ok(found) => found,
+        Err(Impossible::Parts(faults)) => {
+            let empty = Description {
+                path: "your options".to_owned(),
+                bytes: Vec::new(),
+            };
+            return Err(input::show(&faults, &empty, &[], screen));
+        }
+        Err(Impossible::Catalogue(fault)) => return Err(broken(&fault.to_string(), screen)),
+    };
+    let mut sites: Vec<(Site, f64)> = Vec::new();
+    for (described, weight) in found.sites {
+        let description = Description {
+            path: "your options, written as a site file".to_owned(),
+            bytes: described.text.into_bytes(),
+        };
+        let mut site = input::site(&description, &arguments.set, catalogue, screen)?;
+        let assumed: Vec<Assumption> = described.assumptions;
+        site.assumptions.splice(0..0, assumed);
+        sites.push((site, weight));
+    }
+    Ok(Observations {
+        sites,
+        path_told: found.path_told,
+        array_told: found.array_told,
+        ..Observations::default()
+    })
+}
+
+/// Everything that was said, on the command line and in a list; all faults at once.
+fn hear(
+    arguments: &Explain,
+    listener: &Listener,
+    screen: &mut Screen<'_>,
+) -> Result<(Vec<Statement>, Vec<String>), Stop> {
+    let mut statements = Vec::new();
+    let mut faults = Vec::new();
+    for text in &arguments.measured {
+        match listener.hear(text) {
+            Ok(found) => statements.extend(found),
+            Err(fault) => faults.push(fault),
+        }
+    }
+    let mut stop = None;
+    if let Some(faults) = Faults::together(faults) {
+        let line = Description {
+            path: "the command line".to_owned(),
+            bytes: Vec::new(),
+        };
+        stop = Some(input::show(&faults, &line, &[], screen));
+    }
+    let mut unused = Vec::new();
+    if let Some(path) = &arguments.readings {
+        match list(path, listener, screen) {
+            Ok(list) => {
+                statements.extend(list.statements);
+                unused = list.unused;
+            }
+            Err(other) => stop = Some(other),
+        }
+    }
+    match stop {
+        Some(stop) => Err(stop),
+        None => Ok((statements, unused)),
+    }
+}
+
+fn list(
+    path: &Path,
+    listener: &Listener,
+    screen: &mut Screen<'_>,
+) -> Result<narrows_core::explain::ReadingList, Stop> {
+    let file = input::file(path, screen)?;
+    let (text, found) = listener.list(&file.bytes);
+    found.map_err(|faults| {
+        let decoded = Description {
+            path: file.path,
+            bytes: text.into_bytes(),
+        };
+        input::show(&faults, &decoded, &[], screen)
+    })
+}
+
+/// Sees to it that every reading belongs to a desk that is there.
+fn whose(
+    arguments: &Explain,
+    told: &mut Observations,
+    screen: &mut Screen<'_>,
+) -> Result<(), Stop> {
+    let mut names: Vec<String> = Vec::new();
+    let desks = told.readings.iter().map(|reading| &reading.desk);
+    for desk in desks.chain(told.remarks.iter().map(|remark| &remark.desk)) {
+        if let Some(desk) = desk
+            && !names.contains(desk)
+        {
+            names.push(desk.clone());
+        }
+    }
+    if arguments.site.is_none() {
+        if names.len() > 1 {
+            return Err(input::refuse(
+                screen,
+                &format!("readings of {}, and no site", names.join(" and ")),
+                "without a site file there is one desk: ask about one at a time, or give the file",
+            ));
+        }
+        for reading in &mut told.readings {
+            reading.desk = None;
+        }
+        for remark in &mut told.remarks {
+            remark.desk = None;
+        }
+        return Ok(());
+    }
+    let Some((site, _)) = told.sites.first() else {
+        return Ok(());
+    };
+    let desks: Vec<&str> = site.desks.iter().map(|desk| desk.name.as_str()).collect();
+    let open = told
+        .readings
+        .iter()
+        .find(|reading| reading.desk.is_none() && reading.is_of_a_desk());
+    if let (Some(reading), None) = (open, &told.desk)
+        && desks.len() > 1
+        && names.len() != 1
+    {
+        return Err(input::refuse(
+            screen,
+            &format!("it is not told whose '{}' is", reading.text),
+            &format!(
+                "write the desk in front, or --desk NAME; desks here: {}",
+                desks.join(", ")
+            ),
+        ));
+    }
+    // one name counts for all that say none
+    if told.desk.is_none()
+        && let [only] = &names[..]
+    {
+        told.desk = Some(only.clone());
+    }
+    Ok(())
+}

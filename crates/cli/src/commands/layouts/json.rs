@@ -1,0 +1,218 @@
+use crate::commands::layouts::text::Shown;
+use narrows_core::budget::RateRange;
+use narrows_core::plan::{Got, Met, RequestRange, Row, Views};
+use narrows_core::quantity::units::operation_rate::operation_per_second;
+use narrows_core::quantity::units::ratio::one;
+use narrows_core::quantity::{Measure, Money, OperationRate, Ratio, Time, in_megabytes_per_second};
+use narrows_core::site::Assumption;
+use serde::Serialize;
+
+/// The answer as a program reads it. Keys are a contract: see docs/json.md.
+#[derive(Serialize)]
+struct Document<'a> {
+    version: &'a str,
+    command: &'a str,
+    assumptions: &'a [Assumption],
+    cautions: Vec<String>,
+    answer: Body,
+}
+
+#[derive(Serialize)]
+struct Body {
+    bays: usize,
+    streams: usize,
+    survive: usize,
+    met: bool,
+    order: &'static str,
+    looked_at: usize,
+    left_out: usize,
+    layouts: Vec<One>,
+    nearest: Vec<One>,
+    near_misses: Vec<One>,
+}
+
+#[derive(Serialize)]
+struct One {
+    layout: String,
+    class: String,
+    drives: usize,
+    spares: usize,
+    survives_any: usize,
+    usable_bytes: u64,
+    comfortable_bytes: u64,
+    read_empty_megabytes_per_s: RateRange,
+    read_megabytes_per_s: RateRange,
+    write_empty_megabytes_per_s: RateRange,
+    write_megabytes_per_s: RateRange,
+    read_streams_megabytes_per_s: RateRange,
+    write_streams_megabytes_per_s: RateRange,
+    read_degraded_megabytes_per_s: Option<RateRange>,
+    read_degraded_two_megabytes_per_s: Option<RateRange>,
+    read_rebuilding_megabytes_per_s: Option<RateRange>,
+    read_scrubbing_megabytes_per_s: Option<RateRange>,
+    random_reads_per_s: Requests,
+    random_writes_per_s: Requests,
+    random_reads_degraded_per_s: Option<Requests>,
+    rebuild_s: Option<Seen>,
+    array_lost_a_year: Seen,
+    lost_to_drives_a_year: f64,
+    lost_to_common_causes_a_year: f64,
+    file_damaged_a_year: f64,
+    price: Option<Price>,
+    price_per_terabyte: Option<Price>,
+    needs: Vec<NeedMet>,
+    beaten: bool,
+    same_figures: Vec<String>,
+    buys: String,
+}
+
+#[derive(Serialize)]
+struct Seen {
+    optimistic: f64,
+    typical: f64,
+    pessimistic: f64,
+}
+
+#[derive(Serialize)]
+struct Requests {
+    p05: f64,
+    p50: f64,
+    p95: f64,
+}
+
+#[derive(Serialize)]
+struct Price {
+    hundredths: i64,
+    currency: String,
+}
+
+#[derive(Serialize)]
+struct NeedMet {
+    need: String,
+    met: bool,
+    probability: f64,
+    short_share: f64,
+    has_bytes: Option<u64>,
+    has_megabytes_per_s: Option<f64>,
+    has_requests_per_s: Option<f64>,
+}
+
+fn six_digits(value: f64) -> f64 {
+    format!("{value:.5e}").parse().unwrap_or(value)
+}
+
+fn share(value: Ratio) -> f64 {
+    six_digits(value.get::<one>())
+}
+
+fn seen<Q: Measure>(views: &Views<Q>) -> Seen {
+    Seen {
+        optimistic: six_digits(views.optimistic.base()),
+        typical: six_digits(views.typical.base()),
+        pessimistic: six_digits(views.pessimistic.base()),
+    }
+}
+
+fn a_second(rate: OperationRate) -> f64 {
+    six_digits(rate.get::<operation_per_second>())
+}
+
+fn requests(range: RequestRange) -> Requests {
+    Requests {
+        p05: a_second(range.p05),
+        p50: a_second(range.p50),
+        p95: a_second(range.p95),
+    }
+}
+
+fn price(money: Option<&Money>) -> Option<Price> {
+    money.map(|money| Price {
+        hundredths: money.hundredths,
+        currency: money.currency.clone(),
+    })
+}
+
+fn need(met: &Met) -> NeedMet {
+    let (mut bytes, mut rate, mut requests) = (None, None, None);
+    match met.got {
+        Got::Space(space) => bytes = Some(space.get()),
+        Got::Rate(median) => rate = Some(six_digits(in_megabytes_per_second(median))),
+        Got::Requests(median) => requests = Some(a_second(median)),
+    }
+    NeedMet {
+        need: met.need.to_string(),
+        met: met.met,
+        probability: share(met.chance),
+        short_share: share(met.short),
+        has_bytes: bytes,
+        has_megabytes_per_s: rate,
+        has_requests_per_s: requests,
+    }
+}
+
+fn of(row: &Row) -> One {
+    let rates = row.rates;
+    One {
+        layout: row.layout.to_string(),
+        class: row.class.clone(),
+        drives: row.layout.all_drives(),
+        spares: row.layout.spares().len(),
+        survives_any: row.survives_any,
+        usable_bytes: row.usable.get(),
+        comfortable_bytes: row.comfortable.get(),
+        read_empty_megabytes_per_s: rates.read_empty,
+        read_megabytes_per_s: rates.read,
+        write_empty_megabytes_per_s: rates.write_empty,
+        write_megabytes_per_s: rates.write,
+        read_streams_megabytes_per_s: rates.read_together,
+        write_streams_megabytes_per_s: rates.write_together,
+        read_degraded_megabytes_per_s: rates.read_degraded,
+        read_degraded_two_megabytes_per_s: rates.read_degraded_two,
+        read_rebuilding_megabytes_per_s: rates.read_rebuilding,
+        read_scrubbing_megabytes_per_s: rates.read_scrubbing,
+        random_reads_per_s: requests(rates.random_read),
+        random_writes_per_s: requests(rates.random_write),
+        random_reads_degraded_per_s: rates.random_read_degraded.map(requests),
+        rebuild_s: row.rebuild.as_ref().map(seen::<Time>),
+        array_lost_a_year: seen(&row.loss.array),
+        lost_to_drives_a_year: share(row.loss.by_drives),
+        lost_to_common_causes_a_year: share(row.loss.by_common_causes),
+        file_damaged_a_year: share(row.loss.file_damaged),
+        price: price(row.price.as_ref()),
+        price_per_terabyte: price(row.price_per_terabyte.as_ref()),
+        needs: row.needs.iter().map(need).collect(),
+        beaten: row.beaten,
+        same_figures: row.same.clone(),
+        buys: row.buys.clone(),
+    }
+}
+
+pub(crate) fn render(shown: &Shown<'_>) -> serde_json::Result<String> {
+    let answer = shown.answer;
+    let document = Document {
+        version: env!("CARGO_PKG_VERSION"),
+        command: "layouts",
+        assumptions: shown.assumptions,
+        cautions: shown.cautions(),
+        answer: Body {
+            bays: shown.question.bays,
+            streams: shown.question.streams,
+            survive: shown.question.survive,
+            met: answer.met(),
+            order: answer.order,
+            looked_at: answer.looked_at,
+            left_out: shown.left_out(),
+            layouts: answer
+                .rows
+                .iter()
+                .filter(|row| shown.arguments.all || !row.beaten)
+                .map(of)
+                .collect(),
+            nearest: answer.nearest.iter().map(of).collect(),
+            near_misses: answer.near_misses.iter().map(of).collect(),
+        },
+    };
+    let mut text = serde_json::to_string_pretty(&document)?;
+    text.push('\n');
+    Ok(text)
+}

@@ -1,0 +1,252 @@
+pub(crate) mod json;
+pub(crate) mod text;
+
+use crate::arguments::{Format, Layouts};
+use crate::input::{self, Description, Stop};
+use crate::render::progress::Progress;
+use crate::{Outcome, Screen};
+use narrows_core::catalogue::Catalogue;
+use narrows_core::plan::{DriveChoice, Need, Question, USUAL_PLAN_DRAWS, layouts};
+use narrows_core::quantity::{Ratio, UnitFault};
+use narrows_core::site::parts::in_argument;
+use narrows_core::site::{Array, Assumption, Known, Site};
+use narrows_core::spread::{Bounds, Spread};
+
+/// Compares layouts, and says which of them nothing beats.
+pub(crate) fn run(arguments: &Layouts, screen: &mut Screen<'_>) -> std::io::Result<Outcome> {
+    work_out(arguments, screen).or_else(Stop::outcome)
+}
+
+fn work_out(arguments: &Layouts, screen: &mut Screen<'_>) -> Result<Outcome, Stop> {
+    let catalogue = input::catalogue(screen)?;
+    let (question, assumptions) = question(arguments, &catalogue, screen)?;
+    let progress = Progress::new("layouts");
+    let answered = layouts(&question, &catalogue, &|done, all| progress.tell(done, all));
+    progress.clear();
+    let answer = match answered {
+        Ok(answer) => answer,
+        Err(fault) => {
+            let help = "narrows layouts --bays 8 --drives \"10 TB hdd-7200, 240 EUR\"";
+            return Err(input::refuse(screen, &fault.to_string(), help));
+        }
+    };
+    let shown = text::Shown {
+        arguments,
+        question: &question,
+        answer: &answer,
+        assumptions: &assumptions,
+        width: screen.width,
+    };
+    let printed = match arguments.format {
+        Format::Json => json::render(&shown).map_err(std::io::Error::other)?,
+        Format::Csv => shown.whole_table().csv()?,
+        Format::Markdown => shown.whole_table().markdown(),
+        Format::Text => shown.text(),
+    };
+    write!(screen.out, "{printed}")?;
+    Ok(if answer.met() {
+        Outcome::Fine
+    } else {
+        Outcome::NotMet
+    })
+}
+
+/// Puts the question together, from a site where there is one, and from the options.
+fn question(
+    arguments: &Layouts,
+    catalogue: &Catalogue,
+    screen: &mut Screen<'_>,
+) -> Result<(Question, Vec<Assumption>), Stop> {
+    let site = match &arguments.site {
+        Some(path) => {
+            let description = input::file(path, screen)?;
+            Some(input::site(&description, &[], catalogue, screen)?)
+        }
+        None => None,
+    };
+    let array = match &site {
+        Some(site) => Some(array_of(arguments, site, screen)?),
+        None => None,
+    };
+    let mut assumptions = Vec::new();
+    let choices = choices(arguments, array, catalogue, &mut assumptions, screen)?;
+    let Some(bays) = arguments.bays.or(array.map(|a| a.drives.count + a.spares)) else {
+        return Err(input::refuse(
+            screen,
+            "nobody said how many bays there are",
+            "give --bays 8, or a site file",
+        ));
+    };
+    let fill = fill(arguments, array, catalogue, &mut assumptions, screen)?;
+    let mut needs = Vec::new();
+    for text in &arguments.need {
+        needs.push(
+            Need::parse(text).map_err(|f| wrong(text, "the need cannot be read", &f, screen))?,
+        );
+    }
+    let nas = site
+        .as_ref()
+        .zip(array)
+        .and_then(|(site, array)| site.nas(&array.nas).cloned());
+    if nas.is_none() {
+        assumptions.push(Assumption {
+            id: "nas.cpu".to_owned(),
+            value: "a processor of any class".to_owned(),
+            because: "judgement: parity on one thread at 1000..2000..4000 MB/s, checksums at \
+                      1000..4000..10000 MB/s a core"
+                .to_owned(),
+            find_out: "describe the NAS in a site file".to_owned(),
+        });
+    }
+    let question = Question {
+        bays,
+        choices,
+        needs,
+        survive: arguments.survive,
+        streams: arguments.streams,
+        fill,
+        nas,
+        attached: array.and_then(|a| a.attached.clone()),
+        draws: USUAL_PLAN_DRAWS,
+        workers: std::thread::available_parallelism().map_or(1, std::num::NonZero::get),
+    };
+    Ok((question, assumptions))
+}
+
+/// The one array of a site, or the one that is named.
+fn array_of<'s>(
+    arguments: &Layouts,
+    site: &'s Site,
+    screen: &mut Screen<'_>,
+) -> Result<&'s Array, Stop> {
+    let names: Vec<&str> = site.arrays.iter().map(|a| a.name.as_str()).collect();
+    let (found, what) = match (&arguments.array, &site.arrays[..]) {
+        (Some(name), arrays) => (
+            arrays.iter().find(|a| a.name == *name),
+            format!("there is no array '{name}'"),
+        ),
+        (None, [one]) => (Some(one), String::new()),
+        (None, []) => (None, "the site has no array".to_owned()),
+        (None, _) => (None, "the site has several arrays".to_owned()),
+    };
+    let help = format!(
+        "arrays of {}: {}; name one with --array",
+        site.name,
+        names.join(", ")
+    );
+    found.ok_or_else(|| input::refuse(screen, &what, &help))
+}
+
+fn choices(
+    arguments: &Layouts,
+    array: Option<&Array>,
+    catalogue: &Catalogue,
+    assumptions: &mut Vec<Assumption>,
+    screen: &mut Screen<'_>,
+) -> Result<Vec<DriveChoice>, Stop> {
+    let mut found = Vec::new();
+    for text in &arguments.drives {
+        let one = DriveChoice::parse(text, catalogue);
+        found.push(one.map_err(|f| wrong(text, "the drives cannot be read", &f, screen))?);
+    }
+    if let Some(path) = &arguments.choices {
+        let file = input::file(path, screen)?;
+        let Ok(text) = std::str::from_utf8(&file.bytes) else {
+            let what = format!("{} is not text", file.path);
+            return Err(input::refuse(
+                screen,
+                &what,
+                "save the table as CSV in UTF-8",
+            ));
+        };
+        let read = DriveChoice::table(text, catalogue);
+        found.extend(read.map_err(|faults| input::show(&faults, &file, &[], screen))?);
+    }
+    if !found.is_empty() {
+        return Ok(found);
+    }
+    let Some(array) = array else {
+        return Err(input::refuse(
+            screen,
+            "there are no drives to choose from",
+            "give --drives \"10 TB hdd-7200, 240 EUR\", --choices FILE or a site file",
+        ));
+    };
+    let id = format!("array.{}.drives", array.name);
+    let one = DriveChoice::of_array(array).map_err(|fault| {
+        let help = format!("{}; or give --drives", fault.help);
+        input::refuse(screen, &format!("{id}: {}", fault.found), &help)
+    })?;
+    let uncertain = array.drives.drive.value.only().is_none()
+        || !array.drives.capacity.value.is_exact()
+        || array.drives.capacity.is_assumed();
+    if uncertain {
+        assumptions.push(Assumption {
+            id,
+            value: one.to_string(),
+            because: "the likeliest class and the middle capacity of what the site says".to_owned(),
+            find_out: "read it off one drive, or give --drives".to_owned(),
+        });
+    }
+    Ok(vec![one])
+}
+
+fn fill(
+    arguments: &Layouts,
+    array: Option<&Array>,
+    catalogue: &Catalogue,
+    assumptions: &mut Vec<Assumption>,
+    screen: &mut Screen<'_>,
+) -> Result<Known<Spread<Ratio>>, Stop> {
+    if let Some(text) = &arguments.fill {
+        let value = Spread::<Ratio>::parse(text, Bounds::FRACTION)
+            .and_then(|value| {
+                let (low, _, high) = value.law().knots();
+                if low > 0.0 && high <= 1.0 {
+                    Ok(value)
+                } else {
+                    Err(UnitFault {
+                        span: 0..text.len(),
+                        found: format!("'{text}' is not how full an array can be"),
+                        help: "write a share above 0 and up to 100 %, for example 60 %".to_owned(),
+                        instead: None,
+                    })
+                }
+            })
+            .map_err(|f| wrong(text, "the fill cannot be read", &f, screen))?;
+        return Ok(Known::stated("fill", value));
+    }
+    if let Some(array) = array {
+        if array.fill.is_assumed() {
+            assumptions.push(Assumption {
+                id: format!("array.{}.fill", array.name),
+                value: array.fill.value.to_string(),
+                because: "nobody said how full it is".to_owned(),
+                find_out: "give --fill, or look in the storage settings of the NAS".to_owned(),
+            });
+        }
+        return Ok(array.fill.clone());
+    }
+    let value = catalogue.spread::<Ratio>("array.fill").map_err(|fault| {
+        input::refuse(
+            screen,
+            &fault.to_string(),
+            "this is a mistake in the program; please report it",
+        )
+    })?;
+    assumptions.push(Assumption {
+        id: "array.fill".to_owned(),
+        value: value.to_string(),
+        because: "judgement: how full arrays are that nobody looked at".to_owned(),
+        find_out: "give --fill".to_owned(),
+    });
+    Ok(Known::assumed("array.fill", value, "judgement"))
+}
+
+fn wrong(text: &str, title: &str, fault: &UnitFault, screen: &mut Screen<'_>) -> Stop {
+    let options = Description {
+        path: "your options".to_owned(),
+        bytes: Vec::new(),
+    };
+    input::show(&in_argument(text, title, fault), &options, &[], screen)
+}

@@ -1,0 +1,613 @@
+use crate::arguments::Layouts;
+use crate::render::prose::{counted, item, paragraph, rate};
+use crate::render::table::{Side, Table};
+use narrows_core::budget::RateRange;
+use narrows_core::plan::{Answer, CAUTIONS, DriveChoice, Got, Met, Need, Question, Row};
+use narrows_core::quantity::units::information::terabyte;
+use narrows_core::quantity::units::operation_rate::operation_per_second;
+use narrows_core::quantity::units::ratio::{one, percent};
+use narrows_core::quantity::units::time::hour;
+use narrows_core::quantity::{Measure, Money, OperationRate, Ratio, Time, show, three_digits};
+use narrows_core::site::Assumption;
+use std::fmt::Write;
+
+/// More rows than are read at a glance.
+const MANY: usize = 12;
+
+/// An answer with what it is shown with.
+pub(crate) struct Shown<'a> {
+    pub arguments: &'a Layouts,
+    pub question: &'a Question,
+    pub answer: &'a Answer,
+    pub assumptions: &'a [Assumption],
+    pub width: usize,
+}
+
+impl Shown<'_> {
+    /// Rows that are shown: those that nothing beats, or all; the nearest where none fits.
+    pub(crate) fn rows(&self) -> Vec<&Row> {
+        if self.answer.met() {
+            let all = self.arguments.all;
+            let rows = self.answer.rows.iter();
+            rows.filter(|row| all || !row.beaten).collect()
+        } else {
+            self.answer.nearest.iter().collect()
+        }
+    }
+
+    /// How many rows are left out because others beat them.
+    pub(crate) fn left_out(&self) -> usize {
+        self.answer.rows.len() - self.answer.kept().count()
+    }
+
+    fn asks_for_requests(&self) -> bool {
+        let mut needs = self.question.needs.iter();
+        needs.any(|need| matches!(need, Need::Requests { .. }))
+    }
+
+    fn streams(&self) -> usize {
+        self.question.streams
+    }
+
+    pub(crate) fn text(&self) -> String {
+        let rows = self.rows();
+        let mut out = String::new();
+        self.push(&mut out, &self.headline(&rows), 0);
+        out.push('\n');
+        out.push_str(&self.space_table(&rows).text(self.width));
+        self.push(&mut out, &space_legend(&rows), 0);
+        out.push('\n');
+        out.push_str(&self.rate_table(&rows).text(self.width));
+        self.push(&mut out, &self.rate_legend(), 0);
+        if self.asks_for_requests() {
+            out.push('\n');
+            out.push_str(&request_table(&rows).text(self.width));
+            self.push(&mut out, REQUEST_LEGEND, 0);
+        }
+        if self.answer.met() {
+            self.what_each_buys(&mut out, &rows);
+            self.near_misses(&mut out);
+        } else {
+            self.what_is_missing(&mut out);
+        }
+        self.assumed(&mut out);
+        out.push('\n');
+        for caution in self.cautions() {
+            self.push(&mut out, &caution, 0);
+        }
+        out
+    }
+
+    fn push(&self, out: &mut String, text: &str, indent: usize) {
+        let _ = writeln!(out, "{}", paragraph(text, self.width, indent));
+    }
+
+    fn headline(&self, rows: &[&Row]) -> String {
+        let (answer, bays) = (self.answer, self.question.bays);
+        let bays = counted(bays, "bay", "bays");
+        let Some(first) = rows.first() else {
+            return format!("No layout of these drives fits {bays}.");
+        };
+        if !answer.met() {
+            return format!(
+                "Nothing in {bays} meets the needs. {} comes nearest: {}.",
+                first.name(),
+                self.misses(first).join(", ")
+            );
+        }
+        let asked = !self.question.needs.is_empty() || self.question.survive > 0;
+        let mut text = String::new();
+        if asked {
+            let price = match &first.price {
+                Some(price) => format!(" for {price}"),
+                None => format!(
+                    " with {}",
+                    counted(first.layout.all_drives(), "drive", "drives")
+                ),
+            };
+            let _ = write!(
+                text,
+                "{} meets the needs{price}: {} TB usable, {} MB/s reading, {} MB/s writing. ",
+                first.name(),
+                terabytes(first.usable.information().get::<terabyte>()),
+                rate(first.rates.read.p50),
+                rate(first.rates.write.p50),
+            );
+        }
+        let kept = answer.kept().count();
+        let _ = write!(
+            text,
+            "{} of {} layouts {} {bays}{}; nothing beats {kept} of them.",
+            answer.rows.len(),
+            answer.looked_at,
+            if answer.rows.len() == 1 {
+                "fits"
+            } else {
+                "fit"
+            },
+            if asked { " and the needs" } else { "" },
+        );
+        if kept > MANY && !asked {
+            text.push_str(" A --need or --survive 1 leaves fewer.");
+        }
+        text
+    }
+
+    /// The layout, with its class of drives where there are several.
+    fn short_name(&self, row: &Row) -> String {
+        let first = self.question.choices.first().map(DriveChoice::class);
+        if self
+            .question
+            .choices
+            .iter()
+            .all(|c| Some(c.class()) == first)
+        {
+            row.layout.to_string()
+        } else {
+            row.name()
+        }
+    }
+
+    fn space_table(&self, rows: &[&Row]) -> Table {
+        let currency = currency(rows);
+        let price = currency.clone().unwrap_or_default();
+        let per = format!("{price}/TB");
+        let mut heads = vec![("row", Side::Right), ("TB", Side::Right)];
+        if currency.is_some() {
+            heads.push((&price, Side::Right));
+            heads.push((&per, Side::Right));
+        } else {
+            heads.push(("drives", Side::Right));
+        }
+        heads.extend([
+            ("survives", Side::Right),
+            ("rebuild h", Side::Right),
+            ("lost a year", Side::Right),
+        ]);
+        if self.arguments.all {
+            heads.push(("beaten", Side::Left));
+        }
+        heads.push(("layout", Side::Left));
+        let mut table = Table::new(&heads);
+        for (i, row) in rows.iter().enumerate() {
+            let mut cells = vec![
+                (i + 1).to_string(),
+                terabytes(row.usable.information().get::<terabyte>()),
+            ];
+            match &row.price {
+                Some(price) => {
+                    cells.push(amount(price));
+                    cells.push(
+                        row.price_per_terabyte
+                            .as_ref()
+                            .map_or(String::new(), amount),
+                    );
+                }
+                None => cells.push(row.layout.all_drives().to_string()),
+            }
+            cells.extend([
+                row.survives_any.to_string(),
+                row.rebuild.map_or("-".to_owned(), |r| hours(r.typical)),
+                chance(row.loss.array.typical),
+            ]);
+            if self.arguments.all {
+                cells.push(if row.beaten { "yes" } else { "" }.to_owned());
+            }
+            cells.push(self.short_name(row));
+            table.row(cells);
+        }
+        table
+    }
+
+    fn rate_table(&self, rows: &[&Row]) -> Table {
+        let together = format!("x {}", self.streams());
+        let (read, write) = (format!("read {together}"), format!("write {together}"));
+        let mut heads = vec![
+            ("row", Side::Right),
+            ("read empty", Side::Right),
+            ("read", Side::Right),
+            ("5 %", Side::Right),
+            ("write empty", Side::Right),
+            ("write", Side::Right),
+            ("5 %", Side::Right),
+        ];
+        if self.streams() > 1 {
+            heads.push((&read, Side::Right));
+            heads.push((&write, Side::Right));
+        }
+        heads.push(("degraded", Side::Right));
+        let mut table = Table::new(&heads);
+        for (i, row) in rows.iter().enumerate() {
+            let rates = &row.rates;
+            let mut cells = vec![
+                (i + 1).to_string(),
+                rate(rates.read_empty.p50),
+                rate(rates.read.p50),
+                rate(rates.read.p05),
+                rate(rates.write_empty.p50),
+                rate(rates.write.p50),
+                rate(rates.write.p05),
+            ];
+            if self.streams() > 1 {
+                cells.push(rate(rates.read_together.p50));
+                cells.push(rate(rates.write_together.p50));
+            }
+            cells.push(rates.read_degraded.map_or("-".to_owned(), |r| rate(r.p50)));
+            table.row(cells);
+        }
+        table
+    }
+
+    fn rate_legend(&self) -> String {
+        let together = if self.streams() > 1 {
+            format!(" x {0}: {0} streams at once, all together.", self.streams())
+        } else {
+            String::new()
+        };
+        format!(
+            "MB/s of large files at the array itself, without the network: medians, and what 19 of \
+             20 arrays exceed (5 %). One stream alone, empty and {} full; flash when full is past its \
+             fast cache.{together} degraded: reading with a drive missing. Ask narrows budget what a \
+             desk gets.",
+            self.question.fill.value
+        )
+    }
+
+    fn what_each_buys(&self, out: &mut String, rows: &[&Row]) {
+        out.push('\n');
+        let order = format!("Rows come {}. What each buys:", self.answer.order);
+        self.push(out, &order, 0);
+        for (i, row) in rows.iter().enumerate().filter(|(_, row)| !row.beaten) {
+            let mut text = format!("row {}: {}", i + 1, row.buys);
+            for met in row.needs.iter().filter(|met| met.low.is_some()) {
+                let _ = write!(text, " {}", decided(met));
+            }
+            if !row.same.is_empty() {
+                let _ = write!(text, " The same figures: {}.", listed(&row.same));
+            }
+            let _ = writeln!(out, "{}", item(&text, self.width));
+        }
+        let left_out = self.left_out();
+        if left_out > 0 {
+            let text = if self.arguments.all {
+                "beaten: another row is at least as good in price, space, chance of loss, every rate \
+                 and time to rebuild, and better in one; figures that agree to two digits (space: \
+                 three) count as equal."
+                    .to_owned()
+            } else {
+                format!(
+                    "{} left out: another row is at least as good in price, space, chance of loss, \
+                     every rate and time to rebuild; figures that agree to two digits (space: three) \
+                     count as equal. --all shows them.",
+                    counted(left_out, "layout is", "layouts are")
+                )
+            };
+            out.push('\n');
+            self.push(out, &text, 0);
+        }
+        if self
+            .question
+            .needs
+            .iter()
+            .any(|need| matches!(need, Need::Rate { .. } | Need::Requests { .. }))
+        {
+            let text = "A need of a rate, or of requests, is met where the median meets it.";
+            self.push(out, text, 0);
+        }
+    }
+
+    fn near_misses(&self, out: &mut String) {
+        if self.answer.near_misses.is_empty() {
+            return;
+        }
+        out.push_str("\nNo dearer, and short by 2 % or less:\n");
+        for row in &self.answer.near_misses {
+            let price = match &row.price {
+                Some(price) => price.to_string(),
+                None => counted(row.layout.all_drives(), "drive", "drives"),
+            };
+            let text = format!("{}, {price}: {}.", row.name(), self.misses(row).join(", "));
+            let _ = writeln!(out, "{}", item(&text, self.width));
+        }
+    }
+
+    fn what_is_missing(&self, out: &mut String) {
+        out.push_str("\nWhat each misses, the nearest first:\n");
+        for (i, row) in self.answer.nearest.iter().enumerate() {
+            let text = format!("row {}: {}.", i + 1, self.misses(row).join(", "));
+            let _ = writeln!(out, "{}", item(&text, self.width));
+        }
+        let text = "The nearest is the one whose worst miss is the smallest share of what is needed; \
+                    the nearest of each level is shown.";
+        self.push(out, text, 0);
+    }
+
+    /// What a row misses, by how much.
+    fn misses(&self, row: &Row) -> Vec<String> {
+        let mut found: Vec<String> = row
+            .needs
+            .iter()
+            .filter(|met| !met.met)
+            .map(missed)
+            .collect();
+        if row.survives_any < self.question.survive {
+            found.push(format!(
+                "survives any {} failed, not any {}",
+                counted(row.survives_any, "drive", "drives"),
+                self.question.survive
+            ));
+        }
+        found
+    }
+
+    fn assumed(&self, out: &mut String) {
+        if self.assumptions.is_empty() {
+            return;
+        }
+        out.push_str("\nAssumed, because nobody said:\n");
+        for a in self.assumptions {
+            let text = format!("{} = {} ({}): {}.", a.id, a.value, a.because, a.find_out);
+            let _ = writeln!(out, "{}", item(&text, self.width));
+        }
+    }
+
+    pub(crate) fn cautions(&self) -> Vec<String> {
+        let mut found = Vec::new();
+        if self.question.choices.iter().any(DriveChoice::is_shingled) {
+            found.push(
+                "hdd-smr: drives with shingled tracks fall to a few MB/s when rewritten, and \
+                 rebuild for days; do not put them into a parity array."
+                    .to_owned(),
+            );
+        }
+        found.extend(CAUTIONS.map(str::to_owned));
+        found
+    }
+
+    /// All figures in one table, for a spreadsheet or a document.
+    pub(crate) fn whole_table(&self) -> Table {
+        let rows = self.rows();
+        let mut heads: Vec<(String, Side)> = vec![
+            ("layout".to_owned(), Side::Left),
+            ("class".to_owned(), Side::Left),
+        ];
+        let number = |head: &str| (head.to_owned(), Side::Right);
+        heads.extend(
+            [
+                "drives",
+                "spares",
+                "survives any",
+                "usable TB",
+                "comfortable TB",
+                "read empty MB/s",
+                "read MB/s",
+                "read 5 % MB/s",
+                "read 95 % MB/s",
+                "write empty MB/s",
+                "write MB/s",
+                "write 5 % MB/s",
+                "write 95 % MB/s",
+            ]
+            .map(number),
+        );
+        for direction in ["read", "write"] {
+            heads.push(number(&format!(
+                "{direction} {} streams MB/s",
+                self.streams()
+            )));
+        }
+        heads.extend(
+            [
+                "degraded read MB/s",
+                "degraded by 2 read MB/s",
+                "rebuilding read MB/s",
+                "scrubbing read MB/s",
+                "random reads/s",
+                "random writes/s",
+                "degraded random reads/s",
+                "rebuild h",
+                "rebuild h optimistic",
+                "rebuild h pessimistic",
+                "lost a year %",
+                "lost to drives a year %",
+                "file damaged a year %",
+                "price",
+                "price per TB",
+                "currency",
+            ]
+            .map(number),
+        );
+        for need in &self.question.needs {
+            heads.push(number(&format!("chance of {need} %")));
+        }
+        heads.push(("beaten".to_owned(), Side::Left));
+        heads.push(("what it buys".to_owned(), Side::Left));
+        let borrowed: Vec<(&str, Side)> = heads.iter().map(|(h, s)| (h.as_str(), *s)).collect();
+        let mut table = Table::new(&borrowed);
+        for row in rows {
+            table.row(cells(row));
+        }
+        table
+    }
+}
+
+fn currency(rows: &[&Row]) -> Option<String> {
+    let price = rows.first().and_then(|row| row.price.as_ref());
+    price.map(|price| price.currency.clone())
+}
+
+fn space_legend(rows: &[&Row]) -> String {
+    let floor = rows
+        .first()
+        .map_or(Ratio::default(), |row| row.loss.by_common_causes);
+    format!(
+        "TB: usable. survives: any so many failed drives. rebuild: hours from a failure to full \
+         redundancy, a new drive by post unless there is a spare. lost a year: the whole array, \
+         of which {} is a floor for what reaches all drives at once: power, controller, theft, \
+         water, a mistaken command.",
+        chance(floor)
+    )
+}
+
+fn cells(row: &Row) -> Vec<String> {
+    let rates = &row.rates;
+    let tb = |bytes: narrows_core::array::Bytes| terabytes(bytes.information().get::<terabyte>());
+    let perhaps = |range: Option<RateRange>| range.map_or(String::new(), |r| rate(r.p50));
+    let percents = |value: Ratio| three_digits(value.get::<percent>());
+    let rebuild = |of: fn(&narrows_core::plan::Views<Time>) -> Time| {
+        row.rebuild.as_ref().map_or(String::new(), |r| hours(of(r)))
+    };
+    let money = |price: &Option<Money>| price.as_ref().map_or(String::new(), amount);
+    let mut cells = vec![
+        row.layout.to_string(),
+        row.class.clone(),
+        row.layout.all_drives().to_string(),
+        row.layout.spares().len().to_string(),
+        row.survives_any.to_string(),
+        tb(row.usable),
+        tb(row.comfortable),
+        rate(rates.read_empty.p50),
+        rate(rates.read.p50),
+        rate(rates.read.p05),
+        rate(rates.read.p95),
+        rate(rates.write_empty.p50),
+        rate(rates.write.p50),
+        rate(rates.write.p05),
+        rate(rates.write.p95),
+        rate(rates.read_together.p50),
+        rate(rates.write_together.p50),
+        perhaps(rates.read_degraded),
+        perhaps(rates.read_degraded_two),
+        perhaps(rates.read_rebuilding),
+        perhaps(rates.read_scrubbing),
+        requests(rates.random_read.p50),
+        requests(rates.random_write.p50),
+        rates
+            .random_read_degraded
+            .map_or(String::new(), |r| requests(r.p50)),
+        rebuild(|r| r.typical),
+        rebuild(|r| r.optimistic),
+        rebuild(|r| r.pessimistic),
+        percents(row.loss.array.typical),
+        percents(row.loss.by_drives),
+        percents(row.loss.file_damaged),
+        money(&row.price),
+        money(&row.price_per_terabyte),
+        row.price
+            .as_ref()
+            .map_or(String::new(), |p| p.currency.clone()),
+    ];
+    for met in &row.needs {
+        cells.push(percents(met.chance));
+    }
+    cells.push(if row.beaten { "yes" } else { "no" }.to_owned());
+    cells.push(row.buys.clone());
+    cells
+}
+
+/// Why a need of a rate is met: the share of cases, and the low end.
+fn decided(met: &Met) -> String {
+    let share = crate::render::prose::share(met.chance.get::<one>());
+    let low = match met.low {
+        Some(Got::Rate(low)) => format!(" (5 %: {} MB/s)", rate(low)),
+        Some(Got::Requests(low)) => format!(" (5 %: {} a second)", requests(low)),
+        Some(Got::Space(_)) | None => String::new(),
+    };
+    format!("{} in {share} of cases{low}.", met.need)
+}
+
+/// What is missing, in words.
+fn missed(met: &Met) -> String {
+    let short = three_digits(met.short.get::<percent>());
+    match (met.got, met.need) {
+        (Got::Space(has), Need::Usable(asked) | Need::Comfortable(asked)) => format!(
+            "{} of {}, {} short ({short} %)",
+            show(has.information()),
+            met.need,
+            show((asked.information()) - has.information()),
+        ),
+        (Got::Rate(has), Need::Rate { rate: asked, .. }) => format!(
+            "{} of {}, {} short ({short} %; met in {} of cases)",
+            show(has),
+            met.need,
+            show(asked - has),
+            crate::render::prose::share(met.chance.get::<one>()),
+        ),
+        (Got::Requests(has), Need::Requests { rate: asked, .. }) => format!(
+            "{} of {}, {} short ({short} %; met in {} of cases)",
+            show(has),
+            met.need,
+            show(asked - has),
+            crate::render::prose::share(met.chance.get::<one>()),
+        ),
+        // a need and what there is are of one kind
+        _ => format!("{} is not met", met.need),
+    }
+}
+
+const REQUEST_LEGEND: &str = "Requests of 4 KiB a second at random places of the filled part, 32 in \
+    flight a drive, at the array itself; medians, and what 19 of 20 arrays exceed (5 %). A pool \
+    reads and writes whole records of 128 KiB. The NAS's own work is left out; what memory holds \
+    comes on top.";
+
+fn request_table(rows: &[&Row]) -> Table {
+    let mut table = Table::new(&[
+        ("row", Side::Right),
+        ("random reads", Side::Right),
+        ("5 %", Side::Right),
+        ("random writes", Side::Right),
+        ("5 %", Side::Right),
+        ("reads degraded", Side::Right),
+    ]);
+    for (i, row) in rows.iter().enumerate() {
+        let rates = &row.rates;
+        table.row(vec![
+            (i + 1).to_string(),
+            requests(rates.random_read.p50),
+            requests(rates.random_read.p05),
+            requests(rates.random_write.p50),
+            requests(rates.random_write.p05),
+            rates
+                .random_read_degraded
+                .map_or("-".to_owned(), |r| requests(r.p50)),
+        ]);
+    }
+    table
+}
+
+/// Requests a second, without the unit.
+fn requests(rate: OperationRate) -> String {
+    three_digits(rate.get::<operation_per_second>())
+}
+
+fn terabytes(value: f64) -> String {
+    three_digits(value)
+}
+
+fn hours(time: Time) -> String {
+    three_digits(time.get::<hour>())
+}
+
+fn chance(value: Ratio) -> String {
+    if value.base() <= 0.0 {
+        return "0 %".to_owned();
+    }
+    format!("{} %", three_digits(value.get::<percent>()))
+}
+
+/// An amount without its currency, which stands in the head.
+fn amount(price: &Money) -> String {
+    let text = price.to_string();
+    text.split(' ').next().unwrap_or_default().to_owned()
+}
+
+fn listed(names: &[String]) -> String {
+    const MOST: usize = 3;
+    let shown: Vec<&str> = names.iter().take(MOST).map(String::as_str).collect();
+    let more = names.len().saturating_sub(MOST);
+    if more == 0 {
+        shown.join(", ")
+    } else {
+        format!("{} and {more} more", shown.join(", "))
+    }
+}

@@ -1,0 +1,89 @@
+pub(crate) mod json;
+pub(crate) mod text;
+
+use crate::arguments::{Format, Ports};
+use crate::input::{self, Description, Stop};
+use crate::{Outcome, Screen};
+use narrows_core::catalogue::Catalogue;
+use narrows_core::plan::ports::{Jack, Load, PortsFault, Question, jack_map, ports};
+use narrows_core::site::Site;
+use narrows_core::spread::USUAL_DRAWS;
+use std::path::Path;
+
+/// Says which jack is patched to which port.
+pub(crate) fn run(arguments: &Ports, screen: &mut Screen<'_>) -> std::io::Result<Outcome> {
+    work_out(arguments, screen).or_else(Stop::outcome)
+}
+
+fn work_out(arguments: &Ports, screen: &mut Screen<'_>) -> Result<Outcome, Stop> {
+    let catalogue = input::catalogue(screen)?;
+    let description = input::file(&arguments.site, screen)?;
+    let tasks = match &arguments.tasks {
+        Some(path) => Some(input::file(path, screen)?),
+        None => None,
+    };
+    let site = input::site_with_tasks(
+        &description,
+        tasks.as_ref(),
+        &arguments.set,
+        &catalogue,
+        screen,
+    )?;
+    let jacks = match &arguments.jacks {
+        Some(path) => jacks(path, &site, &catalogue, screen)?,
+        None => Vec::new(),
+    };
+    let loads = Load::of_site(&site);
+    let question = Question {
+        site: &site,
+        jacks: &jacks,
+        loads: &loads,
+        draws: USUAL_DRAWS,
+        workers: std::thread::available_parallelism().map_or(1, std::num::NonZero::get),
+    };
+    let answer = ports(&question, &catalogue).map_err(|fault| {
+        let help = match fault {
+            PortsFault::NothingToPatch => {
+                "a desk hangs on a switch by a [[run]] from the one to the other"
+            }
+            _ => "ask narrows check what is missing in the site",
+        };
+        input::refuse(screen, &fault.to_string(), help)
+    })?;
+    let shown = text::Shown {
+        answer: &answer,
+        jacks: &jacks,
+        assumptions: &site.assumptions,
+        path: &description.path,
+        width: screen.width,
+    };
+    let printed = match arguments.format {
+        Format::Json => json::render(&shown).map_err(std::io::Error::other)?,
+        Format::Csv => shown.table().csv()?,
+        Format::Markdown => shown.table().markdown(),
+        Format::Text => shown.text(),
+    };
+    write!(screen.out, "{printed}")?;
+    Ok(if answer.met() {
+        Outcome::Fine
+    } else {
+        Outcome::NotMet
+    })
+}
+
+fn jacks(
+    path: &Path,
+    site: &Site,
+    catalogue: &Catalogue,
+    screen: &mut Screen<'_>,
+) -> Result<Vec<Jack>, Stop> {
+    let file = input::file(path, screen)?;
+    let (text, found) = jack_map(&file.bytes, site, catalogue);
+    found.map_err(|faults| {
+        let decoded = Description {
+            path: file.path,
+            bytes: text.into_bytes(),
+        };
+        input::show(&faults, &decoded, &[], screen)
+    })
+}

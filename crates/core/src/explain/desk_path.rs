@@ -1,0 +1,265 @@
+//! The way of one desk: its machines, switches, ports and runs, as far as a cause may be there.
+
+use super::Observations;
+use super::candidates::general;
+use super::cause::{At, Cause};
+use super::judged::Judged;
+use super::tags;
+use crate::quantity::{Length, LinkRate, units};
+use crate::route::{Route, RouteLink, routes};
+use crate::site::{End, Machine, Medium, Run, Site};
+
+/// The way between one desk and its array.
+pub(crate) struct DeskPath {
+    pub desk: String,
+    pub array: String,
+    nas: String,
+    switches: Vec<String>,
+    /// The ports of switches where data may have to wait.
+    ports: Vec<OnePort>,
+    /// The likeliest to be at fault first.
+    runs: Vec<OneRun>,
+    /// What is so on it.
+    pub tags: Vec<&'static str>,
+    /// The fastest that it can link at.
+    pub links_at: Option<LinkRate>,
+    named: bool,
+}
+
+/// A part of a way at which a cause may be.
+pub(crate) struct Part {
+    /// Parts of several ways with one key are one place.
+    pub key: String,
+    pub path: String,
+    pub words: String,
+    /// How much of what is on the way falls here.
+    pub share: f64,
+}
+
+struct OnePort {
+    path: String,
+    switch: String,
+    /// Number of the run behind it.
+    run: usize,
+}
+
+struct OneRun {
+    path: String,
+    words: String,
+    radio: bool,
+    carries: f64,
+    /// Longer and older ones are likelier to be at fault.
+    doubt: f64,
+}
+
+impl DeskPath {
+    pub(crate) fn of(site: &Site, desk: &str, told: &Observations, judged: &Judged) -> Self {
+        let route = routes(site, desk).into_iter().next();
+        let nas = route
+            .as_ref()
+            .map(|r| r.nas.clone())
+            .or_else(|| site.nas.first().map(|n| n.name.clone()))
+            .unwrap_or_default();
+        let array = site
+            .arrays
+            .iter()
+            .find(|a| a.nas == nas)
+            .or_else(|| site.arrays.first());
+        let links = route.as_ref().map(|r| r.links.as_slice());
+        let links = links.unwrap_or_default();
+        Self {
+            desk: desk.to_owned(),
+            array: array.map(|a| a.name.clone()).unwrap_or_default(),
+            nas,
+            switches: links
+                .iter()
+                .filter(|l| l.far.machine == Machine::Switch)
+                .map(|l| l.far.name.clone())
+                .collect(),
+            ports: ports(site, links),
+            runs: route
+                .as_ref()
+                .map(|r| runs(site, r, judged, faster_elsewhere(told, desk)))
+                .unwrap_or_default(),
+            tags: tags::tags(site, desk, told, judged),
+            links_at: tags::links_at(site, links),
+            named: told.path_told,
+        }
+    }
+
+    /// The parts at which a cause may be; their shares add up to one.
+    pub(crate) fn parts(&self, at: At, radio: bool) -> Vec<Part> {
+        let one = |path: String, words: String| {
+            vec![Part {
+                key: path.clone(),
+                path,
+                words,
+                share: 1.0,
+            }]
+        };
+        if !self.named {
+            return self.general(at);
+        }
+        match at {
+            At::Desk => one(format!("desk.{}", self.desk), self.desk.clone()),
+            At::Nas => one(format!("nas.{}", self.nas), self.nas.clone()),
+            At::Array => one(format!("array.{}", self.array), self.array.clone()),
+            At::Run if self.runs.iter().any(|r| r.radio == radio) => {
+                let own = || self.runs.iter().filter(|r| r.radio == radio);
+                let sum: f64 = own().map(|r| r.doubt).sum();
+                own()
+                    .map(|r| Part {
+                        key: r.path.clone(),
+                        path: r.path.clone(),
+                        words: r.words.clone(),
+                        share: r.doubt / sum,
+                    })
+                    .collect()
+            }
+            At::Switch if !self.switches.is_empty() => self
+                .switches
+                .iter()
+                .map(|name| Part {
+                    key: format!("switch.{name}"),
+                    path: format!("switch.{name}"),
+                    words: format!("the switch {name}"),
+                    share: 1.0 / self.switches.len() as f64,
+                })
+                .collect(),
+            At::Port if !self.ports.is_empty() => self
+                .ports
+                .iter()
+                .map(|port| Part {
+                    key: format!("{} run.{}", port.path, port.run),
+                    path: port.path.clone(),
+                    words: format!("the port of {} at run {}", port.switch, port.run),
+                    share: 1.0 / self.ports.len() as f64,
+                })
+                .collect(),
+            // a way without a place of this kind is one as a whole
+            At::Run | At::Switch | At::Port | At::Way => one(
+                format!("desk.{} to array.{}", self.desk, self.array),
+                format!("the way from {} to {}", self.desk, self.array),
+            ),
+        }
+    }
+
+    /// Where nobody described the way: what kind of place it is, and no more.
+    fn general(&self, at: At) -> Vec<Part> {
+        let words = general(at).to_owned();
+        let shared = matches!(at, At::Nas | At::Array);
+        vec![Part {
+            key: if shared {
+                words.clone()
+            } else {
+                format!("{words} {}", self.desk)
+            },
+            path: words.clone(),
+            words,
+            share: 1.0,
+        }]
+    }
+
+    /// Site path and words of the place of a row that says what limits.
+    pub(crate) fn limit(&self, cause: &Cause) -> (String, String) {
+        let wired = self.runs.iter().filter(|r| !r.radio);
+        let slowest = wired.min_by(|a, b| a.carries.total_cmp(&b.carries));
+        if let (true, "limit-link", Some(run)) = (self.named, cause.id.as_str(), slowest) {
+            return (run.path.clone(), run.words.clone());
+        }
+        let parts = self.parts(cause.at, cause.is_of_radio());
+        let mut parts = parts.into_iter();
+        let first = parts.next().map(|part| (part.path, part.words));
+        first.unwrap_or_else(|| (String::new(), String::new()))
+    }
+}
+
+/// Of each switch the slower of the two ports that a way passes, the one towards the desk where
+/// they are equal: there data of the other wait, and are lost where nothing holds them.
+fn ports(site: &Site, links: &[RouteLink]) -> Vec<OnePort> {
+    let rate = |end: &End| {
+        let known = site.port(end).and_then(|p| p.knows.iter().copied().max());
+        known.map_or(f64::INFINITY, LinkRate::megabits)
+    };
+    let passed = links.windows(2).filter_map(|pair| match pair {
+        [before, after] => Some((before, after)),
+        _ => None,
+    });
+    passed
+        .filter_map(|(before, after)| {
+            let slower = rate(&after.near) < rate(&before.far);
+            let (end, link) = if slower {
+                (&after.near, after)
+            } else {
+                (&before.far, before)
+            };
+            let run = site.runs.get(link.run)?;
+            Some(OnePort {
+                path: format!("switch.{}.port.{}", end.name, end.port),
+                switch: end.name.clone(),
+                run: run.number,
+            })
+        })
+        .collect()
+}
+
+/// Whether another computer on the same way is said to be faster than this desk.
+fn faster_elsewhere(told: &Observations, desk: &str) -> bool {
+    told.remarks.iter().any(|remark| {
+        let mine = remark.desk.as_deref().is_none_or(|whose| whose == desk);
+        remark.id == "other-computer-better" && mine
+    })
+}
+
+/// The runs of a way. What another computer passes as well, and is faster, is hardly at fault: of
+/// the runs only the one at the desk itself, whose rate the desk's own port decides too.
+fn runs(site: &Site, route: &Route, judged: &Judged, elsewhere: bool) -> Vec<OneRun> {
+    let mut found: Vec<OneRun> = route
+        .links
+        .iter()
+        .filter_map(|link| {
+            let run = site.runs.get(link.run)?;
+            let tops = [&link.near, &link.far].map(|e| {
+                site.port(e)
+                    .and_then(|p| p.knows.iter().copied().max())
+                    .map(LinkRate::megabits)
+            });
+            let port = tops.into_iter().flatten().fold(f64::INFINITY, f64::min);
+            Some(OneRun {
+                path: format!("run.{}", run.number),
+                words: format!(
+                    "run {} ({} to {})",
+                    run.number, link.near.name, link.far.name
+                ),
+                radio: matches!(run.medium, Medium::Wireless { .. }),
+                carries: run.negotiated.map_or(port, |n| n.megabits().min(port)),
+                doubt: if elsewhere && link.near.machine != Machine::Desk {
+                    doubt(run, judged) * judged.elsewhere
+                } else {
+                    doubt(run, judged)
+                },
+            })
+        })
+        .collect();
+    found.sort_by(|a, b| b.doubt.total_cmp(&a.doubt));
+    found
+}
+
+/// How likely a run is to be at fault beside the others of its way.
+fn doubt(run: &Run, judged: &Judged) -> f64 {
+    let meters = |length: Length| length.get::<units::length::meter>();
+    match &run.medium {
+        Medium::Wireless { .. } => 1.0,
+        Medium::Clear { .. } => judged.clear * meters(judged.ends),
+        Medium::Copper {
+            category, length, ..
+        } => {
+            let old = match category.value.likeliest().as_str() {
+                "cat5" => judged.cat5,
+                "cat5e" => judged.cat5e,
+                _ => 1.0,
+            };
+            old * meters(length.median() + judged.ends)
+        }
+    }
+}

@@ -1,0 +1,244 @@
+use super::Observations;
+use super::found::LeftOut;
+use super::reading::{Amount, Exactness, Meaning, RateReading, Reading, What};
+use super::scenarios::Ask;
+use crate::catalogue::{Catalogue, CatalogueFault};
+use crate::quantity::{Measure, megabytes_per_second};
+use crate::route::routes;
+use crate::site::Site;
+use crate::work::Direction;
+
+/// Which meanings of a number count.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Unit {
+    /// As it is written.
+    Written,
+    /// Another unit than written.
+    Slipped,
+}
+
+/// How numbers scatter.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Scatter {
+    pub point: f64,
+    pub about: f64,
+    pub copies: f64,
+    pub wire: f64,
+    pub drives: f64,
+    pub peak: f64,
+    pub tail: f64,
+    pub floor: f64,
+}
+
+impl Scatter {
+    pub(crate) fn new(catalogue: &Catalogue) -> Result<Self, CatalogueFault> {
+        let likely = |id: &str| catalogue.number(id).map(|n| n.likely);
+        Ok(Self {
+            point: likely("explain.scatter.point")?,
+            about: likely("explain.scatter.about")?,
+            copies: likely("explain.scatter.copies")?,
+            wire: likely("explain.scatter.wire")?,
+            drives: likely("explain.scatter.drives")?,
+            peak: likely("explain.scatter.peak")?,
+            tail: likely("explain.tail.share")?,
+            floor: likely("explain.floor")?,
+        })
+    }
+
+    /// The same where the models are the truth and only readings scatter.
+    #[cfg(test)]
+    pub(crate) fn exact(self) -> Self {
+        Self {
+            copies: 0.02,
+            wire: 0.02,
+            drives: 0.02,
+            ..self
+        }
+    }
+
+    /// What the models of a kind of reading leave open.
+    fn model(&self, what: What) -> f64 {
+        match what {
+            What::RawTcp => self.wire,
+            What::LocalArray | What::LocalDisk => self.drives,
+            _ => self.copies,
+        }
+    }
+}
+
+/// A rate that was measured, ready to be held against predictions.
+#[derive(Clone, Debug)]
+pub(crate) struct Observed {
+    /// Place among the readings.
+    pub index: usize,
+    pub what: What,
+    /// Whose it is.
+    pub desk: String,
+    pub streams: f64,
+    /// The ways it may be of, with their weights.
+    pub asks: Vec<(Ask, f64)>,
+    numbers: Vec<Number>,
+    exactness: Exactness,
+}
+
+#[derive(Clone, Copy, Debug)]
+struct Number {
+    low: f64,
+    middle: f64,
+    high: f64,
+    weight: f64,
+    slip: bool,
+}
+
+impl Observed {
+    /// All rates among the readings.
+    pub(crate) fn all(told: &Observations) -> Vec<Self> {
+        told.readings
+            .iter()
+            .enumerate()
+            .filter_map(|(index, reading)| Self::new(index, reading, told))
+            .collect()
+    }
+
+    fn new(index: usize, reading: &Reading, told: &Observations) -> Option<Self> {
+        let Amount::Rate(rate) = &reading.amount else {
+            return None;
+        };
+        let desk = told.desk_of(reading).to_owned();
+        let directions: &[Direction] = match &reading.direction {
+            Some(direction) => std::slice::from_ref(direction),
+            None => &Direction::BOTH,
+        };
+        let asks = directions
+            .iter()
+            .map(|&direction| {
+                let ask = Ask {
+                    what: reading.what,
+                    direction,
+                    streams: reading.streams.max(1),
+                    desk: desk.clone(),
+                };
+                (ask, 1.0 / directions.len() as f64)
+            })
+            .collect();
+        Some(Self {
+            index,
+            what: reading.what,
+            desk,
+            streams: f64::from(reading.streams.max(1)),
+            asks,
+            numbers: numbers(rate),
+            exactness: rate.exactness,
+        })
+    }
+
+    /// The likeliest rate in bytes a second.
+    pub(crate) fn likeliest(&self) -> f64 {
+        self.numbers.first().map_or(0.0, |n| libm::exp(n.middle))
+    }
+
+    /// How much of the number's weight is on another unit than written.
+    pub(crate) fn slip(&self) -> f64 {
+        let slipped = self.numbers.iter().filter(|n| n.slip);
+        slipped.map(|n| n.weight).sum()
+    }
+
+    /// Probability, per factor of e, of hearing this where the way gives `rate` bytes a second.
+    pub(crate) fn density(&self, rate: f64, unit: Unit, scatter: &Scatter) -> f64 {
+        let predicted = libm::log(rate.max(1.0));
+        let mut sum = 0.0;
+        let mut weights = 0.0;
+        for number in &self.numbers {
+            if number.slip != (unit == Unit::Slipped) {
+                continue;
+            }
+            weights += number.weight;
+            sum += number.weight * self.of(number, predicted, scatter);
+        }
+        if weights > 0.0 {
+            (sum / weights).max(scatter.floor)
+        } else {
+            scatter.floor
+        }
+    }
+
+    fn of(&self, number: &Number, predicted: f64, scatter: &Scatter) -> f64 {
+        let model = scatter.model(self.what);
+        let own = match self.exactness {
+            Exactness::Point => scatter.point,
+            Exactness::About => scatter.about,
+            // the two ends of what was seen, as 5th and 95th percentile
+            Exactness::Range => (number.high - number.low) / (2.0 * 1.645),
+            Exactness::Peak => {
+                let above = number.middle - predicted;
+                let (width, scale) = if above > 0.0 {
+                    (scatter.peak, 2.0 * scatter.peak / (scatter.peak + model))
+                } else {
+                    (model, 2.0 * model / (scatter.peak + model))
+                };
+                return scale * bell(above / width) / width;
+            }
+            // a bound tells that the rate is on this side of it, and no more
+            Exactness::AtMost => return 0.5 * below((number.high - predicted) / 0.1),
+            Exactness::AtLeast => return 0.5 * below((predicted - number.low) / 0.1),
+            Exactness::Stalled => {
+                let nothing = libm::log(megabytes_per_second(0.5).base());
+                return 0.5 * below((nothing - predicted) / 0.5);
+            }
+        };
+        let width = libm::sqrt(own * own + model * model);
+        let off = (number.middle - predicted) / width;
+        if off.abs() > 24.0 {
+            return 0.0;
+        }
+        // the ninth power of the wide bell is the narrow one
+        let wide = libm::exp(-off * off / 18.0);
+        let squared = wide * wide;
+        let narrow = squared * squared * squared * squared * wide;
+        BELL / width * ((1.0 - scatter.tail) * narrow + scatter.tail / 3.0 * wide)
+    }
+}
+
+/// Why the way of a reading cannot be predicted at a site.
+pub(crate) fn left_out(observed: &Observed, site: &Site) -> LeftOut {
+    if observed.what == What::LocalArray {
+        return LeftOut::NoArray;
+    }
+    if !site.desks.iter().any(|d| d.name == observed.desk) {
+        LeftOut::NoDesk
+    } else if routes(site, &observed.desk).is_empty() {
+        LeftOut::NoWay
+    } else {
+        LeftOut::NoLink
+    }
+}
+
+fn numbers(rate: &RateReading) -> Vec<Number> {
+    let ln = |q: crate::quantity::DataRate| libm::log(q.base().max(1.0));
+    rate.meanings
+        .iter()
+        .map(|m: &Meaning| Number {
+            low: ln(m.low),
+            middle: match rate.exactness {
+                Exactness::Range => f64::midpoint(ln(m.low), ln(m.high)),
+                _ => ln(m.middle),
+            },
+            high: ln(m.high),
+            weight: m.weight,
+            slip: m.slip,
+        })
+        .collect()
+}
+
+/// The standard normal density at its middle.
+const BELL: f64 = 0.398_942_280_401_432_7;
+
+/// The standard normal density.
+fn bell(x: f64) -> f64 {
+    BELL * libm::exp(-0.5 * x * x)
+}
+
+/// The standard normal probability below a score.
+fn below(score: f64) -> f64 {
+    0.5 * libm::erfc(-score / std::f64::consts::SQRT_2)
+}
