@@ -43,7 +43,9 @@ pub fn cable(catalogue: &Catalogue, said: &str) -> SaidCable {
             let Some(phrase) = parts.get(at..at + length).map(|w| w.join(" ")) else {
                 continue;
             };
-            if length < 3
+            if super::is_unknown(catalogue, &phrase) {
+                // said, and nothing learnt
+            } else if length < 3
                 && heard.length.is_none()
                 && let Some(long) = length_of(&phrase)
             {
@@ -69,7 +71,7 @@ pub fn cable(catalogue: &Catalogue, said: &str) -> SaidCable {
         }
         if taken == 0 {
             let lower = here.to_lowercase();
-            if !FILLING.contains(&lower.as_str()) && !super::is_unknown(catalogue, here) {
+            if !FILLING.contains(&lower.as_str()) {
                 heard.stray.push(here.clone());
             }
             taken = 1;

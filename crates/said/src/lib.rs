@@ -4,6 +4,7 @@
 mod cable;
 mod cpu;
 mod drives;
+pub mod interview;
 mod link;
 mod meaning;
 

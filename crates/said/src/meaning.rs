@@ -41,9 +41,10 @@ fn same(said: &str, word: &str) -> bool {
 /// Whether somebody says that he does not know.
 pub fn is_unknown(catalogue: &Catalogue, said: &str) -> bool {
     let said = said.trim();
-    catalogue.synonyms("unknown").any(|s| {
-        s.said.eq_ignore_ascii_case(said) || (!plain(said).is_empty() && same(said, &s.said))
-    })
+    let bare = plain(said);
+    catalogue
+        .synonyms("unknown")
+        .any(|s| s.said.eq_ignore_ascii_case(said) || (!bare.is_empty() && bare == plain(&s.said)))
 }
 
 /// What a word of a list of the catalogue means.

@@ -3,6 +3,9 @@ use std::fmt::Write;
 use annotate_snippets::{AnnotationKind, Level, Patch, Renderer, Snippet, renderer::DecorStyle};
 use narrows_core::site::{Fault, FaultSource, Faults};
 
+/// Nobody reads on behind so many.
+const MOST_DRAWN: usize = 100;
+
 /// The texts that faults point into.
 pub(crate) struct Texts<'a> {
     pub path: &'a str,
@@ -23,7 +26,7 @@ pub(crate) fn draw(faults: &Faults, texts: &Texts<'_>, terminal: bool, width: us
     }
     .term_width(width);
     let mut out = String::new();
-    for fault in faults {
+    for fault in faults.into_iter().take(MOST_DRAWN) {
         out.push_str(&one(fault, texts, &renderer));
         out.push_str("\n\n");
     }
@@ -39,7 +42,12 @@ pub(crate) fn draw(faults: &Faults, texts: &Texts<'_>, terminal: bool, width: us
             places.push(place);
         }
     }
-    let _ = writeln!(out, "{count} {noun} in {}", places.join(" and "));
+    let more = if count > MOST_DRAWN {
+        format!("; the first {MOST_DRAWN} are drawn, --format json has all")
+    } else {
+        String::new()
+    };
+    let _ = writeln!(out, "{count} {noun} in {}{more}", places.join(" and "));
     out
 }
 
@@ -88,7 +96,7 @@ fn one(fault: &Fault, texts: &Texts<'_>, renderer: &Renderer) -> String {
     renderer.render(&report)
 }
 
-fn text_of<'a>(source: &'a FaultSource, texts: &'a Texts<'_>) -> (&'a str, String) {
+pub(crate) fn text_of<'a>(source: &'a FaultSource, texts: &'a Texts<'_>) -> (&'a str, String) {
     match source {
         FaultSource::File => (texts.file, texts.path.to_owned()),
         FaultSource::Tasks => {

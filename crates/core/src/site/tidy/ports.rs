@@ -23,6 +23,7 @@ struct Group {
 impl Pass<'_> {
     /// Writes out the ports of a machine.
     pub(super) fn ports(&mut self, table: &mut Table, section: Section, path: &str) {
+        nameless(table, section);
         // named ports whose value is a text
         if let Some(entry) = table.entries.iter_mut().find(|e| e.key == "port")
             && let Value::Table(ports) = &mut entry.node.value
@@ -224,6 +225,36 @@ impl Group {
         }
         table
     }
+}
+
+/// `port = { rate = "10 Gb/s" }` is one port that was given no name.
+fn nameless(table: &mut Table, section: Section) {
+    let Some(entry) = table.entries.iter_mut().find(|e| e.key == "port") else {
+        return;
+    };
+    let Value::Table(fields) = &mut entry.node.value else {
+        return;
+    };
+    let is_field = |e: &Entry| {
+        Section::Port.field(&e.key).is_some() && !matches!(e.node.value, Value::Table(_))
+    };
+    if fields.entries.is_empty() || !fields.entries.iter().all(is_field) {
+        return;
+    }
+    let inner = Node {
+        place: entry.node.place.clone(),
+        value: Value::Table(std::mem::take(fields)),
+    };
+    fields.entries.push(Entry {
+        key: if section == Section::Switch {
+            "any"
+        } else {
+            "a"
+        }
+        .to_owned(),
+        place: entry.node.place.clone(),
+        node: inner,
+    });
 }
 
 /// Names for groups: by how fast they are.

@@ -12,6 +12,7 @@ const BETWEEN: [&str; 7] = [" - ", " -- ", " -> ", " → ", " – ", " — ", " 
 impl Pass<'_> {
     /// Writes out runs that stand in a line each, in a list or in one text.
     pub(super) fn runs(&mut self, root: &mut Table) {
+        lift(root);
         let Some(entry) = root.entries.iter_mut().find(|e| e.key == "run") else {
             return;
         };
@@ -77,4 +78,36 @@ impl Pass<'_> {
         }
         Some((table, meant.join(", ")))
     }
+}
+
+/// A list of runs below the header of a machine belongs to that machine as TOML reads it; nobody means that.
+fn lift(root: &mut Table) {
+    if root.get("run").is_some() {
+        return;
+    }
+    let mut found = None;
+    for section in root
+        .entries
+        .iter_mut()
+        .filter(|e| matches!(e.key.as_str(), "nas" | "switch" | "desk" | "array"))
+    {
+        let Value::Table(parts) = &mut section.node.value else {
+            continue;
+        };
+        for part in &mut parts.entries {
+            let Value::Table(table) = &mut part.node.value else {
+                continue;
+            };
+            let at = table.entries.iter().position(|e| {
+                matches!(e.key.as_str(), "run" | "runs")
+                    && matches!(e.node.value, Value::List(_) | Value::Text { .. })
+            });
+            if let Some(at) = at {
+                let mut entry = table.entries.remove(at);
+                "run".clone_into(&mut entry.key);
+                found.get_or_insert(entry);
+            }
+        }
+    }
+    root.entries.extend(found);
 }

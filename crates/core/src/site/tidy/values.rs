@@ -28,9 +28,7 @@ impl Pass<'_> {
                 if text.trim() == "unknown" {
                     return None;
                 }
-                let meant = if said::is_unknown(self.catalogue, text)
-                    && !matches!(form, Form::Choice("yes-no") | Form::Choice("signed"))
-                {
+                let meant = if said::is_unknown(self.catalogue, text) {
                     Some("unknown".to_owned())
                 } else if form == Form::Drives || form == Form::Disk {
                     let (meant, heard) = self.drives(text);
@@ -243,6 +241,13 @@ fn quantity(kind: Kind, text: &str) -> Option<String> {
     }
     if plain(&pointed).chars().all(|c| c.is_ascii_digit()) {
         return None;
+    }
+    // the trade counts drives and memory in bytes only
+    if kind == Kind::Information {
+        let bytes = pointed.to_uppercase();
+        if bytes.ends_with("B") && !bytes.contains("BIT") && reads(kind, &bytes) {
+            return Some(bytes);
+        }
     }
     let instead = parse_base(kind, &pointed).err()?.instead?;
     reads(kind, &instead).then_some(instead)
