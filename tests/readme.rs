@@ -123,10 +123,10 @@ fn the_texts_show_what_the_program_prints() {
             if matches(&session.shown, &now) {
                 continue;
             }
-            wrong.push_str(&format!(
+            wrong.extend([format!(
                 "{name}, line {}: narrows {arguments:?} prints\n{printed}\n",
                 session.first
-            ));
+            )]);
             lines.splice(
                 session.first..session.first + session.shown.len(),
                 renewed(&session.shown, &now),

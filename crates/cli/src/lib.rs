@@ -7,6 +7,7 @@ mod render;
 
 use arguments::{Arguments, Command, Format};
 use clap::Parser;
+use render::guard::Guard;
 use std::ffi::OsString;
 use std::io::{BufRead, Write};
 use std::process::ExitCode;
@@ -68,6 +69,7 @@ where
     I: IntoIterator<Item = T>,
     T: Into<OsString> + Clone,
 {
+    let (out, err) = (&mut Guard::new(out), &mut Guard::new(err));
     let parsed = match Arguments::try_parse_from(arguments) {
         Ok(parsed) => parsed,
         Err(error) => {

@@ -115,6 +115,16 @@ pub fn fill(problem: &Problem) -> Result<Allocation, ProblemFault> {
     })
 }
 
+/// What each of several equal flows gets of a place that gives all of them together so much: what
+/// filling finds where all are alike, without the filling.
+///
+/// Where heads move, what the place gives is `1 / (s + t / S)`, since of equal flows none has more than half
+/// of the turns. Filling keeps the rounding of its sums beside them, so that the two may differ by a few
+/// units in the last place. Checked by `verify_equal_flows_get_equal_shares`.
+pub(crate) fn equal_share(gives: f64, flows: u32) -> f64 {
+    gives / f64::from(flows)
+}
+
 fn check(problem: &Problem) -> Result<(), ProblemFault> {
     let good = |x: f64| x.is_finite() && x >= 0.0;
     for flow in &problem.flows {

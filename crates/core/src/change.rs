@@ -62,7 +62,7 @@ impl Edit {
                 "no part of a site is so long",
             ));
         }
-        if let Some(at) = text.find(char::is_control) {
+        if let Some(at) = text.find(crate::letters::is_hidden) {
             let end = text
                 .get(at..)
                 .map_or(at, |t| at + t.chars().next().map_or(0, char::len_utf8));

@@ -1,8 +1,8 @@
 //! Models of a small studio's data path: workstation disk, port, cable, switch, NAS, array.
 
-pub use narrows_physics::{array, copper, hop};
+pub use narrows_physics::{air, array, copper, hop};
 use narrows_units::nearest;
-pub use narrows_units::{catalogue, quantity, spread, working};
+pub use narrows_units::{catalogue, letters, quantity, spread, working};
 
 pub mod allocate;
 pub mod budget;

@@ -163,7 +163,7 @@ fn size(words: &[String], at: usize, heard: &mut SaidDrives) -> Option<usize> {
         return None;
     }
     for length in [2, 1] {
-        let Some(phrase) = words.get(at..at + length).map(|w| w.concat()) else {
+        let Some(phrase) = words.get(at..at + length).map(<[String]>::concat) else {
             continue;
         };
         let unit_apart = words
@@ -205,7 +205,7 @@ fn tokens(said: &str) -> Vec<String> {
             'x' if space(before) && digit(after) => spaced.push_str("x "),
             ',' if digit(before) && digit(after) => spaced.push('.'),
             ',' | ';' | '(' | ')' | '+' if !(c == '+' && digit(before) && digit(after)) => {
-                spaced.push(' ')
+                spaced.push(' ');
             }
             c => spaced.push(c),
         }

@@ -6,6 +6,7 @@ extern crate uom;
 
 pub mod catalogue;
 pub mod known;
+pub mod letters;
 pub mod nearest;
 pub mod quantity;
 pub mod spread;

@@ -262,6 +262,15 @@ impl<'a> Sheet<'a> {
         self.draws.strata(id)
     }
 
+    /// For each draw how far up its range an unknown lies, from 0 to 1, that is neither a quantity nor a
+    /// listed choice.
+    pub fn shares(&mut self, id: &str) -> Vec<f64> {
+        let count = self.count() as f64;
+        let slices = self.draws.strata(id);
+        let middle = |&slice: &u32| (f64::from(slice) + 0.5) / count;
+        slices.iter().map(middle).collect()
+    }
+
     /// Keeps an unknown, in even parts unless others are given.
     fn remember(
         &mut self,

@@ -3,9 +3,6 @@ use std::fmt::Write;
 use annotate_snippets::{AnnotationKind, Level, Patch, Renderer, Snippet, renderer::DecorStyle};
 use narrows_core::site::{Fault, FaultSource, Faults};
 
-/// Nobody reads on behind so many.
-const MOST_DRAWN: usize = 100;
-
 /// The texts that faults point into.
 pub(crate) struct Texts<'a> {
     pub path: &'a str,
@@ -14,6 +11,9 @@ pub(crate) struct Texts<'a> {
     pub tasks: Option<(&'a str, &'a str)>,
     pub edits: &'a [String],
 }
+
+/// More than anybody mends in one go; the rest is counted.
+const DRAWN: usize = 100;
 
 /// Draws faults with file, line, the line itself and the spot marked.
 ///
@@ -26,11 +26,18 @@ pub(crate) fn draw(faults: &Faults, texts: &Texts<'_>, terminal: bool, width: us
     }
     .term_width(width);
     let mut out = String::new();
-    for fault in faults.into_iter().take(MOST_DRAWN) {
+    for fault in faults.iter().take(DRAWN) {
         out.push_str(&one(fault, texts, &renderer));
         out.push_str("\n\n");
     }
     let count = faults.count();
+    if count > DRAWN {
+        let _ = writeln!(
+            out,
+            "... and {} more after these {DRAWN}; --format json has all",
+            count - DRAWN
+        );
+    }
     let noun = if count == 1 { "fault" } else { "faults" };
     let mut places: Vec<String> = Vec::new();
     for fault in faults {
@@ -42,12 +49,7 @@ pub(crate) fn draw(faults: &Faults, texts: &Texts<'_>, terminal: bool, width: us
             places.push(place);
         }
     }
-    let more = if count > MOST_DRAWN {
-        format!("; the first {MOST_DRAWN} are drawn, --format json has all")
-    } else {
-        String::new()
-    };
-    let _ = writeln!(out, "{count} {noun} in {}{more}", places.join(" and "));
+    let _ = writeln!(out, "{count} {noun} in {}", places.join(" and "));
     out
 }
 

@@ -1,3 +1,4 @@
+use std::borrow::Cow;
 use std::fmt::Write;
 use unicode_width::UnicodeWidthStr;
 
@@ -183,12 +184,23 @@ impl Table {
         let mut writer = csv::Writer::from_writer(Vec::new());
         writer.write_record(self.heads.iter().map(|(h, _)| h))?;
         for row in &self.rows {
-            writer.write_record(row)?;
+            writer.write_record(row.iter().map(|cell| inert(cell).into_owned()))?;
         }
         let bytes = writer
             .into_inner()
             .map_err(csv::IntoInnerError::into_error)?;
         String::from_utf8(bytes).map_err(std::io::Error::other)
+    }
+}
+
+/// A cell that a spreadsheet takes for text: one that would begin a formula gets an apostrophe in front.
+/// Numbers stay as they are.
+pub(crate) fn inert(cell: &str) -> Cow<'_, str> {
+    let begins = cell.starts_with(['=', '+', '-', '@', '\t', '\r']);
+    if begins && cell.parse::<f64>().is_err() {
+        Cow::Owned(format!("'{cell}"))
+    } else {
+        Cow::Borrowed(cell)
     }
 }
 
@@ -260,6 +272,22 @@ mod tests {
              4 x 8 TB +\n\
              1 spare\n"
         );
+    }
+
+    #[test]
+    fn a_cell_that_would_begin_a_formula_is_made_text_and_numbers_stay() {
+        for (cell, written) in [
+            ("=1+1", "'=1+1"),
+            ("+49 30", "'+49 30"),
+            ("-cmd", "'-cmd"),
+            ("@sum", "'@sum"),
+            ("-1.5", "-1.5"),
+            ("+3", "+3"),
+            ("cut-1", "cut-1"),
+            ("", ""),
+        ] {
+            assert_eq!(inert(cell), written);
+        }
     }
 
     #[test]

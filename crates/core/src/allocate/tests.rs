@@ -210,6 +210,54 @@ fn validate_interleaved_streams_on_one_drive() {
     }
 }
 
+/// Units in the last place by which sums that keep their rounding may differ from one division.
+const LAST_PLACES: f64 = 8.0 * f64::EPSILON;
+
+#[test]
+fn verify_equal_flows_get_equal_shares() {
+    let (time, turn) = (milliseconds(12.66), megabytes(4.0));
+    for flows in 2..9_u32 {
+        for (most, gives) in [(1e9, 250.0), (30.0, 250.0), (40.0, 118.0)] {
+            let problem = Problem {
+                flows: (0..flows)
+                    .map(|_| Demand {
+                        weight: 1.0,
+                        most: Some(megabytes_per_second(most)),
+                    })
+                    .collect(),
+                resources: vec![
+                    Resource::default(),
+                    Resource {
+                        move_heads: Some(time),
+                    },
+                ],
+                visits: (0..flows as usize)
+                    .flat_map(|flow| {
+                        [(0, None), (1, Some(turn))].map(|(resource, turn)| Visit {
+                            flow,
+                            resource,
+                            cost: cost(gives * (1.0 + resource as f64)),
+                            turn,
+                        })
+                    })
+                    .collect(),
+            };
+            let plain = 1.0 / cost(gives).base();
+            let heads = 1.0 / (cost(gives * 2.0).base() + (time / turn).base());
+            let most = megabytes_per_second(most).base();
+            let expected = equal_share(plain, flows)
+                .min(equal_share(heads, flows))
+                .min(most);
+            for rate in fill(&problem).unwrap().rates {
+                assert!(
+                    (rate.base() / expected - 1.0).abs() <= LAST_PLACES,
+                    "{flows}: {rate:?} {expected}"
+                );
+            }
+        }
+    }
+}
+
 #[test]
 fn verify_one_stream_pays_no_moves_and_a_small_second_one_little() {
     let alone = heads(&[1.0], 12.0, 185.0);

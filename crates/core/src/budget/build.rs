@@ -129,21 +129,7 @@ impl<'a, 'd> Builder<'a, 'd> {
     }
 
     /// The hops of a program on the machine that holds the array.
-    pub(super) fn chain_at_the_array(mut self, array: &Array) -> Result<Chain, BudgetFault> {
-        self.array_alone(array)
-    }
-
-    /// The hops between a desk and an array.
-    pub(super) fn chain_of(
-        mut self,
-        desk: &Desk,
-        route: &Route,
-        array: &Array,
-    ) -> Result<Chain, BudgetFault> {
-        self.chain_over(desk, route, array)
-    }
-
-    fn array_alone(&mut self, array: &Array) -> Result<Chain, BudgetFault> {
+    pub(super) fn array_alone(&mut self, array: &Array) -> Result<Chain, BudgetFault> {
         self.array(array, self.direction)?;
         let row = "copy.at-the-array";
         let factor = self.sheet.draw(

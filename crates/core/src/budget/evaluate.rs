@@ -7,7 +7,7 @@ use std::borrow::Cow;
 /// the others wait for comes on top; a real copy reaches a share of that. What limits is found by
 /// lifting: the hop without which the rate would rise most or, where several are equally slow and
 /// none alone would do, all of them together, if that is more.
-pub(super) struct Rates {
+pub(crate) struct Rates {
     /// Bytes a second, one a draw.
     pub values: Vec<f64>,
     /// For each draw, a position in `sets`.
@@ -104,7 +104,7 @@ fn each_wait(hop: &Hop, count: usize, mut wait: impl FnMut(usize, f64)) {
 /// Rates and limits of a chain.
 pub(super) fn rates(chain: &Chain, count: usize) -> Rates {
     let lowest = Lowest::of(chain, count);
-    let mut costs: Vec<f64> = lowest.least.iter().map(|least| 1.0 / least).collect();
+    let costs: Vec<f64> = lowest.least.iter().map(|least| 1.0 / least).collect();
     let mut gains: Vec<f64> = costs
         .iter()
         .zip(&lowest.second)
@@ -119,7 +119,6 @@ pub(super) fn rates(chain: &Chain, count: usize) -> Rates {
     }
     for (index, hop) in chain.hops.iter().enumerate() {
         each_wait(hop, count, |draw, own| {
-            costs[draw] += own;
             if own > gains[draw] {
                 gains[draw] = own;
                 limit[draw] = index as u32;
@@ -127,20 +126,45 @@ pub(super) fn rates(chain: &Chain, count: usize) -> Rates {
         });
     }
     Rates {
-        values: reached(chain, costs),
+        values: reached(chain, costs, &[]),
         limit,
         sets,
         lowest,
     }
 }
 
-/// What a real copy reaches at a cost of each byte.
-fn reached(chain: &Chain, mut costs: Vec<f64>) -> Vec<f64> {
+/// What a real copy reaches at a cost of each byte in the slowest place, with what the others wait
+/// for on top but for some hops.
+fn reached(chain: &Chain, mut costs: Vec<f64>, lifted: &[usize]) -> Vec<f64> {
     let factors = chain.factor.every_base(costs.len());
-    for (cost, factor) in costs.iter_mut().zip(factors.iter()) {
-        *cost = factor / *cost;
+    let waits = waits(chain, costs.len(), lifted);
+    for (draw, (cost, factor)) in costs.iter_mut().zip(factors.iter()).enumerate() {
+        let waits = waits.as_ref().map_or(0.0, |waits| waits[draw]);
+        *cost = copied(*cost, waits, *factor);
     }
     costs
+}
+
+/// The rate of a copy: the slowest place and what the others wait for, in seconds a byte, and what a
+/// real copy reaches of that.
+pub(crate) fn copied(slowest: f64, waits: f64, reached: f64) -> f64 {
+    reached / (slowest + waits)
+}
+
+/// What the others wait for, in seconds a byte, but for some hops; nothing where there is no such hop.
+///
+/// Added from the array to the desk, so that whoever adds the desk's own disk last gets the same to the
+/// last bit.
+fn waits(chain: &Chain, count: usize, lifted: &[usize]) -> Option<Vec<f64>> {
+    let mut waits: Option<Vec<f64>> = None;
+    for (index, hop) in chain.hops.iter().enumerate().rev() {
+        if matches!(hop.adds, Adds::Never) || lifted.contains(&index) {
+            continue;
+        }
+        let waits = waits.get_or_insert_with(|| vec![0.0; count]);
+        each_wait(hop, count, |draw, own| waits[draw] += own);
+    }
+    waits
 }
 
 /// A draw in which several hops are the slowest.
@@ -235,12 +259,7 @@ impl Rates {
         for cost in &mut costs {
             *cost = 1.0 / *cost;
         }
-        for (index, hop) in chain.hops.iter().enumerate() {
-            if !set.contains(&index) {
-                each_wait(hop, count, |draw, own| costs[draw] += own);
-            }
-        }
-        reached(chain, costs)
+        reached(chain, costs, set)
     }
 }
 

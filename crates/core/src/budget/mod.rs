@@ -3,7 +3,6 @@
 
 mod array;
 mod background;
-mod bare;
 mod branches;
 mod build;
 mod clear;
@@ -16,6 +15,7 @@ mod heads;
 mod hop;
 mod link;
 mod lost;
+mod path;
 mod pause;
 mod plain;
 mod run;
@@ -36,16 +36,17 @@ pub use transfer::{Slowing, Transfer};
 pub use unknowns::UnknownShare;
 pub use warning::{Warning, WarningKind};
 pub use way::Towards;
-pub(crate) use way::{Asked, Common, Passed, Way, way};
+pub(crate) use way::{Asked, Common, Passed, Way, fastest, way};
 
 use crate::catalogue::{Catalogue, CatalogueFault};
 use crate::quantity::DataRate;
 use crate::site::Site;
 use crate::spread::Draws;
 use crate::work::{Direction, Work};
-pub(crate) use bare::{BareWay, chain};
 use build::Builder;
-pub(crate) use hop::{Adds, Chain, Hop};
+pub(crate) use evaluate::copied;
+pub(crate) use hop::{Adds, Hop};
+pub(crate) use path::{Path, PathAsked, path, together};
 pub(crate) use plain::{PlainFlow, plain_rates};
 pub(crate) use run::Cabling;
 

@@ -12,7 +12,7 @@ use crate::route::{Route, RouteLink};
 use crate::site::{Array, Desk, Medium, Site};
 use crate::spread::Draws;
 use crate::work::{Activity, Direction, Work};
-use crate::working::Column;
+use crate::working::{Column, middle};
 use std::cell::RefCell;
 use std::collections::HashMap;
 
@@ -34,6 +34,8 @@ pub(crate) struct Passed {
     pub drives: Option<Drives>,
     /// How many such ceilings fit side by side, for the cores of a processor.
     pub times: Option<Column<f64>>,
+    /// How many links are joined into one here.
+    pub members: u32,
 }
 
 /// Which way data pass a place that has room for both ways.
@@ -63,7 +65,7 @@ pub(crate) struct Way {
 
 /// What all ways of one question have in common, worked out once.
 pub(crate) struct Common {
-    cabling: Cabling,
+    pub(super) cabling: Cabling,
     /// Drives by array and direction.
     drives: RefCell<HashMap<(String, Direction), Drives>>,
 }
@@ -129,7 +131,7 @@ pub(crate) fn way(
                 .collect()
         })
         .collect();
-    let passed = builder.passed(&chain, (route, array), asked)?;
+    let passed = builder.passed(&chain, (Some(route), array), asked.common)?;
     Ok(Some(Way {
         port: route.desk_port.clone(),
         alone: values,
@@ -143,13 +145,13 @@ pub(crate) fn way(
 impl Builder<'_, '_> {
     /// The hops of a chain that others may pass too. A stream's own thread, window, requests and copy
     /// tool are its own, and so in what it gets alone.
-    fn passed(
+    pub(super) fn passed(
         &mut self,
         chain: &Chain,
-        (route, array): (&Route, &Array),
-        asked: &Asked<'_>,
+        (route, array): (Option<&Route>, &Array),
+        common: &Common,
     ) -> Result<Vec<Passed>, BudgetFault> {
-        let direction = asked.direction;
+        let direction = self.direction;
         let towards = match direction {
             Direction::Read => Towards::Desks,
             Direction::Write => Towards::Arrays,
@@ -166,11 +168,13 @@ impl Builder<'_, '_> {
                 ceiling: hop.ceiling.clone(),
                 drives: None,
                 times: None,
+                members: 1,
             };
             match hop.kind {
                 HopKind::Disk => {}
                 HopKind::Link => {
-                    let link = route.links.iter().find(|l| self.run_id(l) == hop.id);
+                    let mut links = route.iter().flat_map(|route| &route.links);
+                    let link = links.find(|l| self.run_id(l) == hop.id);
                     let run = link.and_then(|l| Some((l, self.site.runs.get(l.run)?)));
                     let Some((link, run)) = run else { continue };
                     // radio has one room for both ways
@@ -182,6 +186,9 @@ impl Builder<'_, '_> {
                         passed.key = format!("{} from {from}", hop.id);
                         passed.towards = Some(towards);
                     }
+                    let ends = [&link.near, &link.far].map(|end| self.site.port(end));
+                    let members = ends.into_iter().flatten().map(|port| port.members);
+                    passed.members = members.max().unwrap_or(1) as u32;
                 }
                 // what all drives hang on has one room for both ways
                 HopKind::Bus if hop.id == format!("array.{}.attached", array.name) => {}
@@ -206,12 +213,12 @@ impl Builder<'_, '_> {
                 }
                 HopKind::Array => {
                     let key = (array.name.clone(), direction);
-                    let known = asked.common.drives.borrow().get(&key).cloned();
+                    let known = common.drives.borrow().get(&key).cloned();
                     let drives = match known {
                         Some(drives) => drives,
                         None => self.drives(array, direction, &hop.ceiling)?,
                     };
-                    asked.common.drives.borrow_mut().insert(key, drives.clone());
+                    common.drives.borrow_mut().insert(key, drives.clone());
                     passed.drives = Some(drives);
                 }
                 HopKind::Processor | HopKind::Window | HopKind::Requests | HopKind::Files => {
@@ -229,7 +236,27 @@ impl Builder<'_, '_> {
     }
 }
 
+/// Of several ways the one that is fastest in the middle; of equals the first.
+pub(crate) fn fastest<T>(ways: Vec<T>, rates: impl Fn(&T) -> &[f64]) -> Option<T> {
+    if ways.len() < 2 {
+        return ways.into_iter().next();
+    }
+    let mut best: Option<(f64, T)> = None;
+    for way in ways {
+        let rate = middle(rates(&way));
+        if best.as_ref().is_none_or(|(most, _)| rate > *most) {
+            best = Some((rate, way));
+        }
+    }
+    best.map(|(_, way)| way)
+}
+
 impl Passed {
+    /// The name under which it is drawn which of joined links carry what.
+    pub(crate) fn joined_by(&self) -> String {
+        format!("{}/joined.hash", self.id)
+    }
+
     /// Seconds a byte in every draw.
     pub(crate) fn costs(&self, count: usize) -> Vec<f64> {
         if let Some(drives) = &self.drives {

@@ -6,7 +6,7 @@ use super::cause::{At, Cause};
 use super::judged::Judged;
 use super::tags;
 use crate::quantity::{Length, LinkRate, units};
-use crate::route::{Route, RouteLink, routes};
+use crate::route::{Route, RouteLink};
 use crate::site::{End, Machine, Medium, Run, Site};
 
 /// The way between one desk and its array.
@@ -53,8 +53,12 @@ struct OneRun {
 }
 
 impl DeskPath {
-    pub(crate) fn of(site: &Site, desk: &str, told: &Observations, judged: &Judged) -> Self {
-        let route = routes(site, desk).into_iter().next();
+    pub(crate) fn of(
+        site: &Site,
+        (desk, route): (&str, Option<Route>),
+        told: &Observations,
+        judged: &Judged,
+    ) -> Self {
         let nas = route
             .as_ref()
             .map(|r| r.nas.clone())
@@ -81,7 +85,7 @@ impl DeskPath {
                 .as_ref()
                 .map(|r| runs(site, r, judged, faster_elsewhere(told, desk)))
                 .unwrap_or_default(),
-            tags: tags::tags(site, desk, told, judged),
+            tags: tags::tags(site, (desk, route.as_ref()), told, judged),
             links_at: tags::links_at(site, links),
             named: told.path_told,
         }

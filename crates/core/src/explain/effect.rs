@@ -1,6 +1,6 @@
 use super::cause::{Change, Scope};
 use super::reading::What;
-use super::scenarios::{Ask, Columns};
+use super::scenarios::{Ask, Changed, Changes, Predicted};
 use crate::quantity::{LinkRate, Measure, units};
 use crate::work::Direction;
 
@@ -41,50 +41,42 @@ impl Effect {
 
 /// The rate of one draw under some effects, all of which touch the reading, in bytes a second.
 ///
-/// Ceilings of places that work at the same time: the least; what the others wait for adds; a
-/// real copy reaches a share. An effect changes the ceilings of its scope, or the whole.
-pub(crate) fn rate(columns: &Columns, effects: &[&Effect], streams: f64, d: usize) -> f64 {
-    let mut wire = columns.link[d].min(columns.radio[d]).min(columns.bus[d]);
-    let mut array = columns.array[d];
-    let mut disk = columns.disk[d];
-    let mut most = f64::INFINITY;
-    let mut share = 1.0;
-    let mut least = 0.0f64;
+/// An effect changes what the places of its scope give, what each stream gets, or the whole.
+pub(crate) fn rate(predicted: &Predicted, effects: &[&Effect], d: usize) -> f64 {
+    let mut changes = Changes {
+        wire: Changed::NOT,
+        drives: Changed::NOT,
+        desk_disk: Changed::NOT,
+        window: f64::INFINITY,
+        each: f64::INFINITY,
+    };
+    let mut whole = Changed::NOT;
+    let mut beyond = 0.0f64;
     for effect in effects {
         let amount = effect.amount[d];
-        let place = match effect.scope {
-            Scope::Wire => &mut wire,
-            Scope::Array => &mut array,
-            Scope::DeskDisk => &mut disk,
-            Scope::Service | Scope::RawTool | Scope::LocalTool | Scope::Reading => &mut most,
+        let changed = match effect.scope {
+            Scope::Wire => &mut changes.wire,
+            Scope::Array => &mut changes.drives,
+            Scope::DeskDisk => &mut changes.desk_disk,
+            Scope::Service | Scope::RawTool | Scope::LocalTool | Scope::Reading => &mut whole,
         };
         match effect.change {
-            Change::Cap => *place = place.min(amount),
+            Change::Cap => changed.cap(amount),
             Change::Link => {
                 let rate = LinkRate::from_base(amount).signalled();
                 let payload =
-                    rate.get::<units::data_rate::byte_per_second>() * columns.efficiency[d];
-                *place = place.min(payload);
+                    rate.get::<units::data_rate::byte_per_second>() * predicted.efficiency[d];
+                changed.cap(payload);
             }
-            Change::Window | Change::Requests => {
-                *place = place.min(amount * streams / effect.wait[d]);
+            Change::Window => changes.window = changes.window.min(amount / effect.wait[d]),
+            Change::Requests => {
+                changes.each = changes.each.min(amount / effect.wait[d]);
             }
-            Change::Scale => match effect.scope {
-                Scope::Wire | Scope::Array | Scope::DeskDisk => *place *= amount,
-                Scope::Service | Scope::RawTool | Scope::LocalTool | Scope::Reading => {
-                    share *= amount;
-                }
-            },
-            Change::Lift => *place = amount.max(*place),
-            Change::Beyond => least = least.max(amount),
+            Change::Scale => changed.scale(amount),
+            Change::Lift => changed.lift(amount),
+            Change::Beyond => beyond = beyond.max(amount),
             Change::Member | Change::Slip | Change::Limit => {}
         }
     }
-    let ceiling = wire
-        .min(columns.processor[d])
-        .min(columns.waiting[d])
-        .min(array)
-        .min(disk);
-    let whole = columns.factor[d] / (1.0 / ceiling + columns.adds[d]);
-    (whole * share).min(most).max(least)
+    whole.rate(predicted.rate(&changes, d)).max(beyond)
 }

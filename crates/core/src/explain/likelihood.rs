@@ -35,7 +35,7 @@ impl Likelihood {
     pub(super) fn add(&mut self, density: f64, d: usize, ways: &[MainPath<'_>]) {
         self.sum += density;
         for (fallen, way) in self.fallen.iter_mut().zip(ways) {
-            if way.columns.fallen[d] {
+            if way.predicted.fallen[d] {
                 *fallen += density;
             }
         }
@@ -106,13 +106,13 @@ impl Inference<'_> {
             .asks
             .iter()
             .map(|(ask, _)| {
-                let Some(columns) = scenarios.made(ask) else {
+                let Some(predicted) = scenarios.made(ask) else {
                     return Vec::new();
                 };
                 let touching: Vec<&Effect> =
                     effects.iter().copied().filter(|e| e.touches(ask)).collect();
                 (0..scenarios.count())
-                    .map(|d| rate(columns, &touching, observed.streams, d))
+                    .map(|d| rate(predicted, &touching, d))
                     .collect()
             })
             .collect()

@@ -5,12 +5,12 @@ use super::found::Verdict;
 use super::inference::Inference;
 use super::likelihood::{Healthy, Likelihood, multiply};
 use super::reading::What;
-use super::scenarios::{Columns, Limit, Scenarios};
+use super::scenarios::{Limit, Predicted, Scenarios};
 
 /// The way of one desk, as its most telling reading sees it: a copy, where there is one.
 pub(super) struct MainPath<'w> {
     pub desk: &'w str,
-    pub columns: &'w Columns,
+    pub predicted: &'w Predicted,
     /// Limits that are no good news.
     slow: Vec<Limit>,
 }
@@ -20,7 +20,7 @@ pub(super) struct MainPath<'w> {
 pub(super) fn limit_of(ways: &[MainPath<'_>], d: usize) -> Option<(usize, Limit)> {
     let limits = || {
         let all = ways.iter().enumerate();
-        all.map(|(at, way)| (at, way.columns.limit(d)))
+        all.map(|(at, way)| (at, way.predicted.limit[d]))
     };
     limits()
         .find(|(at, limit)| ways[*at].slow.contains(limit))
@@ -67,7 +67,7 @@ impl Inference<'_> {
                 continue;
             }
             let first = one.asks.first();
-            let Some(columns) = first.and_then(|(ask, _)| scenarios.made(ask)) else {
+            let Some(predicted) = first.and_then(|(ask, _)| scenarios.made(ask)) else {
                 continue;
             };
             let tags = self.places.tags(&one.desk);
@@ -77,7 +77,7 @@ impl Inference<'_> {
             };
             ways.push(MainPath {
                 desk: &one.desk,
-                columns,
+                predicted,
                 slow: Limit::ALL.into_iter().filter(slow).collect(),
             });
         }
@@ -90,7 +90,7 @@ impl Inference<'_> {
         let main = ways.first()?;
         let mut sums = [0.0; Limit::ALL.len()];
         for (d, weight) in scenarios.weights.iter().enumerate() {
-            let limit = main.columns.limit(d);
+            let limit = main.predicted.limit[d];
             if let Some(at) = Limit::ALL.iter().position(|l| *l == limit) {
                 sums[at] += weight;
             }

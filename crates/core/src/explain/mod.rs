@@ -135,7 +135,7 @@ pub fn explain(told: &Observations, catalogue: &Catalogue) -> Result<Explanation
     let observed = Observed::all(told);
     for one in &observed {
         for (ask, _) in &one.asks {
-            scenarios.columns(ask)?;
+            scenarios.predict(ask)?;
         }
     }
     let Some(site) = told.likeliest_site() else {
@@ -148,7 +148,7 @@ pub fn explain(told: &Observations, catalogue: &Catalogue) -> Result<Explanation
         .iter()
         .map(|h| (h.index, observed::left_out(h, site)))
         .collect();
-    let places = Places::of(site, told, &observed, &judged);
+    let places = Places::of(site, told, &observed, &scenarios.taken(&observed), &judged);
     let shown: Vec<(String, LinkRate)> = told
         .readings
         .iter()

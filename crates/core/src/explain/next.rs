@@ -141,7 +141,7 @@ pub(crate) fn next_tests(
                 let Some(ask) = ask_of(told, inference, &desk, (*what, *way)) else {
                     continue;
                 };
-                if scenarios.columns(&ask)?.is_none() {
+                if scenarios.predict(&ask)?.is_none() {
                     continue;
                 }
                 by_rate(&ask, inference, &looked, &posterior, scenarios)
@@ -264,7 +264,7 @@ fn by_rate(
     posterior: &[Vec<f64>],
     scenarios: &Scenarios<'_>,
 ) -> Vec<Outlook> {
-    let Some(columns) = scenarios.made(ask) else {
+    let Some(predicted) = scenarios.made(ask) else {
         return Vec::new();
     };
     looked
@@ -281,7 +281,7 @@ fn by_rate(
                     .filter(|e| e.touches(ask))
                     .collect();
                 for (d, &weight) in weights.iter().enumerate().filter(|(_, w)| **w > 0.0) {
-                    let rate = effect::rate(columns, &effects, 1.0, d);
+                    let rate = effect::rate(predicted, &effects, d);
                     if let Some(outcome) = outcomes.get_mut(step(rate)) {
                         *outcome += weight;
                     }

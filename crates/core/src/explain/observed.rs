@@ -74,7 +74,6 @@ pub(crate) struct Observed {
     pub what: What,
     /// Whose it is.
     pub desk: String,
-    pub streams: f64,
     /// The ways it may be of, with their weights.
     pub asks: Vec<(Ask, f64)>,
     numbers: Vec<Number>,
@@ -125,7 +124,6 @@ impl Observed {
             index,
             what: reading.what,
             desk,
-            streams: f64::from(reading.streams.max(1)),
             asks,
             numbers: numbers(rate),
             exactness: rate.exactness,

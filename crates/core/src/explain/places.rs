@@ -6,7 +6,7 @@ use super::desk_path::{DeskPath, Part};
 use super::judged::Judged;
 use super::observed::Observed;
 use crate::quantity::LinkRate;
-use crate::route::routes;
+use crate::route::{Route, routes};
 use crate::site::Site;
 
 /// The ways that were told of, in the order in which they were.
@@ -33,6 +33,7 @@ impl Places {
         site: &Site,
         told: &Observations,
         observed: &[Observed],
+        taken: &[Route],
         judged: &Judged,
     ) -> Self {
         let mut desks: Vec<&str> = Vec::new();
@@ -53,7 +54,11 @@ impl Places {
         Self {
             ways: desks
                 .into_iter()
-                .map(|desk| DeskPath::of(site, desk, told, judged))
+                .map(|desk| {
+                    let route = taken.iter().find(|route| route.desk == desk).cloned();
+                    let route = route.or_else(|| routes(site, desk).into_iter().next());
+                    DeskPath::of(site, (desk, route), told, judged)
+                })
                 .collect(),
             alike: judged.alike,
         }
@@ -183,7 +188,7 @@ mod tests {
             &["cut-1", "sound", "ingest"],
         ] {
             let (site, told) = told(desks);
-            let places = Places::of(&site, &told, &[], &judged());
+            let places = Places::of(&site, &told, &[], &[], &judged());
             for cause in all.iter().filter(|c| !c.is_of_radio()) {
                 for desk in desks {
                     let spots = places.spots(cause);
@@ -198,7 +203,7 @@ mod tests {
     #[test]
     fn a_spot_has_the_desks_whose_way_passes_it() {
         let (site, told) = told(&["cut-1", "colour", "sound", "ingest"]);
-        let places = Places::of(&site, &told, &[], &judged());
+        let places = Places::of(&site, &told, &[], &[], &judged());
         let all = causes().unwrap();
         let desks = |id: &str, path: &str| -> Vec<String> {
             let cause = all.iter().find(|c| c.id == id).unwrap();

@@ -56,10 +56,10 @@ pub(crate) fn predicted(
     scenarios: &Scenarios<'_>,
 ) -> Vec<OneWay> {
     let one = |ask: &Ask| {
-        let columns = scenarios.made(ask)?;
+        let predicted = scenarios.made(ask)?;
         let touching: Vec<&Effect> = effects.iter().copied().filter(|e| e.touches(ask)).collect();
         let rates: Vec<f64> = (0..scenarios.count())
-            .map(|d| effect::rate(columns, &touching, observed.streams, d))
+            .map(|d| effect::rate(predicted, &touching, d))
             .collect();
         Some(of(ask.direction, &rates))
     };
@@ -313,10 +313,7 @@ fn once_fixed(
         return predicted(observed, &[], scenarios);
     };
     let one = |ask: &Ask| {
-        let columns = scenarios.made(ask)?.without(*limit);
-        let rates: Vec<f64> = (0..scenarios.count())
-            .map(|d| effect::rate(&columns, &[], observed.streams, d))
-            .collect();
+        let rates = scenarios.made(ask)?.without(*limit);
         let ends = rates.iter().all(|r| r.is_finite());
         ends.then(|| of(ask.direction, &rates))
     };

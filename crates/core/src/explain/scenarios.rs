@@ -1,9 +1,15 @@
+//! What every reading would be where nothing is at fault, draw by draw: the paths that budgets are
+//! made of, at a site or at the sites that it may be.
+
 use super::Observations;
+use super::observed::Observed;
 use super::reading::What;
-use crate::budget::{Adds, BareWay, BudgetFault, Cabling, Chain, Hop, HopKind, chain};
+use crate::budget::{
+    Adds, BudgetFault, Common, Hop, HopKind, Path, PathAsked, copied, path, together,
+};
 use crate::catalogue::Catalogue;
-use crate::hop::joined::all_on_one_member;
 use crate::quantity::{DataRate, Information, LinkRate, Measure, Time, megabytes, units};
+use crate::route::Route;
 use crate::site::{Medium, Run, Site};
 use crate::spread::{Draws, Spread};
 use crate::work::{Activity, Direction, Files, Work};
@@ -15,31 +21,116 @@ pub(crate) struct Ask {
     pub what: What,
     pub direction: Direction,
     pub streams: u32,
-    /// Whose way it is; empty where the site has no desk.
+    /// Whose it is; empty where the site has no desk.
     pub desk: String,
 }
 
-/// Everything on one way that limits it, one number a draw: bytes a second, infinite where there
-/// is no such place, and seconds a byte for what the others wait for.
-#[derive(Clone, Debug)]
-pub(crate) struct Columns {
-    pub link: Vec<f64>,
+/// A part of a path that a cause may change as one.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Part {
+    /// Links, radio, cards.
+    Wire,
+    /// Drives and what they hang on.
+    Drives,
+    /// The desk's own disk.
+    DeskDisk,
+    /// Processors, requests, windows: what no cause changes as one.
+    Rest,
+}
+
+impl Part {
+    fn of(hop: &Hop) -> Self {
+        match hop.kind {
+            HopKind::Disk => Self::DeskDisk,
+            HopKind::Bus if hop.id.starts_with("array.") => Self::Drives,
+            HopKind::Link | HopKind::Bus => Self::Wire,
+            HopKind::Array => Self::Drives,
+            HopKind::Processor | HopKind::Window | HopKind::Requests | HopKind::Files => Self::Rest,
+        }
+    }
+}
+
+/// What a part is changed to: a share of what it gives, no more than a rate and no less than one.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Changed {
+    pub share: f64,
+    pub most: f64,
+    pub least: f64,
+}
+
+impl Changed {
+    /// As it is.
+    pub(crate) const NOT: Self = Self {
+        share: 1.0,
+        most: f64::INFINITY,
+        least: 0.0,
+    };
+
+    pub(crate) fn cap(&mut self, most: f64) {
+        self.most = self.most.min(most);
+        self.least = self.least.min(most);
+    }
+
+    pub(crate) fn scale(&mut self, share: f64) {
+        self.share *= share;
+        self.most *= share;
+        self.least *= share;
+    }
+
+    pub(crate) fn lift(&mut self, least: f64) {
+        self.least = self.least.max(least);
+    }
+
+    /// What a rate becomes.
+    pub(crate) fn rate(self, rate: f64) -> f64 {
+        (rate * self.share).min(self.most).max(self.least)
+    }
+}
+
+/// What the parts of a path are changed to in a draw.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Changes {
+    pub wire: Changed,
+    pub drives: Changed,
+    pub desk_disk: Changed,
+    /// What the window of each stream allows.
+    pub window: f64,
+    /// The most that each stream gets.
+    pub each: f64,
+}
+
+impl Changes {
+    fn of(&self, part: Part) -> Changed {
+        match part {
+            Part::Wire => self.wire,
+            Part::Drives => self.drives,
+            Part::DeskDisk => self.desk_disk,
+            Part::Rest => Changed::NOT,
+        }
+    }
+}
+
+/// One reading's paths over all sites: what a budget says of them, and the least of each part, so that
+/// a part can be changed without building anything anew. Rates in bytes a second, one a draw.
+pub(crate) struct Predicted {
+    paths: Vec<Path>,
+    streams: u32,
+    wire: Vec<f64>,
+    drives: Vec<f64>,
+    disk: Vec<f64>,
+    rest: Vec<f64>,
+    /// Whether the others wait for the desk's disk.
+    disk_adds: Vec<bool>,
+    /// What the others wait for but for the desk's disk, in seconds a byte.
+    waits: Vec<f64>,
+    factor: Vec<f64>,
+    /// Places that all streams pass, with what they give; none for one stream.
+    shared: Vec<(Part, Vec<f64>)>,
+    /// With nothing at fault.
+    pub healthy: Vec<f64>,
+    pub limit: Vec<Limit>,
     /// Whether the slowest link came up slower than both its ends know.
     pub fallen: Vec<bool>,
-    pub radio: Vec<f64>,
-    pub bus: Vec<f64>,
-    pub processor: Vec<f64>,
-    /// Whether a processor signs or encrypts.
-    pub protects: Vec<bool>,
-    pub waiting: Vec<f64>,
-    pub array: Vec<f64>,
-    pub disk: Vec<f64>,
-    pub adds: Vec<f64>,
-    /// Whether what is added are round trips of files.
-    pub files: bool,
-    /// Whether what is added is waiting until writes are safe.
-    pub safety: bool,
-    pub factor: Vec<f64>,
     /// Payload over signalled rate of the links.
     pub efficiency: Vec<f64>,
 }
@@ -75,87 +166,183 @@ impl Limit {
         Self::Files,
         Self::Safety,
     ];
+
+    /// What a hop is called where it limits; a link may have come up slow, a processor sign.
+    fn of(hop: &Hop, site: &Site, fallen: bool, protects: bool) -> Self {
+        match hop.kind {
+            HopKind::Disk => Self::Disk,
+            HopKind::Link if is_radio(site, &hop.id) => Self::Radio,
+            HopKind::Link if fallen => Self::Fallen,
+            HopKind::Link => Self::Link,
+            HopKind::Bus | HopKind::Array if Part::of(hop) == Part::Drives => Self::Array,
+            HopKind::Bus | HopKind::Array => Self::Bus,
+            HopKind::Processor if protects && !hop.id.ends_with(".array-work") => Self::Protection,
+            HopKind::Processor => Self::Processor,
+            HopKind::Requests if !matches!(hop.adds, Adds::Never) => Self::Safety,
+            HopKind::Window | HopKind::Requests => Self::Waiting,
+            HopKind::Files => Self::Files,
+        }
+    }
 }
 
-impl Columns {
-    fn empty() -> Self {
+impl Predicted {
+    fn empty(streams: u32) -> Self {
         Self {
-            link: Vec::new(),
-            fallen: Vec::new(),
-            radio: Vec::new(),
-            bus: Vec::new(),
-            processor: Vec::new(),
-            protects: Vec::new(),
-            waiting: Vec::new(),
-            array: Vec::new(),
+            paths: Vec::new(),
+            streams,
+            wire: Vec::new(),
+            drives: Vec::new(),
             disk: Vec::new(),
-            adds: Vec::new(),
-            files: false,
-            safety: false,
+            rest: Vec::new(),
+            disk_adds: Vec::new(),
+            waits: Vec::new(),
             factor: Vec::new(),
+            shared: Vec::new(),
+            healthy: Vec::new(),
+            limit: Vec::new(),
+            fallen: Vec::new(),
             efficiency: Vec::new(),
         }
     }
 
-    /// The same way with one limit lifted.
-    pub(crate) fn without(&self, limit: Limit) -> Self {
-        let mut lifted = self.clone();
-        let column = match limit {
-            Limit::Link | Limit::Fallen => &mut lifted.link,
-            Limit::Radio => &mut lifted.radio,
-            Limit::Bus => &mut lifted.bus,
-            Limit::Processor | Limit::Protection => &mut lifted.processor,
-            Limit::Waiting => &mut lifted.waiting,
-            Limit::Array => &mut lifted.array,
-            Limit::Disk => &mut lifted.disk,
-            Limit::Files | Limit::Safety => {
-                lifted.adds.fill(0.0);
-                return lifted;
-            }
-        };
-        column.fill(f64::INFINITY);
-        lifted
+    /// The rate of all streams together in a draw with parts changed; with none changed what a budget
+    /// says, to the last bit.
+    pub(crate) fn rate(&self, changes: &Changes, d: usize) -> f64 {
+        let disk = changes.desk_disk.rate(self.disk[d]);
+        let mut least = changes
+            .wire
+            .rate(self.wire[d])
+            .min(changes.drives.rate(self.drives[d]))
+            .min(self.rest[d])
+            .min(changes.window);
+        let mut waits = self.waits[d];
+        if self.disk_adds[d] {
+            waits += 1.0 / disk;
+        } else {
+            least = least.min(disk);
+        }
+        let alone = copied(1.0 / least, waits, self.factor[d]).min(changes.each);
+        if self.streams == 1 {
+            return alone;
+        }
+        let given = self
+            .shared
+            .iter()
+            .map(|(part, gives)| changes.of(*part).rate(gives[d]));
+        together(self.streams, alone, given)
     }
 
-    /// What limits a draw where nothing is at fault.
-    pub(crate) fn limit(&self, d: usize) -> Limit {
-        let places = [
-            (
-                self.link[d],
-                if self.fallen[d] {
-                    Limit::Fallen
-                } else {
-                    Limit::Link
-                },
-            ),
-            (self.radio[d], Limit::Radio),
-            (self.bus[d], Limit::Bus),
-            (
-                self.processor[d],
-                if self.protects[d] {
-                    Limit::Protection
-                } else {
-                    Limit::Processor
-                },
-            ),
-            (self.waiting[d], Limit::Waiting),
-            (self.array[d], Limit::Array),
-            (self.disk[d], Limit::Disk),
-        ];
-        let mut least = places[0];
-        for place in &places[1..] {
-            if place.0 < least.0 {
-                least = *place;
+    /// The rates with what limits lifted: of a kind of limit, the hops that limit in most draws.
+    pub(crate) fn without(&self, limit: Limit) -> Vec<f64> {
+        let mut all = Vec::with_capacity(self.limit.len());
+        for path in &self.paths {
+            let start = all.len();
+            let count = self.limit.len() / self.paths.len();
+            let mut sets: Vec<(&[usize], usize)> = Vec::new();
+            for d in (0..count).filter(|d| self.limit[start + d] == limit) {
+                let set = path.limit(d);
+                match sets.iter_mut().find(|(known, _)| *known == set) {
+                    Some((_, times)) => *times += 1,
+                    None => sets.push((set, 1)),
+                }
+            }
+            let most = sets.iter().rev().max_by_key(|(_, times)| *times);
+            all.extend(path.without(most.map_or(&[], |(set, _)| *set)));
+        }
+        all
+    }
+
+    /// Puts the path of one site behind those of the sites before it.
+    fn append(&mut self, site: &Site, path: Path, ask: &Ask, count: usize) {
+        let start = self.healthy.len();
+        let end = start + count;
+        for column in [
+            &mut self.wire,
+            &mut self.drives,
+            &mut self.disk,
+            &mut self.rest,
+        ] {
+            column.resize(end, f64::INFINITY);
+        }
+        self.waits.resize(end, 0.0);
+        self.efficiency.resize(end, 0.0);
+        self.disk_adds.resize(end, false);
+        self.fallen.resize(end, false);
+        self.factor
+            .extend_from_slice(&path.chain.factor.every_base(count));
+        // from the array to the desk, as a budget adds what the others wait for
+        for hop in path.chain.hops.iter().rev() {
+            self.hop(hop, start, count);
+        }
+        self.fallen_links(site, &path, start, count);
+        let protects = protects(site, &path, &ask.desk);
+        for d in 0..count {
+            self.healthy.push(path.rate(d));
+            let first = path.limit(d).first();
+            let hop = first.and_then(|&hop| path.chain.hops.get(hop));
+            let signs = protects.get(d).copied().unwrap_or(false);
+            self.limit.push(hop.map_or(Limit::Link, |hop| {
+                Limit::of(hop, site, self.fallen[start + d], signs)
+            }));
+        }
+        for (at, place) in path.shared.iter().enumerate() {
+            if at == self.shared.len() {
+                self.shared.push((Part::Rest, vec![f64::INFINITY; start]));
+            }
+            self.shared[at].0 = Part::of(&path.chain.hops[place.hop]);
+            self.shared[at].1.extend_from_slice(&place.gives);
+        }
+        for (_, gives) in &mut self.shared {
+            gives.resize(end, f64::INFINITY);
+        }
+        self.paths.push(path);
+    }
+
+    fn hop(&mut self, hop: &Hop, start: usize, count: usize) {
+        let part = Part::of(hop);
+        for (d, &value) in hop.ceiling.every_base(count).iter().enumerate() {
+            let adds = match &hop.adds {
+                Adds::Never => false,
+                Adds::Always => true,
+                Adds::Where(draws) => draws.get(d).copied().unwrap_or(false),
+            };
+            let d = start + d;
+            if part == Part::DeskDisk {
+                self.disk[d] = value;
+                self.disk_adds[d] = adds;
+            } else if adds {
+                self.waits[d] += 1.0 / value;
+            } else {
+                let column = match part {
+                    Part::Wire => &mut self.wire,
+                    Part::Drives => &mut self.drives,
+                    Part::DeskDisk | Part::Rest => &mut self.rest,
+                };
+                column[d] = column[d].min(value);
             }
         }
-        if self.adds[d] > 1.0 / least.0 {
-            match (self.files, self.safety) {
-                (true, _) => Limit::Files,
-                (_, true) => Limit::Safety,
-                _ => Limit::Disk,
+    }
+
+    /// Marks the draws in which the slowest link came up slower than its ends know, and keeps what
+    /// links make of their rate.
+    fn fallen_links(&mut self, site: &Site, path: &Path, start: usize, count: usize) {
+        let mut least = vec![f64::INFINITY; count];
+        for hop in &path.chain.hops {
+            let Some(signalled) = &hop.signalled else {
+                continue;
+            };
+            let knows = knows(site, &hop.id);
+            for (d, &value) in hop.ceiling.every_base(count).iter().enumerate() {
+                let speed = signalled.at(d);
+                if value < least[d] {
+                    least[d] = value;
+                    self.fallen[start + d] = Some(speed) < knows;
+                }
+                let rate: DataRate = speed.signalled();
+                let share = value / rate.get::<units::data_rate::byte_per_second>();
+                let known = &mut self.efficiency[start + d];
+                *known = known.max(share);
             }
-        } else {
-            least.1
         }
     }
 }
@@ -164,7 +351,7 @@ impl Columns {
 pub(crate) struct Scenarios<'a> {
     told: &'a Observations,
     catalogue: &'a Catalogue,
-    cabling: Cabling,
+    common: Vec<Common>,
     /// One set of draws a site.
     draws: Vec<Draws>,
     /// The weight of each draw; they add up to one.
@@ -173,7 +360,7 @@ pub(crate) struct Scenarios<'a> {
     pub round_trip: Vec<f64>,
     /// Round trip and the server's time of one request.
     pub wait: Vec<f64>,
-    known: HashMap<Ask, Option<Columns>>,
+    known: HashMap<Ask, Option<Predicted>>,
 }
 
 impl<'a> Scenarios<'a> {
@@ -184,6 +371,7 @@ impl<'a> Scenarios<'a> {
     ) -> Result<Self, BudgetFault> {
         let mut weights = Vec::new();
         let mut draws = Vec::new();
+        let mut common = Vec::new();
         let mut round_trip = Vec::new();
         let mut wait = Vec::new();
         let sum: f64 = told.sites.iter().map(|(_, w)| w).sum();
@@ -199,11 +387,12 @@ impl<'a> Scenarios<'a> {
             wait.extend(trips.iter().zip(&served).map(|(a, b)| a + b));
             round_trip.extend(trips);
             draws.push(own);
+            common.push(Common::new(catalogue)?);
         }
         Ok(Self {
             told,
             catalogue,
-            cabling: Cabling::new(catalogue)?,
+            common,
             draws,
             weights,
             round_trip,
@@ -216,8 +405,8 @@ impl<'a> Scenarios<'a> {
         self.weights.len()
     }
 
-    /// The columns of one way, `None` where the sites have no such way.
-    pub(crate) fn columns(&mut self, ask: &Ask) -> Result<Option<&Columns>, BudgetFault> {
+    /// Predicts a reading; `None` where the sites have no path for it.
+    pub(crate) fn predict(&mut self, ask: &Ask) -> Result<Option<&Predicted>, BudgetFault> {
         if !self.known.contains_key(ask) {
             let made = self.make(ask)?;
             self.known.insert(ask.clone(), made);
@@ -225,52 +414,73 @@ impl<'a> Scenarios<'a> {
         Ok(self.known.get(ask).and_then(Option::as_ref))
     }
 
-    /// The columns of a way that was asked for before.
-    pub(crate) fn made(&self, ask: &Ask) -> Option<&Columns> {
+    /// The prediction of a reading that was asked for before.
+    pub(crate) fn made(&self, ask: &Ask) -> Option<&Predicted> {
         self.known.get(ask).and_then(Option::as_ref)
     }
 
-    fn make(&mut self, ask: &Ask) -> Result<Option<Columns>, BudgetFault> {
+    /// The way that each desk's readings take, of several that there may be; of one desk that of its
+    /// first reading.
+    pub(crate) fn taken(&self, observed: &[Observed]) -> Vec<Route> {
+        let mut taken: Vec<Route> = Vec::new();
+        for (ask, _) in observed.iter().flat_map(|one| &one.asks) {
+            let route = self
+                .made(ask)
+                .and_then(|made| made.paths.first()?.route.as_ref());
+            if let Some(route) = route
+                && !taken.iter().any(|known| known.desk == route.desk)
+            {
+                taken.push(route.clone());
+            }
+        }
+        taken
+    }
+
+    fn make(&mut self, ask: &Ask) -> Result<Option<Predicted>, BudgetFault> {
         let activity = match ask.what {
             What::Copy | What::ManyFiles | What::LocalDisk => Activity::Copy,
             What::RawTcp => Activity::Wire,
             What::LocalArray => Activity::AtTheArray,
             What::LinkRate | What::Ping | What::CoreBusy | What::Errors => return Ok(None),
         };
-        let mut all = Columns::empty();
+        let mut all = Predicted::empty(ask.streams);
         let unit = megabytes(1.0);
         let files = (ask.what == What::ManyFiles).then_some(Files {
             count: 1000.0,
             size: unit,
         });
         let size = self.catalogue.spread::<Information>("explain.file-size")?;
-        for ((site, _), draws) in self.told.sites.iter().zip(&mut self.draws) {
-            let way = BareWay {
+        let direction = match (ask.what, ask.direction) {
+            // what is read from the desk's disk goes to the array, and what is written comes from there
+            (What::LocalDisk, Direction::Read) => Direction::Write,
+            (What::LocalDisk, Direction::Write) => Direction::Read,
+            (_, direction) => direction,
+        };
+        let sites = self.told.sites.iter().zip(&mut self.draws);
+        for (((site, _), draws), common) in sites.zip(&self.common) {
+            let asked = PathAsked {
                 desk: &ask.desk,
                 work: Work {
                     activity,
                     files,
                     size: None,
                 },
-                direction: ask.direction,
+                direction,
+                streams: ask.streams,
             };
-            let Some(found) = chain(site, &way, self.catalogue, &self.cabling, draws)? else {
+            let Some(mut found) = path(site, &asked, (self.catalogue, common), draws)? else {
                 return Ok(None);
             };
             let count = draws.count();
-            let sizes = files.map(|_| column(draws, "explain.file-size", &size, count));
-            let strata = draws.strata("joined.hash");
-            let hash: Vec<f64> = strata
-                .iter()
-                .map(|&s| (f64::from(s) + 0.5) / count as f64)
-                .collect();
-            append(
-                &mut all,
-                (site, &found),
-                ask,
-                (sizes.as_deref(), &hash),
-                count,
-            );
+            if ask.what == What::LocalDisk {
+                found.keep_the_disk();
+            }
+            if files.is_some() {
+                let sizes = column(draws, "explain.file-size", &size, count);
+                let times: Vec<f64> = sizes.iter().map(|size| size / unit.base()).collect();
+                found.with_files(&times);
+            }
+            all.append(site, found, ask, count);
         }
         Ok(Some(all))
     }
@@ -292,103 +502,6 @@ fn column<Q: Measure>(draws: &mut Draws, id: &str, spread: &Spread<Q>, count: us
     draws.values(id, spread.law()).to_vec()
 }
 
-/// Puts the hops of one site behind those of the sites before it.
-fn append(
-    all: &mut Columns,
-    (site, chain): (&Site, &Chain),
-    ask: &Ask,
-    (sizes, hash): (Option<&[f64]>, &[f64]),
-    count: usize,
-) {
-    let start = all.link.len();
-    let end = start + count;
-    let none = f64::INFINITY;
-    for column in [
-        &mut all.link,
-        &mut all.radio,
-        &mut all.bus,
-        &mut all.processor,
-        &mut all.waiting,
-        &mut all.array,
-        &mut all.disk,
-    ] {
-        column.resize(end, none);
-    }
-    all.adds.resize(end, 0.0);
-    all.efficiency.resize(end, 0.0);
-    all.protects.resize(end, false);
-    all.fallen.resize(end, false);
-    let streams = f64::from(ask.streams.max(1));
-    let disk_only = ask.what == What::LocalDisk;
-    for hop in &chain.hops {
-        let values = hop.ceiling.every_base(count);
-        let radio = hop.kind == HopKind::Link && is_radio(site, &hop.id);
-        let (column, times): (&mut [f64], f64) = match hop.kind {
-            HopKind::Disk => (&mut all.disk[start..], 1.0),
-            _ if disk_only => continue,
-            HopKind::Link if radio => (&mut all.radio[start..], 1.0),
-            HopKind::Link => {
-                let members = members(site, &hop.id);
-                let knows = knows(site, &hop.id);
-                for (d, &value) in values.iter().enumerate() {
-                    let share = hash.get(d).copied().unwrap_or(0.0);
-                    let rate = value * in_use(members, ask.streams, share);
-                    if rate < all.link[start + d] {
-                        all.link[start + d] = rate;
-                        let came_up = hop.signalled.as_ref().map(|s| s.at(d));
-                        all.fallen[start + d] = came_up < knows;
-                    }
-                    efficiency(all, hop, (start, d), value);
-                }
-                continue;
-            }
-            HopKind::Bus => (&mut all.bus[start..], 1.0),
-            // one stream keeps one core busy, and a machine has a few
-            HopKind::Processor => (&mut all.processor[start..], streams.min(3.0)),
-            HopKind::Window | HopKind::Requests => (&mut all.waiting[start..], streams),
-            HopKind::Array => (&mut all.array[start..], 1.0),
-            HopKind::Files => {
-                all.files = true;
-                for (d, &value) in values.iter().enumerate() {
-                    let size = sizes.and_then(|s| s.get(d)).map_or(1.0, |s| s / 1e6);
-                    all.adds[start + d] += 1.0 / (value * size * streams);
-                }
-                continue;
-            }
-        };
-        for (d, &value) in values.iter().enumerate() {
-            let adds = match &hop.adds {
-                Adds::Never => false,
-                Adds::Always => true,
-                Adds::Where(draws) => draws.get(d).copied().unwrap_or(false),
-            };
-            if adds {
-                all.safety |= hop.kind == HopKind::Requests;
-                all.adds[start + d] += 1.0 / value;
-            } else if value * times < column[d] {
-                column[d] = value * times;
-            }
-        }
-    }
-    if disk_only {
-        all.factor.resize(end, 1.0);
-    } else {
-        all.factor
-            .extend_from_slice(&chain.factor.every_base(count));
-    }
-    protection(all, (site, chain), &ask.desk, (start, count));
-}
-
-/// Payload over signalled rate, of the link that wastes least.
-fn efficiency(all: &mut Columns, hop: &Hop, (start, d): (usize, usize), value: f64) {
-    if let Some(signalled) = &hop.signalled {
-        let rate: DataRate = signalled.at(d).signalled();
-        let share = value / rate.get::<units::data_rate::byte_per_second>();
-        let known = &mut all.efficiency[start + d];
-        *known = known.max(share);
-    }
-}
-
 /// The fastest rate that both ends of a run know.
 fn knows(site: &Site, id: &str) -> Option<LinkRate> {
     let run = run(site, id)?;
@@ -400,24 +513,6 @@ fn knows(site: &Site, id: &str) -> Option<LinkRate> {
         .max()
 }
 
-/// How many joined links lie behind a hop.
-fn members(site: &Site, id: &str) -> u32 {
-    run(site, id).map_or(1, |run| {
-        let ends = [&run.from, &run.to].map(|e| site.port(e).map_or(1, |p| p.members));
-        ends.into_iter().max().unwrap_or(1) as u32
-    })
-}
-
-/// How many of the members several streams use: one where the hash puts them all on it, and as many
-/// as there are streams elsewhere, which is exact for two.
-fn in_use(members: u32, streams: u32, share: f64) -> f64 {
-    if share < all_on_one_member(members, streams).get::<units::ratio::one>() {
-        1.0
-    } else {
-        f64::from(members.min(streams).max(1))
-    }
-}
-
 fn run<'s>(site: &'s Site, id: &str) -> Option<&'s Run> {
     let number = id.strip_prefix("run.")?.parse::<usize>().ok()?;
     site.runs.get(number.checked_sub(1)?)
@@ -427,26 +522,20 @@ fn is_radio(site: &Site, id: &str) -> bool {
     run(site, id).is_some_and(|r| matches!(r.medium, Medium::Wireless { .. }))
 }
 
-/// Marks the draws in which packets are signed or encrypted.
-fn protection(
-    all: &mut Columns,
-    (site, chain): (&Site, &Chain),
-    desk: &str,
-    (start, count): (usize, usize),
-) {
-    let fork = chain
+/// The draws in which packets are signed or encrypted; none where they never are.
+fn protects(site: &Site, path: &Path, desk: &str) -> Vec<bool> {
+    let fork = path
+        .chain
         .forks
         .iter()
         .find(|f| f.labels.iter().any(|l| l == "signed"));
+    if let Some(fork) = fork {
+        return fork.outcome.iter().map(|o| *o > 0).collect();
+    }
     let routes = crate::route::routes(site, desk);
     let nas = routes.first().and_then(|route| site.nas(&route.nas));
     let stated = nas.or_else(|| site.nas.first()).is_some_and(|n| {
         n.signed.value.only() == Some(&true) || n.encrypted.value.only() == Some(&true)
     });
-    for d in 0..count {
-        all.protects[start + d] = match fork {
-            Some(fork) => fork.outcome.get(d).copied().unwrap_or(0) > 0,
-            None => stated,
-        };
-    }
+    vec![stated; path.count()]
 }

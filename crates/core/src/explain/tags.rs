@@ -5,7 +5,7 @@ use super::judged::Judged;
 use super::reading::{Amount, Reading, What};
 use crate::array::Level;
 use crate::quantity::LinkRate;
-use crate::route::RouteLink;
+use crate::route::{Route, RouteLink};
 use crate::site::{Array, Attachment, Drive, Medium, Nas, Run, Service, Site};
 
 /// Everything a condition may name.
@@ -62,14 +62,12 @@ pub(crate) const TAGS: &[&str] = &[
 /// The tags of the way of one desk, with what was told about it.
 pub(crate) fn tags(
     site: &Site,
-    desk: &str,
+    (desk, route): (&str, Option<&Route>),
     told: &Observations,
     judged: &Judged,
 ) -> Vec<&'static str> {
     let mut found = Found(Vec::new());
     let own = Own::of(desk, told);
-    let routes = crate::route::routes(site, desk);
-    let route = routes.first();
     let links = route.map(|r| r.links.as_slice()).unwrap_or_default();
     let array = route.and_then(|r| site.arrays.iter().find(|a| a.nas == r.nas));
     let array = array.or_else(|| site.arrays.first());
@@ -328,7 +326,9 @@ mod tests {
             readings: vec![reading],
             ..Observations::default()
         };
-        tags(&site, "sound", &told, &Judged::new(&catalogue).unwrap())
+        let route = crate::route::routes(&site, "sound").into_iter().next();
+        let judged = Judged::new(&catalogue).unwrap();
+        tags(&site, ("sound", route.as_ref()), &told, &judged)
     }
 
     #[test]

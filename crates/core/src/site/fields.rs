@@ -176,7 +176,7 @@ pub(super) static FIELDS: &[Field] = &[
         "The other end.", "follow the cable"),
     row(Section::Run, "cable", Form::Choice("cable"), "the catalogue's choice cable; twinax between two cages", "\"cat6a\"",
         "What kind of cable it is.", "read the print on the sheath of the cable"),
-    row(Section::Run, "length", quantity_or_zero(Kind::Length), "the catalogue's cable.length", "\"20..35 m\"",
+    row(Section::Run, "length", quantity(Kind::Length), "the catalogue's cable.length", "\"20..35 m\"",
         "How long it is.", "subtract the metre marks on the sheath at both ends"),
     row(Section::Run, "bundle", Form::Choice("bundle"), "the catalogue's choice bundle", "\"loose\"",
         "How it lies among its neighbours.", "look how it is laid: tied, loose, apart or alone"),

@@ -15,6 +15,7 @@ mod machines;
 mod model;
 pub mod parts;
 mod ports;
+mod range;
 mod read;
 mod reader;
 mod runs;

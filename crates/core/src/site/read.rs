@@ -305,12 +305,20 @@ fn site_name(reader: &mut Reader<'_>, top: &Part<'_>) -> Read<String> {
     let Some((text, node)) = reader.text(top, "name")? else {
         return Ok("this site".to_owned());
     };
-    if text.chars().any(char::is_control) {
+    if text.chars().any(crate::letters::is_hidden) {
         return Err(reader.report(Fault::new(
             node.place.clone(),
             "the name of the site cannot be shown",
             "it has an invisible letter in it",
             "write letters, digits and spaces",
+        )));
+    }
+    if text.trim().is_empty() {
+        return Err(reader.report(Fault::new(
+            node.place.clone(),
+            "the site has an empty name",
+            "there is nothing to show",
+            "write what the place is called, or leave the line out",
         )));
     }
     Ok(text.trim().to_owned())

@@ -2,6 +2,7 @@
 
 use super::fault::Fault;
 use super::model::{Chosen, Known, Value as Drawn};
+use super::range;
 use super::reader::{Part, Read, Reader, Reported, short};
 use super::schema::{Field, Form};
 use super::tree::{Node, Value};
@@ -108,6 +109,12 @@ impl Reader<'_> {
                     Q::KIND.examples()
                 ),
             )));
+        }
+        let (low, _, high) = spread.law().knots();
+        if let Some(help) = range::beyond::<Q>(low, high) {
+            let title = format!("{id} cannot be so");
+            let found = format!("'{}' lies outside of what there is", text.trim());
+            return Err(self.report(Fault::new(node.place.clone(), title, found, help)));
         }
         Ok(Some(Known::stated(id, spread)))
     }

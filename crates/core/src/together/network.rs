@@ -2,8 +2,11 @@
 
 use super::Question;
 use crate::allocate::{Demand, Problem, Resource, Visit};
-use crate::budget::{Asked, BudgetFault, Common, HopKind, Passed, Towards, Warning, Way, way};
+use crate::budget::{
+    Asked, BudgetFault, Common, HopKind, Passed, Towards, Warning, Way, fastest, way,
+};
 use crate::catalogue::Catalogue;
+use crate::hop::joined::carried_by;
 use crate::quantity::{DataRate, Information, Measure, Ratio, Time, TimePerInformation};
 use crate::site::{Array, Desk, Site};
 use crate::spread::Draws;
@@ -51,6 +54,8 @@ pub(super) struct Place {
     pub move_heads: Option<Arc<[f64]>>,
     /// Flows that pass it.
     pub flows: usize,
+    /// How many links are joined into one here, and the luck of which of them carry what.
+    joined: Option<(u32, Arc<[f64]>)>,
 }
 
 /// A flow at a place.
@@ -226,6 +231,16 @@ impl Network {
             for &p in &here {
                 if here.len() <= self.passings[p].own_copies {
                     self.passings[p].turn = None;
+                }
+            }
+            // several flows use several of joined links
+            if let Some((members, hash)) = &self.places[place].joined {
+                for &p in &here {
+                    let cost = self.passings[p].cost.iter().zip(hash.iter());
+                    let of = |(cost, hash): (&f64, &f64)| {
+                        cost / carried_by(*members, flows.len() as u32, *hash)
+                    };
+                    self.passings[p].cost = cost.map(of).collect();
                 }
             }
         }
@@ -404,21 +419,20 @@ impl Weaver<'_, '_> {
             activity,
             direction,
         };
-        let mut best: Option<(f64, Way)> = None;
+        let mut found: Vec<Way> = Vec::new();
         for route in crate::route::routes(self.site, &desk.name) {
-            if route.nas != array.nas {
-                continue;
-            }
-            let found = way(&asked, (desk, &route, array), self.draws, self.warnings)?;
-            if let Some(found) = found {
-                let rate = middle(&found.alone);
-                if best.as_ref().is_none_or(|(most, _)| rate > *most) {
-                    best = Some((rate, found));
-                }
+            if route.nas == array.nas {
+                found.extend(way(
+                    &asked,
+                    (desk, &route, array),
+                    self.draws,
+                    self.warnings,
+                )?);
             }
         }
         let count = self.network.count;
-        let costed = best.map(|(_, way)| Rc::new(Costed::of(way, count)));
+        let best = fastest(found, |way| &way.alone);
+        let costed = best.map(|way| Rc::new(Costed::of(way, count)));
         self.ways.insert(which, costed.clone());
         Ok(costed)
     }
@@ -467,6 +481,10 @@ impl Weaver<'_, '_> {
         let next = self.network.places.len();
         let at = *self.places.entry(passed.key.clone()).or_insert(next);
         if at == next {
+            let joined = (passed.members > 1).then(|| {
+                let hash = Sheet::new(self.draws).shares(&passed.joined_by());
+                (passed.members, hash.into())
+            });
             self.network.places.push(Place {
                 id: passed.id.clone(),
                 towards: passed.towards,
@@ -475,6 +493,7 @@ impl Weaver<'_, '_> {
                 note: passed.note.clone(),
                 move_heads: heads.cloned(),
                 flows: 0,
+                joined,
             });
         }
         at

@@ -1,6 +1,6 @@
 //! Links joined into one: how many of them a number of flows uses.
 
-use narrows_units::quantity::{Ratio, ratio};
+use narrows_units::quantity::{Ratio, ratio, units};
 
 /// How many members of a joined link carry something, on average: `m (1 - (1 - 1/m)^n)`.
 ///
@@ -28,6 +28,21 @@ pub fn all_on_one_member(members: u32, flows: u32) -> Ratio {
         return ratio(1.0);
     }
     ratio(libm::pow(f64::from(members), 1.0 - f64::from(flows)))
+}
+
+/// How many members' rates the flows of a joined link get together, where chance puts them: one
+/// where the hash puts all flows on one member, and as many as there are flows or members elsewhere,
+/// which is exact for two flows.
+///
+/// `hash` from 0 to 1 is the luck of this link. Symbols and assumptions as in [`members_in_use`].
+/// Checked by `verify_what_is_carried_is_the_members_in_use`.
+pub fn carried_by(members: u32, flows: u32, hash: f64) -> f64 {
+    let all_on_one = all_on_one_member(members, flows);
+    if hash < all_on_one.get::<units::ratio::one>() {
+        1.0
+    } else {
+        f64::from(members.min(flows).max(1))
+    }
 }
 
 #[cfg(test)]
@@ -70,6 +85,18 @@ mod tests {
         for (members, flows, expected) in rows {
             assert_relative_eq!(used(members, flows), expected, max_relative = SIX_DIGITS);
         }
+    }
+
+    #[test]
+    fn verify_what_is_carried_is_the_members_in_use() {
+        // two flows: on average over the hash what the boxes that two balls hit say
+        for members in [2u32, 3, 8] {
+            let hashes = (0..1000).map(|i| (f64::from(i) + 0.5) / 1000.0);
+            let mean = hashes.map(|hash| carried_by(members, 2, hash)).sum::<f64>() / 1000.0;
+            assert_relative_eq!(mean, used(members, 2), max_relative = 1e-3);
+        }
+        assert_relative_eq!(carried_by(4, 1, 0.9), 1.0);
+        assert_relative_eq!(carried_by(1, 9, 0.9), 1.0);
     }
 
     /// All ways in which a few flows can pick a member, counted.

@@ -369,27 +369,25 @@ fn group(piece: &str) -> Option<(u32, LinkRate)> {
     let after = ["x ", "x", "ports of", "ports at", "ports", "-port", "port"]
         .iter()
         .find_map(|w| behind.strip_prefix(w));
-    match (digits, after) {
-        (1.., Some(rest)) => {
-            let count: u32 = lower.get(..digits)?.parse().ok()?;
-            let rest = rest.trim();
-            let rate = if rest.is_empty() {
-                LinkRate::from_megabits(1000)
-            } else {
-                link_rate(rest)?
-            };
-            (1..=1024).contains(&count).then_some((count, rate))
-        }
-        _ => {
-            if let Some((first, rest)) = lower.split_once(' ')
-                && let Some(count) = crate::drives::count_word(first)
-                && let Some(rate) = link_rate(rest)
-            {
-                return Some((u32::try_from(count).ok()?, rate));
-            }
-            link_rate(&lower).map(|rate| (8, rate))
-        }
+    if digits > 0
+        && let Some(rest) = after
+    {
+        let count: u32 = lower.get(..digits)?.parse().ok()?;
+        let rest = rest.trim();
+        let rate = if rest.is_empty() {
+            LinkRate::from_megabits(1000)
+        } else {
+            link_rate(rest)?
+        };
+        return (1..=1024).contains(&count).then_some((count, rate));
     }
+    if let Some((first, rest)) = lower.split_once(' ')
+        && let Some(count) = crate::drives::count_word(first)
+        && let Some(rate) = link_rate(rest)
+    {
+        return Some((u32::try_from(count).ok()?, rate));
+    }
+    link_rate(&lower).map(|rate| (8, rate))
 }
 
 fn on_switch(told: &mut Told, text: &str, nothing: bool) -> Heard {

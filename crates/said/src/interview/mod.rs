@@ -176,7 +176,7 @@ impl<'a> Interview<'a> {
         let mut answers = self.answers.iter();
         let mut at = 0;
         loop {
-            let Some(step) = self.step(at, &told) else {
+            let Some(step) = Self::step(at, &told) else {
                 return (told, None);
             };
             at += 1;
@@ -201,7 +201,7 @@ impl<'a> Interview<'a> {
 
     /// The step at a place of the order: nothing behind the last, an empty one where it need not be asked.
     #[allow(clippy::option_option)] // the end and a step that is left out are two things
-    fn step(&self, at: usize, told: &Told) -> Option<Option<Step>> {
+    fn step(at: usize, told: &Told) -> Option<Option<Step>> {
         let several = told.switches.as_ref().is_some_and(|s| s.len() > 1);
         let (step, asked) = match at {
             0 => (Step::Name, true),

@@ -29,13 +29,10 @@ impl Page {
     }
 
     fn field(&mut self, key: &str, value: Option<&String>, find_out: &str) {
-        match value {
-            Some(value) => self.line(key, value),
-            None => {
-                self.missing(find_out);
-                self.line(key, "unknown");
-            }
+        if value.is_none() {
+            self.missing(find_out);
         }
+        self.line(key, value.map_or("unknown", String::as_str));
     }
 
     fn port(&mut self, name: &str, rate: Option<LinkRate>, count: u32, find_out: &str) {

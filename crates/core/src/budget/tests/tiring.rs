@@ -67,14 +67,14 @@ fn written(site: &Site) -> Chain {
     let cabling = Cabling::new(&catalogue).unwrap();
     let question = long(Activity::AtTheArray, terabytes(1.0));
     let mut draws = Draws::new(512);
-    let builder = Builder::new(
+    let mut builder = Builder::new(
         site,
         (&catalogue, &cabling),
         &mut draws,
         &question,
         Direction::Write,
     );
-    builder.chain_at_the_array(&site.arrays[0]).unwrap()
+    builder.array_alone(&site.arrays[0]).unwrap()
 }
 
 #[test]

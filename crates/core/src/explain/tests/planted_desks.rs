@@ -94,7 +94,7 @@ impl Bench {
     fn scenarios(&self) -> Scenarios<'_> {
         let mut scenarios = Scenarios::new(&self.told, &self.catalogue, DRAWS).unwrap();
         for (ask, _) in Observed::all(&self.told).iter().flat_map(|h| &h.asks) {
-            scenarios.columns(ask).unwrap();
+            scenarios.predict(ask).unwrap();
         }
         scenarios
     }
@@ -102,7 +102,7 @@ impl Bench {
     fn places(&self) -> Places {
         let judged = Judged::new(&self.catalogue).unwrap();
         let site = &self.told.sites[0].0;
-        Places::of(site, &self.told, &Observed::all(&self.told), &judged)
+        Places::of(site, &self.told, &Observed::all(&self.told), &[], &judged)
     }
 
     fn inference<'b>(
@@ -147,13 +147,13 @@ fn verify_planted_causes_are_named_at_the_desks_that_they_touch() {
         let before = bench.inference(&candidates, &asked, &places);
         for (reading, observed) in told.readings.iter_mut().zip(&asked) {
             let (ask, _) = &observed.asks[0];
-            let columns = scenarios.made(ask).unwrap();
+            let predicted = scenarios.made(ask).unwrap();
             let effects: Vec<&Effect> = [&planted.effect]
                 .into_iter()
                 .filter(|e| e.touches(ask))
                 .collect();
-            let real = rate(columns, &effects, 1.0, d);
-            most = most.max((real / rate(columns, &[], 1.0, d) - 1.0).abs());
+            let real = rate(predicted, &effects, d);
+            most = most.max((real / rate(predicted, &[], d) - 1.0).abs());
             let noise = libm::exp(NOISIER * before.scatter.point * luck.normal());
             *reading = read(reading, real * noise);
         }

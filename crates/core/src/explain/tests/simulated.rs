@@ -284,14 +284,30 @@ impl Known<'_> {
     }
 }
 
+/// What somebody measures: a copy, and some of the rest.
+fn measured(luck: &mut Luck) -> Vec<(What, Direction)> {
+    let mut chosen: Vec<(What, Direction)> = vec![ASKS[luck.below(2)]];
+    for (what, direction) in ASKS {
+        let chance = match what {
+            What::Copy => 0.6,
+            What::RawTcp => 0.35,
+            _ => 0.3,
+        };
+        if !chosen.contains(&(what, direction)) && luck.share() < chance {
+            chosen.push((what, direction));
+        }
+    }
+    chosen
+}
+
 fn trial(luck: &mut Luck, place: &Place<'_>, known: &Known<'_>, outcome: &mut Outcome) {
     let copy = ask(What::Copy, Direction::Read);
-    let columns = place.truth.made(&copy).unwrap();
+    let predicted = place.truth.made(&copy).unwrap();
     // a draw and a cause that matters in it
     let (d, candidate, family) = loop {
         let d = luck.below(place.truth.count());
         let Some(index) = planted(luck, place, known.weights) else {
-            let row = limit_row(known.causes, columns.limit(d), place.places.tags(DESK)).unwrap();
+            let row = limit_row(known.causes, predicted.limit[d], place.places.tags(DESK)).unwrap();
             break (d, None, known.causes[row].family.clone());
         };
         let candidate = &place.true_candidates[index];
@@ -306,17 +322,7 @@ fn trial(luck: &mut Luck, place: &Place<'_>, known: &Known<'_>, outcome: &mut Ou
         .map(|i| &place.true_candidates[i].effect)
         .into_iter()
         .collect();
-    let mut chosen: Vec<(What, Direction)> = vec![ASKS[luck.below(2)]];
-    for (what, direction) in ASKS {
-        let chance = match what {
-            What::Copy => 0.6,
-            What::RawTcp => 0.35,
-            _ => 0.3,
-        };
-        if !chosen.contains(&(what, direction)) && luck.share() < chance {
-            chosen.push((what, direction));
-        }
-    }
+    let chosen = measured(luck);
     let mut told = Observations {
         path_told: true,
         array_told: true,
@@ -325,14 +331,14 @@ fn trial(luck: &mut Luck, place: &Place<'_>, known: &Known<'_>, outcome: &mut Ou
     };
     let mut matters = candidate.is_none();
     for (what, direction) in chosen {
-        let columns = place.truth.made(&ask(what, direction)).unwrap();
+        let predicted = place.truth.made(&ask(what, direction)).unwrap();
         let touching: Vec<&Effect> = effects
             .iter()
             .copied()
             .filter(|e| e.touches(&ask(what, direction)))
             .collect();
-        let healthy = rate(columns, &[], 1.0, d);
-        let real = rate(columns, &touching, 1.0, d);
+        let healthy = rate(predicted, &[], d);
+        let real = rate(predicted, &touching, d);
         matters |= (real / healthy - 1.0).abs() > known.weights.binds;
         let seen = real * libm::exp(NOISIER * known.scatter.point * luck.normal());
         told.readings
@@ -428,8 +434,8 @@ fn simulate(seed: u64, sites: std::ops::Range<usize>) -> Outcome {
         let mut believed = Scenarios::new(&base, &catalogue, DRAWS).unwrap();
         let mut truth = Scenarios::new(&real, &off, DRAWS).unwrap();
         for (what, direction) in ASKS {
-            believed.columns(&ask(what, direction)).unwrap();
-            truth.columns(&ask(what, direction)).unwrap();
+            believed.predict(&ask(what, direction)).unwrap();
+            truth.predict(&ask(what, direction)).unwrap();
         }
         if believed.made(&ask(What::Copy, Direction::Read)).is_none()
             || truth.made(&ask(What::Copy, Direction::Read)).is_none()
@@ -437,7 +443,7 @@ fn simulate(seed: u64, sites: std::ops::Range<usize>) -> Outcome {
             continue;
         }
         let observed = Observed::all(&base);
-        let places = Places::of(&base.sites[0].0, &base, &observed, &judged);
+        let places = Places::of(&base.sites[0].0, &base, &observed, &[], &judged);
         let believed_candidates = candidates(&all, &places, &observed, &mut believed);
         let mut true_candidates = candidates(&all, &places, &observed, &mut truth);
         for candidate in &mut true_candidates {

@@ -262,7 +262,7 @@ fn wrong(entry: &Entry, faults: &mut Vec<Fault>) {
 fn text(entry: &Entry, faults: &mut Vec<Fault>) -> Option<String> {
     match &entry.node.value {
         Value::Text { text, .. }
-            if !text.trim().is_empty() && !text.chars().any(char::is_control) =>
+            if !text.trim().is_empty() && !text.chars().any(crate::letters::is_hidden) =>
         {
             Some(text.trim().to_owned())
         }

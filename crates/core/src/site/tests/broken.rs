@@ -174,6 +174,8 @@ const BROKEN: &[(&str, &str, &[Expected])] = broken! {
         (5, "2", "array.vault is lost", "restore from a second copy", 0);
     "single-of-two":
         (3, "\"single\"", "array.vault cannot be made of 2 drives", "write 1 drive, or another layout, for example raid0", 4);
+    "site-name-empty":
+        (1, "\"  \"", "the site has an empty name", "write what the place is called, or leave the line out", 0);
     "site-name-with-an-escape":
         (1, "\"Granary\\u001b[31m Lane\"", "the name of the site cannot be shown", "write letters, digits and spaces", 0);
     "slot-and-adapter":
