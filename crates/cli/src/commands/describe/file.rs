@@ -38,15 +38,14 @@ impl Kept {
 
 /// Writes the site, never over another file; says where.
 pub(super) fn write(target: Option<&Path>, name: &str, text: &str) -> std::io::Result<PathBuf> {
-    let candidates: Vec<PathBuf> = match target {
-        Some(path) => vec![path.to_owned()],
-        None => {
-            let bare = slug(name);
-            std::iter::once(format!("{bare}.toml"))
-                .chain((2..100).map(|n| format!("{bare}-{n}.toml")))
-                .map(PathBuf::from)
-                .collect()
-        }
+    let candidates: Vec<PathBuf> = if let Some(path) = target {
+        vec![path.to_owned()]
+    } else {
+        let bare = slug(name);
+        std::iter::once(format!("{bare}.toml"))
+            .chain((2..100).map(|n| format!("{bare}-{n}.toml")))
+            .map(PathBuf::from)
+            .collect()
     };
     let mut last = std::io::Error::from(std::io::ErrorKind::AlreadyExists);
     for path in candidates {

@@ -27,7 +27,7 @@ impl Names {
     }
 
     /// The one name that is the same in another spelling.
-    pub(super) fn alike(&self, names: &[String], said: &str) -> Option<String> {
+    pub(super) fn alike(names: &[String], said: &str) -> Option<String> {
         let said = plain(said);
         let mut same = names.iter().filter(|n| plain(n) == said);
         let first = same.next()?;
@@ -95,17 +95,14 @@ impl Pass<'_> {
                 }) else {
                     continue;
                 };
-                let end = match end.group {
-                    Some(_) => end,
-                    None => {
-                        let far = other.and_then(|o| rate_of(&machines, o));
-                        let group = free(&machines, end.machine, far);
-                        if let Some(group) = group {
-                            take(&mut machines, end.machine, group);
-                        }
-                        Found { group, ..end }
+                let mut end = end;
+                if end.group.is_none() {
+                    let far = other.and_then(|o| rate_of(&machines, o));
+                    end.group = free(&machines, end.machine, far);
+                    if let Some(group) = end.group {
+                        take(&mut machines, end.machine, group);
                     }
-                };
+                }
                 if let Some(kept) = ends.get_mut(side) {
                     *kept = Some(end);
                 }

@@ -83,9 +83,9 @@ impl Pass<'_> {
                 .ok()
                 .filter(|n| (least..=most).contains(n))
                 .map(|n| n.to_string()),
-            Form::NasName => names.alike(&names.nas, text),
-            Form::ArrayName => names.alike(&names.arrays, text),
-            Form::DeskName => names.alike(&names.desks, text),
+            Form::NasName => Names::alike(&names.nas, text),
+            Form::ArrayName => Names::alike(&names.arrays, text),
+            Form::DeskName => Names::alike(&names.desks, text),
             _ => None,
         }
     }
@@ -245,7 +245,7 @@ fn quantity(kind: Kind, text: &str) -> Option<String> {
     // the trade counts drives and memory in bytes only
     if kind == Kind::Information {
         let bytes = pointed.to_uppercase();
-        if bytes.ends_with("B") && !bytes.contains("BIT") && reads(kind, &bytes) {
+        if bytes.ends_with('B') && !bytes.contains("BIT") && reads(kind, &bytes) {
             return Some(bytes);
         }
     }
