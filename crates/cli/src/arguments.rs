@@ -1,3 +1,7 @@
+mod keeping;
+
+pub(crate) use keeping::{Backup, Growth, Outage};
+
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
@@ -21,6 +25,8 @@ pub(crate) struct Arguments {
 #[derive(Debug, Subcommand)]
 #[allow(clippy::large_enum_variant)] // there is one
 pub(crate) enum Command {
+    /// Say how old each copy is, how long until work goes on, and which copy is worth having next
+    Backup(Backup),
     /// Predict read and write MB/s for each desk alone, and name what limits
     Budget(Budget),
     /// Say what to buy first: every combination of offers that no cheaper one equals
@@ -41,12 +47,18 @@ pub(crate) enum Command {
     Explain(Explain),
     /// List the catalogue: constants, words and their sources
     Facts(Facts),
+    /// Say what comes in and when the array is full: a chance for every month, and when to order
+    Growth(Growth),
     /// Compare layouts of drives in a number of bays: space, rates, safety and price
     Layouts(Layouts),
     /// Write the manual pages into a folder
     Manual(Manual),
+    /// Say what backup supplies carry through a gap of the mains, how long, and when to stop
+    Outage(Outage),
     /// Say which desk gets which port of a switch: a patch list to carry to the closet
     Ports(Ports),
+    /// Make one page to show the team: drawing, ledgers, patch list, labels, what it should be
+    Report(Report),
     /// Predict what every task gets while all go on, who drops frames and how full each place is
     Together(Together),
 }
@@ -103,6 +115,9 @@ pub(crate) struct Budget {
     /// fewer than 95 % of cases do
     #[arg(long, value_name = "RATE")]
     pub need: Option<String>,
+    /// Draw the place, or with --desk its ledger, into this file; - draws to standard output
+    #[arg(long, value_name = "FILE")]
+    pub svg: Option<PathBuf>,
     /// How to print the answer
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,
@@ -242,7 +257,8 @@ pub(crate) struct Cable {
     /// classes add up to more
     #[arg(long, value_name = "WATTS")]
     pub power_budget: Option<String>,
-    /// Draw margin over length of the one run into this file
+    /// Draw margin over length of the one run, or what several runs leave over, into this file;
+    /// - draws to standard output
     #[arg(long, value_name = "FILE")]
     pub svg: Option<PathBuf>,
     /// How to print the answer
@@ -385,6 +401,9 @@ pub(crate) struct Layouts {
     /// Also show layouts that another beats in everything
     #[arg(long)]
     pub all: bool,
+    /// Draw space over rate, what nothing beats, into this file; - draws to standard output
+    #[arg(long, value_name = "FILE")]
+    pub svg: Option<PathBuf>,
     /// How to print the answer
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,
@@ -406,6 +425,36 @@ pub(crate) struct Ports {
     /// How to print the answer
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Report {
+    /// The site file
+    pub site: PathBuf,
+    /// The page that is made, for example page.html; - writes it to standard output
+    #[arg(long, short, value_name = "FILE")]
+    pub output: PathBuf,
+    /// A list of jacks: adds jacks to the patch list, and labels to cut out
+    #[arg(long, value_name = "FILE")]
+    pub jacks: Option<PathBuf>,
+    /// What the desks do, in place of the tasks of the site: a file of [[task]]
+    #[arg(long, value_name = "FILE")]
+    pub tasks: Option<PathBuf>,
+    /// Jobs with hours: adds the day
+    #[arg(long, value_name = "FILE")]
+    pub day: Option<PathBuf>,
+    /// What could be bought: adds what to buy first
+    #[arg(long, value_name = "FILE")]
+    pub offers: Option<PathBuf>,
+    /// Numbers that were read: adds what they mean
+    #[arg(long, value_name = "FILE")]
+    pub readings: Option<PathBuf>,
+    /// Open the page in a browser
+    #[arg(long)]
+    pub open: bool,
+    /// Make the page anew whenever one of the files changes
+    #[arg(long)]
+    pub watch: bool,
 }
 
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
@@ -451,6 +500,9 @@ pub(crate) struct Together {
     /// is late in the median
     #[arg(long, value_name = "FILE", conflicts_with_all = ["tasks", "work", "direction", "need"])]
     pub day: Option<PathBuf>,
+    /// Draw the shares and the full places, or the day, into this file; - draws to standard output
+    #[arg(long, value_name = "FILE")]
+    pub svg: Option<PathBuf>,
     /// How to print the answer
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,
@@ -460,6 +512,7 @@ impl Command {
     /// What it is called, and how its answer is printed.
     pub(crate) fn about(&self) -> (&'static str, Format) {
         match self {
+            Self::Backup(a) => ("backup", a.format),
             Self::Budget(a) => ("budget", a.format),
             Self::Buy(a) => ("buy", a.format),
             Self::Capacity(a) => ("capacity", a.format),
@@ -470,9 +523,12 @@ impl Command {
             Self::Example(_) => ("example", Format::Text),
             Self::Explain(a) => ("explain", a.format),
             Self::Facts(a) => ("facts", a.format),
+            Self::Growth(a) => ("growth", a.format),
             Self::Layouts(a) => ("layouts", a.format),
             Self::Manual(_) => ("manual", Format::Text),
+            Self::Outage(a) => ("outage", a.format),
             Self::Ports(a) => ("ports", a.format),
+            Self::Report(_) => ("report", Format::Text),
             Self::Together(a) => ("together", a.format),
         }
     }

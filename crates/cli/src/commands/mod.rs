@@ -1,5 +1,6 @@
 //! One module a command: reads, asks the core, hands the answer to the renderers.
 
+pub(crate) mod backup;
 pub(crate) mod budget;
 pub(crate) mod buy;
 pub(crate) mod cable;
@@ -11,9 +12,12 @@ pub(crate) mod describe;
 pub(crate) mod example;
 pub(crate) mod explain;
 pub(crate) mod facts;
+pub(crate) mod growth;
 pub(crate) mod layouts;
 pub(crate) mod manual;
+pub(crate) mod outage;
 pub(crate) mod ports;
+pub(crate) mod report;
 pub(crate) mod together;
 
 use crate::arguments::Command;
@@ -22,6 +26,7 @@ use crate::{Outcome, Screen};
 /// Answers.
 pub(crate) fn run(command: &Command, screen: &mut Screen<'_>) -> std::io::Result<Outcome> {
     match command {
+        Command::Backup(backup) => backup::run(backup, screen),
         Command::Budget(budget) => budget::run(budget, screen),
         Command::Buy(buy) => buy::run(buy, screen),
         Command::Capacity(capacity) => capacity::run(capacity, screen),
@@ -32,9 +37,12 @@ pub(crate) fn run(command: &Command, screen: &mut Screen<'_>) -> std::io::Result
         Command::Example(example) => example::run(example, screen),
         Command::Explain(explain) => explain::run(explain, screen),
         Command::Facts(facts) => facts::run(facts, screen),
+        Command::Growth(growth) => growth::run(growth, screen),
         Command::Layouts(layouts) => layouts::run(layouts, screen),
         Command::Manual(manual) => manual::run(manual, screen),
+        Command::Outage(outage) => outage::run(outage, screen),
         Command::Ports(ports) => ports::run(ports, screen),
+        Command::Report(report) => report::run(report, screen),
         Command::Together(together) => together::run(together, screen),
     }
 }

@@ -6,7 +6,8 @@ use crate::input::{self, Description, Stop};
 use crate::{Outcome, Screen};
 use narrows_core::catalogue::Catalogue;
 use narrows_core::explain::{
-    Impossible, Listener, Observations, Remarks, Statement, explain, possible, settle, tests,
+    Explanation, Impossible, Listener, Observations, Remark, Remarks, Statement, TestRow, explain,
+    possible, settle, tests,
 };
 use narrows_core::site::parts::Parts;
 use narrows_core::site::{Assumption, Faults, Site};
@@ -26,7 +27,57 @@ fn work_out(arguments: &Explain, screen: &mut Screen<'_>) -> Result<Outcome, Sto
             "say what was read off: narrows explain SITE --measured \"cut-1 copy read 112 MB/s\"",
         ));
     }
-    let mut told = place(arguments, &catalogue, screen)?;
+    let found = found(arguments, &catalogue, screen)?;
+    let shown = found.shown(arguments, screen.width);
+    let text = match arguments.format {
+        Format::Json => json::render(&shown).map_err(std::io::Error::other)?,
+        Format::Csv => shown.table().csv()?,
+        Format::Markdown => shown.table().markdown(),
+        Format::Text => shown.text(),
+    };
+    write!(screen.out, "{text}")?;
+    Ok(Outcome::Fine)
+}
+
+/// What was told, as it was understood, and what it comes to.
+pub(crate) struct Found {
+    pub explanation: Explanation,
+    told: Observations,
+    remarks: Remarks,
+    aside: Vec<Remark>,
+    tests: Vec<TestRow>,
+    unused: Vec<String>,
+}
+
+impl Found {
+    /// With how it is to be shown.
+    pub(crate) fn shown(&self, arguments: &Explain, width: usize) -> text::Shown<'_> {
+        let heaviest = self.told.sites.iter().max_by(|a, b| a.1.total_cmp(&b.1));
+        text::Shown {
+            site: arguments
+                .site
+                .as_ref()
+                .and_then(|_| heaviest.map(|(site, _)| site.name.as_str())),
+            assumptions: heaviest.map_or(&[], |(site, _)| &site.assumptions),
+            told: &self.told,
+            remarks: self.remarks.rows(),
+            aside: &self.aside,
+            tests: &self.tests,
+            unused: &self.unused,
+            explanation: &self.explanation,
+            why: arguments.why,
+            width,
+        }
+    }
+}
+
+/// Hears everything that was told, and explains it.
+pub(crate) fn found(
+    arguments: &Explain,
+    catalogue: &Catalogue,
+    screen: &mut Screen<'_>,
+) -> Result<Found, Stop> {
+    let mut told = place(arguments, catalogue, screen)?;
     let listener = match (&arguments.site, told.sites.first()) {
         (Some(_), Some((site, _))) => Listener::at(site),
         _ => Listener::anywhere(),
@@ -41,9 +92,9 @@ fn work_out(arguments: &Explain, screen: &mut Screen<'_>) -> Result<Outcome, Sto
     }
     whose(arguments, &mut told, screen)?;
     let remarks = Remarks::embedded().map_err(|fault| broken(&fault.to_string(), screen))?;
-    let aside = settle(&mut told, &remarks, &catalogue)
+    let aside = settle(&mut told, &remarks, catalogue)
         .map_err(|fault| broken(&fault.to_string(), screen))?;
-    let explanation = explain(&told, &catalogue).map_err(|fault| {
+    let explanation = explain(&told, catalogue).map_err(|fault| {
         input::refuse(
             screen,
             &fault.to_string(),
@@ -51,30 +102,14 @@ fn work_out(arguments: &Explain, screen: &mut Screen<'_>) -> Result<Outcome, Sto
         )
     })?;
     let tests = tests().map_err(|fault| broken(&fault.to_string(), screen))?;
-    let heaviest = told.sites.iter().max_by(|a, b| a.1.total_cmp(&b.1));
-    let shown = text::Shown {
-        site: arguments
-            .site
-            .as_ref()
-            .and_then(|_| heaviest.map(|(site, _)| site.name.as_str())),
-        assumptions: heaviest.map_or(&[], |(site, _)| &site.assumptions),
-        told: &told,
-        remarks: remarks.rows(),
-        aside: &aside,
-        tests: &tests,
-        unused: &unused,
-        explanation: &explanation,
-        why: arguments.why,
-        width: screen.width,
-    };
-    let text = match arguments.format {
-        Format::Json => json::render(&shown).map_err(std::io::Error::other)?,
-        Format::Csv => shown.table().csv()?,
-        Format::Markdown => shown.table().markdown(),
-        Format::Text => shown.text(),
-    };
-    write!(screen.out, "{text}")?;
-    Ok(Outcome::Fine)
+    Ok(Found {
+        explanation,
+        told,
+        remarks,
+        aside,
+        tests,
+        unused,
+    })
 }
 
 fn broken(fault: &str, screen: &mut Screen<'_>) -> Stop {
