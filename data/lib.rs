@@ -41,6 +41,9 @@ pub const PORTS: (&str, &str) = ("data/ports.csv", include_str!("ports.csv"));
 /// What may be at fault when a number is not what it should be.
 pub const CAUSES: (&str, &str) = ("data/causes.csv", include_str!("causes.csv"));
 
+/// Why some causes have a law of their own and are no edit.
+pub const LAWS: (&str, &str) = ("data/laws.csv", include_str!("laws.csv"));
+
 /// How often a remark is made under each cause.
 pub const EVIDENCE: (&str, &str) = ("data/evidence.csv", include_str!("evidence.csv"));
 

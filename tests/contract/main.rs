@@ -82,6 +82,18 @@ fn every_command() -> Vec<&'static [&'static str]> {
             "json",
         ],
         &["facts", "--format", "json"],
+        &[
+            "measure",
+            "machine",
+            "--root",
+            "tests/machines/cut-1",
+            "--site",
+            EXAMPLE,
+            "--desk",
+            "cut-1",
+            "--format",
+            "json",
+        ],
         &["growth", WHOLE, "--need", "90 d", "--format", "json"],
         &["backup", WHOLE, "--need", "3 d", "--format", "json"],
         &[

@@ -15,6 +15,7 @@ pub(crate) mod facts;
 pub(crate) mod growth;
 pub(crate) mod layouts;
 pub(crate) mod manual;
+pub(crate) mod measure;
 pub(crate) mod outage;
 pub(crate) mod ports;
 pub(crate) mod report;
@@ -40,6 +41,7 @@ pub(crate) fn run(command: &Command, screen: &mut Screen<'_>) -> std::io::Result
         Command::Growth(growth) => growth::run(growth, screen),
         Command::Layouts(layouts) => layouts::run(layouts, screen),
         Command::Manual(manual) => manual::run(manual, screen),
+        Command::Measure(measure) => measure::run(measure, screen),
         Command::Outage(outage) => outage::run(outage, screen),
         Command::Ports(ports) => ports::run(ports, screen),
         Command::Report(report) => report::run(report, screen),

@@ -1,20 +1,21 @@
 use super::flow::{Built, Flow};
 use super::hop::{Adds, Chain, Fork, Hop, HopKind, Tiring};
 use super::link::Links;
+use super::reuse::Before;
 use super::run::Cabling;
 use super::{BudgetFault, Question, Warning, WarningKind};
 use crate::catalogue::Catalogue;
 use crate::hop::bus::Towards;
-use crate::hop::requests::{depth_cost, file_wait_cost};
+use crate::hop::requests::depth_cost;
 use crate::hop::transport::window_rate;
 use crate::quantity::{
-    DataRate, Information, InformationPerOperation, LinkRate, Measure, Operations, Ratio, Time,
-    TimePerInformation, megabytes_per_second, metres, ratio,
+    DataRate, Information, InformationPerOperation, LinkRate, Measure, Operations, Time,
+    megabytes_per_second, metres, ratio,
 };
 use crate::route::Route;
 use crate::site::{Array, Desk, Medium, Nas, Service, Site};
 use crate::spread::Draws;
-use crate::work::{Activity, Direction, Files};
+use crate::work::{Activity, Direction};
 use crate::working::{Column, How, Sheet};
 use std::collections::HashSet;
 use std::sync::Arc;
@@ -37,13 +38,6 @@ const DEPTH: How = How {
     symbols: &["Q", "S", "T0", "L"],
     source: "Little's law; Denning and Buzen 1978",
 };
-const FILE_WAIT: How = How {
-    name: "waiting of each file",
-    formula: "B / (k (T + t))",
-    symbols: &["k", "T", "t"],
-    source: "dependent round trips of the service",
-};
-
 /// Puts the hops of one flow together.
 pub(super) struct Builder<'a, 'd> {
     pub site: &'a Site,
@@ -60,6 +54,8 @@ pub(super) struct Builder<'a, 'd> {
     pub errors: Vec<bool>,
     /// The draws in which some cable gives no link; empty where all do.
     pub dead: Vec<bool>,
+    /// A path to take hops over from.
+    pub before: Option<Before<'a>>,
     question: &'a Question,
     pub(super) direction: Direction,
     warnings: Vec<Warning>,
@@ -90,6 +86,7 @@ impl<'a, 'd> Builder<'a, 'd> {
             room: None,
             errors: Vec::new(),
             dead: Vec::new(),
+            before: None,
             question,
             direction,
             warnings: Vec::new(),
@@ -118,6 +115,10 @@ impl<'a, 'd> Builder<'a, 'd> {
         self.question.work.size.is_some()
     }
 
+    pub(super) fn activity(&self) -> Activity {
+        self.question.work.activity
+    }
+
     pub(super) fn warn(&mut self, warning: Warning) {
         self.warnings.push(warning);
     }
@@ -130,15 +131,23 @@ impl<'a, 'd> Builder<'a, 'd> {
 
     /// The hops of a program on the machine that holds the array.
     pub(super) fn array_alone(&mut self, array: &Array) -> Result<Chain, BudgetFault> {
-        self.array(array, self.direction)?;
-        let row = "copy.at-the-array";
-        let factor = self.sheet.draw(
-            row,
-            "what a real program reaches of the ceiling",
-            &self.catalogue.spread::<Ratio>(row)?,
-            &self.catalogue.number(row)?.source,
-        );
-        Ok(self.chain(factor, None))
+        let same = self.same(|site| {
+            let found = site.arrays.iter().find(|a| a.name == array.name);
+            (found, site.nas(&array.nas))
+        });
+        let ids = Self::array_hops(array);
+        self.unless_same(same, &ids, |this| this.array(array, this.direction))?;
+        Ok(self.chain(None))
+    }
+
+    /// The hops that an array and what hangs on it may come to.
+    fn array_hops(array: &Array) -> [String; 3] {
+        let id = format!("array.{}", array.name);
+        [
+            format!("{id}.attached"),
+            format!("nas.{}.array-work", array.nas),
+            id,
+        ]
     }
 
     /// A desk over a route.
@@ -172,65 +181,75 @@ impl<'a, 'd> Builder<'a, 'd> {
             Direction::Read => (Towards::Memory, Towards::Card),
             Direction::Write => (Towards::Card, Towards::Memory),
         };
+        let same_desk = self.same(|site| site.desks.iter().find(|d| d.name == desk.name));
+        let same_nas = self.same(|site| site.nas(&nas.name));
+        let same_array =
+            same_nas && self.same(|site| site.arrays.iter().find(|a| a.name == array.name));
         if activity == Activity::Copy {
-            self.disk(desk, self.direction)?;
+            let id = format!("desk.{}.disk", desk.name);
+            self.unless_same(same_desk, &[id], |this| this.disk(desk, this.direction))?;
         }
         let wire = activity == Activity::Wire;
-        if wire {
-            self.bare_stack(
-                &format!("desk.{}.cpu", desk.name),
-                &desk.cpu,
-                &format!("{}'s processor", desk.name),
-            )?;
-        } else {
-            self.processor(
-                &format!("desk.{}.cpu", desk.name),
-                &format!("{}'s processor", desk.name),
-                &desk.cpu,
-                nas,
-            )?;
-        }
+        let id = format!("desk.{}.cpu", desk.name);
+        self.unless_same(same_desk && same_nas, &[id.clone()], |this| {
+            let label = format!("{}'s processor", desk.name);
+            if wire {
+                this.bare_stack(&id, &desk.cpu, &label)
+            } else {
+                this.processor(&id, &label, &desk.cpu, nas)
+            }
+        })?;
         if let Some(port) = desk.ports.iter().find(|p| p.name == route.desk_port) {
-            self.bus(
-                &format!("desk.{}.port.{}", desk.name, port.name),
-                &format!("{} {}, into the machine", desk.name, port.name),
-                port,
-                desk_bus,
-            )?;
+            let id = format!("desk.{}.port.{}", desk.name, port.name);
+            let label = format!("{} {}, into the machine", desk.name, port.name);
+            self.unless_same(same_desk, &[id.clone()], |this| {
+                this.bus(&id, &label, port, desk_bus)
+            })?;
         }
         let links = self.links(&route.links)?;
         self.look_at_runs(route);
         self.look_at_pauses(route);
         if let Some(port) = nas.ports.iter().find(|p| p.name == route.nas_port) {
-            self.bus(
-                &format!("nas.{}.port.{}", nas.name, port.name),
-                &format!("{} {}, into the machine", nas.name, port.name),
-                port,
-                nas_bus,
-            )?;
+            let id = format!("nas.{}.port.{}", nas.name, port.name);
+            let label = format!("{} {}, into the machine", nas.name, port.name);
+            self.unless_same(same_nas, &[id.clone()], |this| {
+                this.bus(&id, &label, port, nas_bus)
+            })?;
         }
-        self.window(nas)?;
+        let of_nas = |what: &str| [format!("nas.{}.{what}", nas.name)];
+        let same_window = same_nas && self.same(|site| &site.network);
+        self.unless_same(same_window, &of_nas("window"), |this| this.window(nas))?;
+        let [cpu] = of_nas("cpu");
+        let label = format!("{}'s processor", nas.name);
         if wire {
-            self.bare_stack(
-                &format!("nas.{}.cpu", nas.name),
-                &nas.cpu,
-                &format!("{}'s processor", nas.name),
-            )?;
+            self.unless_same(same_nas, &[cpu.clone()], |this| {
+                this.bare_stack(&cpu, &nas.cpu, &label)
+            })?;
         } else {
-            self.requests(nas, &links)?;
-            self.sync(nas, array)?;
-            self.processor(
-                &format!("nas.{}.cpu", nas.name),
-                &format!("{}'s processor", nas.name),
-                &nas.cpu,
-                nas,
-            )?;
-            self.array(array, self.direction)?;
+            let same_requests = same_window && links.same;
+            self.unless_same(same_requests, &of_nas("requests"), |this| {
+                this.requests(nas, &links)
+            })?;
+            self.unless_same(same_array, &of_nas("sync"), |this| this.sync(nas, array))?;
+            self.unless_same(same_nas, &[cpu.clone()], |this| {
+                this.processor(&cpu, &label, &nas.cpu, nas)
+            })?;
+            let ids = Self::array_hops(array);
+            self.unless_same(same_array, &ids, |this| this.array(array, this.direction))?;
             if let Some(files) = self.question.work.files {
-                self.files(nas, array, files)?;
+                let same = same_array && same_window;
+                self.unless_same(same, &of_nas("files"), |this| {
+                    this.files(nas, (array, &links), files)
+                })?;
+            } else if let Some(size) = self.question.work.size {
+                self.start(nas, &links, size);
             }
+            let id = format!("desk.{}.client", desk.name);
+            self.unless_same(same_desk && same_nas, &[id], |this| {
+                this.copy_program(desk, nas)
+            })?;
         }
-        let factor = self.factor(nas, &links)?;
+        self.take_over_forks("signed");
         self.fork_on_links(&links);
         let cache = if self.direction == Direction::Write && self.asks_for_a_size() {
             let memory = self.write_cache(nas)?;
@@ -238,13 +257,12 @@ impl<'a, 'd> Builder<'a, 'd> {
         } else {
             None
         };
-        Ok(self.chain(factor, cache))
+        Ok(self.chain(cache))
     }
 
-    fn chain(&mut self, factor: Column<Ratio>, write_cache: Option<Column<Information>>) -> Chain {
+    fn chain(&mut self, write_cache: Option<Column<Information>>) -> Chain {
         Chain {
             hops: std::mem::take(&mut self.hops),
-            factor,
             forks: std::mem::take(&mut self.forks),
             write_cache,
             tiring: self.tiring.take(),
@@ -400,120 +418,6 @@ impl<'a, 'd> Builder<'a, 'd> {
             &self.catalogue.number(&depth_row)?.source,
         );
         Ok((size, depth))
-    }
-
-    fn files(&mut self, nas: &Nas, array: &Array, files: Files) -> Result<(), BudgetFault> {
-        let direction = self.direction.word();
-        let trips = self.by_service(nas, "round trips a file", |this, service| {
-            let service = match service {
-                Service::Smb | Service::Nfs => service.word(),
-                _ => "other",
-            };
-            let row = format!("files.{service}.{direction}.round-trips");
-            Ok(this.sheet.draw(
-                &row,
-                "round trips a file",
-                &this.catalogue.spread::<f64>(&row)?,
-                &this.catalogue.number(&row)?.source,
-            ))
-        })?;
-        let row = match (self.direction, super::array::spins(array)) {
-            (Direction::Read, _) => "files.read.service-time",
-            (Direction::Write, true) => "files.write.spinning.service-time",
-            (Direction::Write, false) => "files.write.flash.service-time",
-        };
-        let service_time = self.sheet.draw(
-            &format!("array.{}/{row}", array.name),
-            "server time of a round trip",
-            &self.catalogue.spread::<Time>(row)?,
-            &self.catalogue.number(row)?.source,
-        );
-        let round_trip = self
-            .sheet
-            .value("round trip", &self.site.network.round_trip);
-        let ceiling = self.sheet.of3(
-            &FILE_WAIT,
-            (&trips, &round_trip, &service_time),
-            |k: f64, rtt: Time, t: Time| {
-                let cost: TimePerInformation = file_wait_cost(k, rtt + t, 1.0, files.size);
-                let rate: DataRate = ratio(1.0) / cost;
-                rate
-            },
-        );
-        self.hops.push(Hop {
-            id: format!("nas.{}.files", nas.name),
-            kind: HopKind::Files,
-            label: "round trips of each file".to_owned(),
-            note: files.to_string(),
-            ceiling,
-            signalled: None,
-            adds: Adds::Always,
-            empty: None,
-        });
-        Ok(())
-    }
-
-    /// What a real copy reaches, by service and speed of the slowest link.
-    fn factor(&mut self, nas: &Nas, links: &Links) -> Result<Column<Ratio>, BudgetFault> {
-        if self.question.work.activity == Activity::Wire {
-            return self.factor_of("wire", links);
-        }
-        let name = "what a real copy reaches of the ceiling";
-        self.by_service(nas, name, |this, service| {
-            this.factor_of(service.word(), links)
-        })
-    }
-
-    fn factor_of(&mut self, kind: &str, links: &Links) -> Result<Column<Ratio>, BudgetFault> {
-        let classes = ["100 Mb/s", "1 Gb/s", "5 Gb/s", "10 Gb/s"];
-        let class_of = |rate: LinkRate| {
-            let word = Self::speed_class(rate);
-            classes.iter().position(|c| *c == word).unwrap_or(1)
-        };
-        let name = "what a real copy reaches of the ceiling";
-        let one = |this: &mut Self, class: usize| -> Result<Column<Ratio>, BudgetFault> {
-            let row = format!("copy.{kind}@{}", classes.get(class).unwrap_or(&"1 Gb/s"));
-            Ok(this.sheet.draw(
-                &row,
-                name,
-                &this.catalogue.spread::<Ratio>(&row)?,
-                &this.catalogue.number(&row)?.source,
-            ))
-        };
-        let Some(slowest) = &links.slowest else {
-            return one(self, 1);
-        };
-        if let Some(rate) = slowest.only() {
-            return one(self, class_of(rate));
-        }
-        let count = self.sheet.count();
-        let (speeds, of_draw) = speeds(slowest, count);
-        let mut columns: Vec<Option<Column<Ratio>>> = vec![None; classes.len()];
-        for &speed in &speeds {
-            if let Some(slot) = columns.get_mut(class_of(speed))
-                && slot.is_none()
-            {
-                *slot = Some(one(self, class_of(speed))?);
-            }
-        }
-        let of_speed: Vec<_> = speeds
-            .iter()
-            .filter_map(|&speed| columns.get(class_of(speed))?.as_ref())
-            .map(|column| column.every_base(count))
-            .collect();
-        let values: Arc<[f64]> = of_draw
-            .iter()
-            .enumerate()
-            .map(|(draw, &speed)| of_speed[usize::from(speed)][draw])
-            .collect();
-        let how = How {
-            name,
-            formula: "the row of the slowest link's speed",
-            symbols: &["a", "b", "c", "d"],
-            source: "copies.csv",
-        };
-        let steps: Vec<_> = columns.iter().flatten().map(Sheet::step_of).collect();
-        Ok(self.sheet.made(&how, values, &steps))
     }
 
     /// One fork for all links: the rate of the slowest, or a cable that makes errors.

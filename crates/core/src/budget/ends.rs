@@ -3,7 +3,7 @@ use super::tiring::Tires;
 use super::{BudgetFault, Builder, Warning, WarningKind};
 use crate::hop::bus::{Towards, packet_efficiency, slot_rate};
 use crate::hop::drives::zone_rate;
-use crate::quantity::{DataRate, Information, LinkRate, Measure, Ratio, ratio, show};
+use crate::quantity::{DataRate, Information, Measure, Ratio, ratio, show};
 use crate::site::{Attachment, Cpu, Desk, Drive, Nas, Port, Service, Value};
 use crate::spread::{Bounds, Choice, Spread};
 use crate::work::Direction;
@@ -445,20 +445,6 @@ impl Builder<'_, '_> {
         Ok(self
             .sheet
             .of2(&CACHE, &memory, &share, |m: Information, s: Ratio| m * s))
-    }
-
-    /// Rate of the slowest link as a speed class of the catalogue.
-    pub(super) fn speed_class(rate: LinkRate) -> &'static str {
-        let megabits = rate.megabits();
-        if megabits <= 100.0 {
-            "100 Mb/s"
-        } else if megabits <= 2500.0 {
-            "1 Gb/s"
-        } else if megabits <= 5000.0 {
-            "5 Gb/s"
-        } else {
-            "10 Gb/s"
-        }
     }
 }
 

@@ -4,7 +4,7 @@ use std::borrow::Cow;
 /// The rate of one flow in every draw, and what limits it there.
 ///
 /// In each draw the slowest of the hops that work at the same time decides; the cost of hops that
-/// the others wait for comes on top; a real copy reaches a share of that. What limits is found by
+/// the others wait for comes on top. What limits is found by
 /// lifting: the hop without which the rate would rise most or, where several are equally slow and
 /// none alone would do, all of them together, if that is more.
 pub(crate) struct Rates {
@@ -133,22 +133,43 @@ pub(super) fn rates(chain: &Chain, count: usize) -> Rates {
     }
 }
 
-/// What a real copy reaches at a cost of each byte in the slowest place, with what the others wait
-/// for on top but for some hops.
+/// The rates of [`rates`], to the last bit, without what limits.
+pub(super) fn values(chain: &Chain, count: usize) -> Vec<f64> {
+    reached(chain, least_cost(chain, count, &[]), &[])
+}
+
+/// Seconds a byte in the slowest place, but for some hops.
+fn least_cost(chain: &Chain, count: usize, lifted: &[usize]) -> Vec<f64> {
+    let mut least = vec![f64::INFINITY; count];
+    for (index, hop) in chain.hops.iter().enumerate() {
+        if !lifted.contains(&index)
+            && let Some(values) = at_work(hop, count)
+        {
+            for (least, &value) in least.iter_mut().zip(values.iter()) {
+                *least = if value < *least { value } else { *least };
+            }
+        }
+    }
+    for cost in &mut least {
+        *cost = 1.0 / *cost;
+    }
+    least
+}
+
+/// Rates at a cost of each byte in the slowest place, with what the others wait for on top but for
+/// some hops.
 fn reached(chain: &Chain, mut costs: Vec<f64>, lifted: &[usize]) -> Vec<f64> {
-    let factors = chain.factor.every_base(costs.len());
     let waits = waits(chain, costs.len(), lifted);
-    for (draw, (cost, factor)) in costs.iter_mut().zip(factors.iter()).enumerate() {
+    for (draw, cost) in costs.iter_mut().enumerate() {
         let waits = waits.as_ref().map_or(0.0, |waits| waits[draw]);
-        *cost = copied(*cost, waits, *factor);
+        *cost = copied(*cost, waits);
     }
     costs
 }
 
-/// The rate of a copy: the slowest place and what the others wait for, in seconds a byte, and what a
-/// real copy reaches of that.
-pub(crate) fn copied(slowest: f64, waits: f64, reached: f64) -> f64 {
-    reached / (slowest + waits)
+/// The rate of a copy: the slowest place and what the others wait for, in seconds a byte.
+pub(crate) fn copied(slowest: f64, waits: f64) -> f64 {
+    1.0 / (slowest + waits)
 }
 
 /// What the others wait for, in seconds a byte, but for some hops; nothing where there is no such hop.
@@ -230,10 +251,21 @@ fn ties(chain: &Chain, count: usize, lowest: &Lowest, sets: &mut Vec<Vec<usize>>
 }
 
 impl Rates {
+    /// What is left of the lowest ceiling by all that the others wait for, in the middle.
+    pub(super) fn share_of_lowest(&self) -> f64 {
+        let shares: Vec<f64> = self
+            .values
+            .iter()
+            .zip(&self.lowest.least)
+            .map(|(rate, least)| rate / least)
+            .collect();
+        crate::working::middle(&shares)
+    }
+
     /// Rates of the same chain with some hops taken away.
     pub(super) fn without(&self, chain: &Chain, set: &[usize]) -> Vec<f64> {
         let count = self.values.len();
-        let mut costs: Vec<f64> = if let &[only] = set {
+        let costs: Vec<f64> = if let &[only] = set {
             // where it was the slowest, the second slowest is left
             let only = only as u64;
             let Lowest { least, second, hop } = &self.lowest;
@@ -241,24 +273,11 @@ impl Rates {
                 .iter()
                 .zip(second)
                 .zip(hop)
-                .map(|((least, second), &hop)| if hop == only { *second } else { *least })
+                .map(|((least, second), &hop)| 1.0 / if hop == only { *second } else { *least })
                 .collect()
         } else {
-            let mut least = vec![f64::INFINITY; count];
-            for (index, hop) in chain.hops.iter().enumerate() {
-                if !set.contains(&index)
-                    && let Some(values) = at_work(hop, count)
-                {
-                    for (least, &value) in least.iter_mut().zip(values.iter()) {
-                        *least = if value < *least { value } else { *least };
-                    }
-                }
-            }
-            least
+            least_cost(chain, count, set)
         };
-        for cost in &mut costs {
-            *cost = 1.0 / *cost;
-        }
         reached(chain, costs, set)
     }
 }
@@ -287,7 +306,6 @@ mod tests {
     fn chain(hops: Vec<Hop>) -> Chain {
         Chain {
             hops,
-            factor: Column::same(ratio(1.0)),
             forks: Vec::new(),
             write_cache: None,
             tiring: None,

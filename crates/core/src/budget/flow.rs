@@ -411,7 +411,7 @@ impl Flow {
             need: need.map(|need| Need::of(need, &found.values, &chain.dead)),
             no_link_probability: chain.dead.iter().filter(|d| **d).count() as f64
                 / count.max(1) as f64,
-            real_copy_share: chain.factor.median().base(),
+            real_copy_share: found.share_of_lowest(),
             rates: found.values,
             steps,
         }

@@ -1,4 +1,4 @@
-use crate::quantity::{DataRate, LinkRate, Ratio};
+use crate::quantity::{DataRate, LinkRate};
 use crate::working::Column;
 use std::sync::Arc;
 
@@ -20,6 +20,8 @@ pub enum HopKind {
     Requests,
     /// Round trips that each file costs.
     Files,
+    /// The program that copies, with its pauses.
+    Program,
     /// Drives and how they are joined.
     Array,
 }
@@ -35,6 +37,7 @@ impl HopKind {
             Self::Window => "window",
             Self::Requests => "requests",
             Self::Files => "files",
+            Self::Program => "copy program",
             Self::Array => "array",
         }
     }
@@ -83,8 +86,6 @@ pub(crate) struct Fork {
 pub(crate) struct Chain {
     /// In the order from desk to array.
     pub hops: Vec<Hop>,
-    /// What a real copy reaches of the ceiling.
-    pub factor: Column<Ratio>,
     pub forks: Vec<Fork>,
     /// Memory on the NAS that takes a burst of writes.
     pub write_cache: Option<Column<crate::quantity::Information>>,

@@ -18,6 +18,8 @@ mod lost;
 mod path;
 mod pause;
 mod plain;
+mod program;
+mod reuse;
 mod run;
 mod shared;
 mod sync;

@@ -221,7 +221,11 @@ impl Builder<'_, '_> {
                     common.drives.borrow_mut().insert(key, drives.clone());
                     passed.drives = Some(drives);
                 }
-                HopKind::Processor | HopKind::Window | HopKind::Requests | HopKind::Files => {
+                HopKind::Processor
+                | HopKind::Window
+                | HopKind::Requests
+                | HopKind::Files
+                | HopKind::Program => {
                     continue;
                 }
             }

@@ -56,11 +56,7 @@ pub(crate) fn predicted(
     scenarios: &Scenarios<'_>,
 ) -> Vec<OneWay> {
     let one = |ask: &Ask| {
-        let predicted = scenarios.made(ask)?;
-        let touching: Vec<&Effect> = effects.iter().copied().filter(|e| e.touches(ask)).collect();
-        let rates: Vec<f64> = (0..scenarios.count())
-            .map(|d| effect::rate(predicted, &touching, d))
-            .collect();
+        let rates = effect::rates(ask, effects, scenarios)?;
         Some(of(ask.direction, &rates))
     };
     observed

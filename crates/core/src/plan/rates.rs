@@ -88,7 +88,7 @@ impl Model<'_> {
         let far = self.far_writer(direction);
         let drawn = (0..self.luck.count).map(|d| {
             let worth = low + (high - low) * self.luck.worth[d];
-            let step = in_step(slowest, self.luck.scatter[d]);
+            let step = in_step(slowest, self.luck.scatter[d]) * self.luck.reached[d];
             let mut rate = of_drive[d] * (ratio(worth) * step);
             if parity {
                 rate = rate * self.luck.parity_share[d];

@@ -1,7 +1,9 @@
 //! The network, the machines that hold arrays, switches and desks.
 
 use super::drives::widest;
-use super::model::{Chosen, Cpu, Desk, Known, Machine, Nas, Network, Service, Switch, Value};
+use super::model::{
+    Chosen, Client, Cpu, Desk, Known, Machine, Nas, Network, Service, Switch, Value,
+};
 use super::ports::Fitted;
 use super::reader::{Part, Read, Reader};
 use super::tree::Node;
@@ -92,6 +94,7 @@ impl Reader<'_> {
             Ok(Some(choice)) => Ok(choice),
             Err(reported) => Err(reported),
         };
+        let client = self.client(part);
         let ports = self.ports(part, Machine::Desk, mtu, fitted);
         let (disk, disk_capacity) = disk?;
         Ok(Desk {
@@ -101,8 +104,18 @@ impl Reader<'_> {
             disk_capacity,
             disk_fill: disk_fill?,
             overlap: overlap?,
+            client: client?,
             ports: ports?,
         })
+    }
+
+    fn client(&mut self, part: &Part<'_>) -> Read<Chosen<Client>> {
+        let find = |word: &str| Client::ALL.into_iter().find(|c| c.word() == word);
+        let words = self.words("client", find);
+        match self.chosen(part, "client", &words)? {
+            Some(choice) => Ok(choice),
+            None => self.assumed_choice(part, "client", "client", find, |c| c.word().to_owned()),
+        }
     }
 
     fn service(&mut self, part: &Part<'_>) -> Read<Chosen<Service>> {

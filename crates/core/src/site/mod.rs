@@ -36,8 +36,8 @@ pub(crate) use flash::StatedFlash;
 pub use keeping::{Battery, CopyKind, CopyPlan, Fed, Project, Supply, SupplyKind, Tried};
 pub use layouts::{Counted, counted_argument, counted_array};
 pub use model::{
-    Array, Assumption, Attachment, Chosen, Cpu, Desk, Drive, DriveSet, Duplex, End, Known, Machine,
-    Medium, Nas, Network, Origin, Port, Run, Service, Site, Socket, Switch, Value,
+    Array, Assumption, Attachment, Chosen, Client, Cpu, Desk, Drive, DriveSet, Duplex, End, Known,
+    Machine, Medium, Nas, Network, Origin, Port, Run, Service, Site, Socket, Switch, Value,
 };
 pub use read::{Tidy, read, read_bytes, read_bytes_with_tasks, tidied};
 pub use tidy::Understood;

@@ -135,6 +135,10 @@ pub struct Array {
     pub scrubbing: Chosen<bool>,
     /// How full.
     pub fill: Value<Ratio>,
+    /// Share of its time that others use, where somebody looked.
+    pub others: Option<Value<Ratio>>,
+    /// What its slowest drive reaches of the others, where one is slow.
+    pub slowest: Option<Value<Ratio>>,
     /// Ceiling of what all drives hang on together, where stated (an enclosure on USB).
     pub attached: Option<Value<DataRate>>,
     /// Share of what is read that comes from memory, where somebody looked.
@@ -188,6 +192,31 @@ impl Service {
             Self::Sftp => "sftp",
             Self::Iscsi => "iscsi",
             Self::Http => "http",
+        }
+    }
+}
+
+/// How a desk reaches the files of a NAS.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Client {
+    /// Through the kernel of its system.
+    Kernel,
+    /// Through a program of its own: what some file managers and most portable mounts do.
+    UserSpace,
+    /// By an old version of the service, with small requests one after another.
+    Old,
+}
+
+impl Client {
+    /// All of them.
+    pub const ALL: [Self; 3] = [Self::Kernel, Self::UserSpace, Self::Old];
+
+    /// As written in a site file.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Kernel => "kernel",
+            Self::UserSpace => "user-space",
+            Self::Old => "old",
         }
     }
 }
@@ -248,6 +277,8 @@ pub struct Desk {
     pub disk_fill: Value<Ratio>,
     /// Whether its copy tool reads and writes at the same time.
     pub overlap: Chosen<bool>,
+    /// How it reaches the files.
+    pub client: Chosen<Client>,
     /// Ports by name.
     pub ports: Vec<Port>,
 }
@@ -418,6 +449,11 @@ pub struct Run {
     pub duplex: Option<Duplex>,
     /// Share of its frames that are lost, where somebody counted.
     pub lost: Option<Value<Ratio>>,
+    /// Whether it links and then makes errors, where somebody looked.
+    pub errors: Option<Chosen<bool>>,
+    /// Share of the frames that a switch drops before this run, because they come faster than it takes
+    /// them, where somebody counted.
+    pub drops: Option<Value<Ratio>>,
 }
 
 impl Site {
@@ -429,6 +465,18 @@ impl Site {
             Machine::Nas => &self.nas.iter().find(|d| d.name == end.name)?.ports,
         };
         ports.iter().find(|p| p.name == end.port)
+    }
+
+    /// The same place with desks that reach their files as most do, where nobody said how: what slows
+    /// down without that is a cause to look for.
+    pub(crate) fn with_usual_clients(&self) -> Self {
+        let mut site = self.clone();
+        for desk in &mut site.desks {
+            if desk.client.is_assumed() {
+                desk.client.value = crate::spread::Choice::certain(*desk.client.value.likeliest());
+            }
+        }
+        site
     }
 
     /// A machine that holds arrays.

@@ -1,7 +1,7 @@
 //! Runs: their two ends and what joins them.
 
 use super::fault::{Fault, Place};
-use super::model::{Duplex, End, Known, Machine, Medium, Run, Value as Drawn};
+use super::model::{Chosen, Duplex, End, Known, Machine, Medium, Run, Value as Drawn};
 use super::reader::{Part, Read, Reader, Reported};
 use super::tree::Node;
 use super::values::no_such_word;
@@ -38,6 +38,8 @@ pub(super) struct Laid {
     pub(super) duplex: Read<Option<Duplex>>,
     pub(super) duplex_at: Place,
     pub(super) lost: Read<Option<Drawn<Ratio>>>,
+    pub(super) errors: Read<Option<Chosen<bool>>>,
+    pub(super) drops: Read<Option<Drawn<Ratio>>>,
     /// Whether it says that it is a radio link, readable or not.
     pub(super) radio: bool,
 }
@@ -66,6 +68,8 @@ impl Laid {
             negotiated: self.negotiated?,
             duplex: self.duplex?,
             lost: self.lost?,
+            errors: self.errors?,
+            drops: self.drops?,
         })
     }
 }
@@ -77,7 +81,8 @@ impl Reader<'_> {
         let medium = self.medium(part);
         let negotiated = self.link_rate(part, "negotiated");
         let duplex = self.duplex(part);
-        let lost = self.lost(part);
+        let errors = self.yes_no(part, "errors", "yes-no");
+        let [lost, drops] = ["lost", "drops"].map(|key| self.lost(part, key));
         Laid {
             number: part.name.parse().unwrap_or(0),
             ends,
@@ -89,6 +94,8 @@ impl Reader<'_> {
             duplex,
             duplex_at: part.place_of("duplex"),
             lost,
+            errors,
+            drops,
             radio: part.table.get("wireless").is_some(),
         }
     }

@@ -16,7 +16,6 @@ use serde::{Serialize, Serializer};
 const FULL: f64 = 1e-6;
 
 /// The normal score of the 95th percentile.
-const SCORE_95: f64 = crate::spread::SCORE_95;
 
 /// What all tasks get at once.
 #[derive(Clone, Debug)]
@@ -242,7 +241,8 @@ impl Scatter {
                     factors
                         .map(|((held, slice), width)| {
                             let score = scores.get(*slice as usize).copied().unwrap_or(0.0);
-                            let factor = 1.0 + width * score / SCORE_95;
+                            // the width is a standard deviation
+                            let factor = 1.0 + width * score;
                             if *held { factor.max(0.0) } else { 1.0 }
                         })
                         .collect(),

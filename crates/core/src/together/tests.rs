@@ -150,6 +150,8 @@ fn verify_no_second_is_overfull_and_nobody_gets_more_than_asked_or_alone() {
 
 #[test]
 fn verify_two_desks_behind_one_slow_link_get_half_each_and_the_link_is_full() {
+    // medians of two shares that scatter
+    const MIDDLES: f64 = 2e-3;
     let tasks = "[[task]]\ndesk = \"sound\"\ndoes = \"copy\"\n\
                  [[task]]\ndesk = \"ingest\"\ndoes = \"copy\"\n";
     let site = site(LANE, tasks);
@@ -158,9 +160,9 @@ fn verify_two_desks_behind_one_slow_link_get_half_each_and_the_link_is_full() {
     let alone = DataRate::from_base(crate::working::middle(&alone));
     for task in &found.tasks {
         let half = in_megabytes_per_second(alone) / 2.0;
-        // what one copy leaves of the link the other one can use, so a little more than half
+        // what one copy leaves of the link the other one can use, so half or a little more
         assert!(
-            median(task) > half && median(task) < 1.15 * half,
+            median(task) > half * (1.0 - MIDDLES) && median(task) < 1.15 * half,
             "{}",
             median(task)
         );

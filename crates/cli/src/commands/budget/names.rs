@@ -71,9 +71,11 @@ fn name_of(flow: &Flow, id: &str) -> String {
         }
         HopKind::Disk => "own disk".to_owned(),
         HopKind::Bus => hop.note.clone(),
-        HopKind::Processor | HopKind::Window | HopKind::Requests | HopKind::Files => {
-            hop.label.clone()
-        }
+        HopKind::Processor
+        | HopKind::Window
+        | HopKind::Requests
+        | HopKind::Files
+        | HopKind::Program => hop.label.clone(),
     }
 }
 
@@ -202,6 +204,8 @@ fn place_of(flow: &Flow, id: &str) -> String {
         HopKind::Link => format!("{id}, {} ({})", hop.label, hop.note),
         HopKind::Disk => "the desk's own disk".to_owned(),
         HopKind::Bus | HopKind::Processor => format!("{} ({})", hop.label, hop.note),
-        HopKind::Window | HopKind::Requests | HopKind::Files => hop.label.clone(),
+        HopKind::Window | HopKind::Requests | HopKind::Files | HopKind::Program => {
+            hop.label.clone()
+        }
     }
 }

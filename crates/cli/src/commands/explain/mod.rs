@@ -2,6 +2,7 @@ pub(crate) mod json;
 pub(crate) mod text;
 
 use crate::arguments::{Explain, Format};
+use crate::commands::measure;
 use crate::input::{self, Description, Stop};
 use crate::{Outcome, Screen};
 use narrows_core::catalogue::Catalogue;
@@ -20,7 +21,8 @@ pub(crate) fn run(arguments: &Explain, screen: &mut Screen<'_>) -> std::io::Resu
 
 fn work_out(arguments: &Explain, screen: &mut Screen<'_>) -> Result<Outcome, Stop> {
     let catalogue = input::catalogue(screen)?;
-    if arguments.measured.is_empty() && arguments.readings.is_none() {
+    if arguments.measured.is_empty() && arguments.readings.is_none() && !arguments.measuring.measure
+    {
         return Err(input::refuse(
             screen,
             "nothing was measured",
@@ -83,7 +85,10 @@ pub(crate) fn found(
         _ => Listener::anywhere(),
     };
     let listener = listener.map_err(|fault| broken(&fault.to_string(), screen))?;
-    let (statements, unused) = hear(arguments, &listener, screen)?;
+    let (mut statements, unused) = hear(arguments, &listener, screen)?;
+    if let Some(measured) = measured_here(arguments, &told, screen)? {
+        statements.extend(listed(measured, &listener, screen)?.statements);
+    }
     for statement in statements {
         match statement {
             Statement::Reading(reading) => told.readings.push(reading),
@@ -186,6 +191,42 @@ fn place(
     })
 }
 
+/// What is measured at the desk that this runs on, as a list of readings; none where that was not asked for.
+fn measured_here(
+    arguments: &Explain,
+    told: &Observations,
+    screen: &mut Screen<'_>,
+) -> Result<Option<Description>, Stop> {
+    if !arguments.measuring.measure {
+        return Ok(None);
+    }
+    let desks: Vec<&str> = told
+        .sites
+        .iter()
+        .flat_map(|(site, _)| &site.desks)
+        .map(|desk| desk.name.as_str())
+        .collect();
+    let desk = match (&arguments.desk, &desks[..]) {
+        (Some(desk), _) => desk.as_str(),
+        (None, [only]) => *only,
+        (None, _) => {
+            return Err(input::refuse(
+                screen,
+                "it is not told at which desk this runs",
+                &format!("say --desk NAME; desks here: {}", desks.join(", ")),
+            ));
+        }
+    };
+    let asked = measure::ForDesk {
+        desk,
+        how: &arguments.measuring,
+    };
+    Ok(Some(Description {
+        path: "what was measured here".to_owned(),
+        bytes: measure::for_desk(&asked, screen)?,
+    }))
+}
+
 /// Everything that was said, on the command line and in a list; all faults at once.
 fn hear(
     arguments: &Explain,
@@ -230,6 +271,14 @@ fn list(
     screen: &mut Screen<'_>,
 ) -> Result<narrows_core::explain::ReadingList, Stop> {
     let file = input::file(path, screen)?;
+    listed(file, listener, screen)
+}
+
+fn listed(
+    file: Description,
+    listener: &Listener,
+    screen: &mut Screen<'_>,
+) -> Result<narrows_core::explain::ReadingList, Stop> {
     let (text, found) = listener.list(&file.bytes);
     found.map_err(|faults| {
         let decoded = Description {

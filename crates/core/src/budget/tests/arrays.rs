@@ -4,7 +4,7 @@ use super::*;
 
 #[test]
 fn six_spinning_drives_behind_ten_gigabit_are_held_back_by_array_or_nas() {
-    let site = site_with(&chain(TEN, TEN, TEN, SIX), &[]);
+    let site = site_with(&chain(TEN, TEN, TEN, SIX), &[KERNEL]);
     for flow in copy(&site).flows {
         let blamed: f64 = flow
             .limits
@@ -16,7 +16,7 @@ fn six_spinning_drives_behind_ten_gigabit_are_held_back_by_array_or_nas() {
             })
             .map(|l| l.share)
             .sum();
-        assert!(blamed > 0.9, "{:?}", flow.limits);
+        assert!(blamed > 0.85, "{:?}", flow.limits);
         assert!(flow.limits[0].hops == ["array.vault"]);
     }
 }

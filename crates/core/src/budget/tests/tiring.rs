@@ -5,7 +5,7 @@ use super::super::hop::Chain;
 use super::*;
 use crate::array::rate::Slows;
 use crate::quantity::units::time::second;
-use crate::quantity::{Information, megabytes, show, terabytes};
+use crate::quantity::{Information, Ratio, megabytes, show, terabytes};
 
 /// Half a unit of the sixth printed digit.
 const PRINTED: f64 = 5e-6;
@@ -61,6 +61,13 @@ fn flash(layout: &str, drives: &str, edits: &[&str]) -> Site {
     site_with(&chain(TEN, TEN, TEN, drives), &all)
 }
 
+/// What a program reaches of drives, in the middle.
+fn reached() -> f64 {
+    let catalogue = Catalogue::embedded().unwrap();
+    let spread = catalogue.spread::<Ratio>("array.reached").unwrap();
+    spread.median().get::<crate::quantity::units::ratio::one>()
+}
+
 /// The hops of a long write at the array itself.
 fn written(site: &Site) -> Chain {
     let catalogue = Catalogue::embedded().unwrap();
@@ -104,8 +111,9 @@ fn validate_fills_of_whole_drives() {
         let whole = gigabytes(size);
         let flow = followed(&site, Activity::AtTheArray, Direction::Write, whole);
         let t = of(&flow);
-        // what a real program reaches of the ceiling is the one thing that is drawn
-        let mean = |r: DataRate| in_megabytes_per_second(r) / 1e3 / flow.real_copy_share;
+        // what a real program reaches of the drives is the one thing that is drawn
+        let reached = reached();
+        let mean = |r: DataRate| in_megabytes_per_second(r) / 1e3 / reached;
         let found = mean(t.mean_megabytes_per_s.p50);
         approx::assert_relative_eq!(found, model, max_relative = PRINTED);
         // the last drive's third phase is not constant
@@ -126,6 +134,8 @@ fn validate_fills_of_whole_drives() {
 
 #[test]
 fn verify_a_desk_disk_by_hand() {
+    // pauses of the copy program at 9 MB/s beside 30 GB/s and more in the middle
+    const PAUSES: f64 = 5e-4;
     // 1 TB, 40 % full: 120 GB at 9 MB/s, 240 GB at 6 MB/s, and 140 GB at 3 MB/s
     let edits = [
         "desk.cut-1.disk=1 TB nvme-gen3",
@@ -135,24 +145,25 @@ fn verify_a_desk_disk_by_hand() {
         "desk.cut-1.disk-first-write=9 MB/s",
         "desk.cut-1.disk-later-write=6 MB/s",
         "desk.cut-1.disk-folding-write=3 MB/s",
+        KERNEL,
     ];
-    // all ends at one rate, so that a real copy has one factor; nothing else is so slow in any draw
+    // nothing else is so slow in any draw
     let site = site_with(&chain(ONE, ONE, ONE, SIX), &edits);
     let flow = followed(&site, Activity::Copy, Direction::Read, megabytes(500e3));
     let t = of(&flow);
     let by_hand = 120e3 / 9.0 + 240e3 / 6.0 + 140e3 / 3.0;
-    let found = t.data_safe_s.p50.get::<second>() * flow.real_copy_share;
-    approx::assert_relative_eq!(found, by_hand, max_relative = ROUNDING);
-    let found = in_megabytes_per_second(t.mean_megabytes_per_s.p50) / flow.real_copy_share;
-    approx::assert_relative_eq!(found, 500e3 / by_hand, max_relative = ROUNDING);
+    let found = t.data_safe_s.p50.get::<second>();
+    approx::assert_relative_eq!(found, by_hand, max_relative = PAUSES);
+    let found = in_megabytes_per_second(t.mean_megabytes_per_s.p50);
+    approx::assert_relative_eq!(found, 500e3 / by_hand, max_relative = PAUSES);
     let seconds: Vec<f64> = t
         .slowdowns
         .iter()
-        .map(|s| s.after_s.p50.get::<second>() * flow.real_copy_share)
+        .map(|s| s.after_s.p50.get::<second>())
         .collect();
     let expected = [120e3 / 9.0, 120e3 / 9.0 + 240e3 / 6.0];
     for (found, expected) in seconds.iter().zip(expected) {
-        approx::assert_relative_eq!(*found, expected, max_relative = ROUNDING);
+        approx::assert_relative_eq!(*found, expected, max_relative = PAUSES);
     }
     let after: Vec<&str> = t.slowdowns.iter().map(|s| s.after.as_str()).collect();
     assert_eq!(after, [show(megabytes(120e3)), show(megabytes(360e3))]);
@@ -299,6 +310,8 @@ fn property_a_fuller_drive_never_holds_out_longer() {
 
 #[test]
 fn property_the_mean_rate_falls_with_size() {
+    // a stream starts once, which 10 GB feel more than 100
+    const STARTING: f64 = 1e-3;
     for class in ["ssd-sata-qlc", "nvme-gen4"] {
         let site = flash("raid5", &format!("4 x 1 TB {class}"), &[]);
         for activity in [Activity::AtTheArray, Activity::Copy] {
@@ -308,7 +321,7 @@ fn property_the_mean_rate_falls_with_size() {
                     let flow = followed(&site, activity, direction, megabytes(size));
                     let mean = of(&flow).mean_megabytes_per_s;
                     if let Some(before) = before {
-                        let more = ratio(1.0 + ROUNDING);
+                        let more = ratio(1.0 + STARTING);
                         assert!(mean.p05 <= before.p05 * more, "{class} {size}");
                         assert!(mean.p50 <= before.p50 * more, "{class} {size}");
                         assert!(mean.p95 <= before.p95 * more, "{class} {size}");
@@ -356,7 +369,7 @@ fn what_is_stated_takes_the_place_of_the_class() {
     };
     let slow = |flow: &Flow, why: Slows| {
         let t = of(flow).slowdowns.iter().find(|s| s.why == why).cloned();
-        in_megabytes_per_second(t.unwrap().megabytes_per_s.p50) / flow.real_copy_share
+        in_megabytes_per_second(t.unwrap().megabytes_per_s.p50) / reached()
     };
     let folding = flow("array.vault.drive-folding-write=100 MB/s");
     approx::assert_relative_eq!(
@@ -398,7 +411,11 @@ fn what_does_not_fit_is_told() {
 
 #[test]
 fn memory_takes_data_before_the_work_on_stripes_and_the_bus_of_the_drives() {
-    let edits = ["array.vault.attached=usb 5 Gb/s", "nas.store.cpu=small"];
+    let edits = [
+        "array.vault.attached=usb 5 Gb/s",
+        "nas.store.cpu=small",
+        KERNEL,
+    ];
     let site = flash("raid6", "6 x 4 TB hdd-7200", &edits);
     let flow = followed(&site, Activity::Copy, Direction::Write, terabytes(0.2));
     let t = of(&flow);

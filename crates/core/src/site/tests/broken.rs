@@ -389,6 +389,8 @@ const BROKEN: &[(&str, &str, &[Expected])] = broken! {
         (23, "\"half\"", "run.2 is a radio link and has a cable", "remove 'duplex' or 'wireless'", 22);
     "sync-is-a-word":
         (7, "always", "nas.store.sync is not one of the words it may be", "write one of yes, no", 0);
+    "too-many-dropped":
+        (22, "\"40..60 %\"", "run.2.drops is more than a link survives", "write 0 % to 50 %, for example drops = \"0.1 %\"", 0);
     "too-many-lost":
         (22, "\"40..60 %\"", "run.2.lost is more than a link survives", "write 0 % to 50 %, for example lost = \"0.1 %\"", 0);
     "too-many-members":

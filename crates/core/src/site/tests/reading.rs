@@ -169,6 +169,7 @@ disk = "1 TB nvme-gen3"
 disk-fill = "0..50 %"
 cpu = "large, 16 cores"
 overlap = "yes"
+client = "kernel"
 port.a = { rate = "10 Gb/s", rates = "10 Gb/s", adapter = "usb 10 Gb/s" }
 [[run]]
 from = "desk.cut-1.a"
