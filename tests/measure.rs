@@ -506,6 +506,7 @@ fn explain_measures_at_its_desk() {
 
 /// The program itself: interrupted it leaves no file and says so; killed, the next run finds what is left.
 #[test]
+#[allow(clippy::print_stdout)] // what is skipped is said aloud
 fn the_program_leaves_nothing_when_it_is_interrupted() {
     let Some(program) = built() else {
         println!("skipped: the program is not built");
