@@ -191,7 +191,7 @@ impl<'a, 'd> Builder<'a, 'd> {
         }
         let wire = activity == Activity::Wire;
         let id = format!("desk.{}.cpu", desk.name);
-        self.unless_same(same_desk && same_nas, &[id.clone()], |this| {
+        self.unless_same(same_desk && same_nas, std::slice::from_ref(&id), |this| {
             let label = format!("{}'s processor", desk.name);
             if wire {
                 this.bare_stack(&id, &desk.cpu, &label)
@@ -202,7 +202,7 @@ impl<'a, 'd> Builder<'a, 'd> {
         if let Some(port) = desk.ports.iter().find(|p| p.name == route.desk_port) {
             let id = format!("desk.{}.port.{}", desk.name, port.name);
             let label = format!("{} {}, into the machine", desk.name, port.name);
-            self.unless_same(same_desk, &[id.clone()], |this| {
+            self.unless_same(same_desk, std::slice::from_ref(&id), |this| {
                 this.bus(&id, &label, port, desk_bus)
             })?;
         }
@@ -212,7 +212,7 @@ impl<'a, 'd> Builder<'a, 'd> {
         if let Some(port) = nas.ports.iter().find(|p| p.name == route.nas_port) {
             let id = format!("nas.{}.port.{}", nas.name, port.name);
             let label = format!("{} {}, into the machine", nas.name, port.name);
-            self.unless_same(same_nas, &[id.clone()], |this| {
+            self.unless_same(same_nas, std::slice::from_ref(&id), |this| {
                 this.bus(&id, &label, port, nas_bus)
             })?;
         }
@@ -222,7 +222,7 @@ impl<'a, 'd> Builder<'a, 'd> {
         let [cpu] = of_nas("cpu");
         let label = format!("{}'s processor", nas.name);
         if wire {
-            self.unless_same(same_nas, &[cpu.clone()], |this| {
+            self.unless_same(same_nas, std::slice::from_ref(&cpu), |this| {
                 this.bare_stack(&cpu, &nas.cpu, &label)
             })?;
         } else {
@@ -231,7 +231,7 @@ impl<'a, 'd> Builder<'a, 'd> {
                 this.requests(nas, &links)
             })?;
             self.unless_same(same_array, &of_nas("sync"), |this| this.sync(nas, array))?;
-            self.unless_same(same_nas, &[cpu.clone()], |this| {
+            self.unless_same(same_nas, std::slice::from_ref(&cpu), |this| {
                 this.processor(&cpu, &label, &nas.cpu, nas)
             })?;
             let ids = Self::array_hops(array);

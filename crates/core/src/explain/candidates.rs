@@ -125,9 +125,8 @@ fn add(
     observed: &[Observed],
     scenarios: &mut Scenarios<'_>,
 ) {
-    let (group, edit) = match edited(cause, group, scenarios) {
-        Some(found) => found,
-        None => return,
+    let Some((group, edit)) = edited(cause, group, scenarios) else {
+        return;
     };
     let mut effect = Effect {
         scope: cause.scope,

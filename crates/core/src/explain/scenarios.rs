@@ -381,12 +381,15 @@ pub(crate) struct Scenarios<'a> {
     edits: Vec<Edit>,
     /// The sites with edits made in them.
     edited_sites: RefCell<HashMap<Vec<EditId>, Rc<Vec<Site>>>>,
-    edited_rates: RefCell<HashMap<(Ask, Vec<EditId>), Option<Rc<[f64]>>>>,
-    edited: RefCell<HashMap<(Ask, Vec<EditId>), Option<Rc<Predicted>>>>,
+    edited_rates: RefCell<Edited<[f64]>>,
+    edited: RefCell<Edited<Predicted>>,
 }
 
 /// Which of the edits that were asked for.
 pub(crate) type EditId = usize;
+
+/// What was worked out of readings under edits; nothing where there is no path then.
+type Edited<T> = HashMap<(Ask, Vec<EditId>), Option<Rc<T>>>;
 
 impl<'a> Scenarios<'a> {
     pub(crate) fn new(

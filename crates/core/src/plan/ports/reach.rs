@@ -14,17 +14,17 @@ use std::collections::HashMap;
 use std::sync::Arc;
 
 /// What a cable holds: its rates, the slowest first.
-pub(super) type Holds = Vec<Hold>;
+pub(super) type Holds = Vec<RateChance>;
 
 /// A rate with the chance that a cable links at it, and that it then makes no errors.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Hold {
+pub(super) struct RateChance {
     pub rate: LinkRate,
     pub link: Ratio,
     pub hold: Ratio,
 }
 
-impl Hold {
+impl RateChance {
     /// A rate that is certain.
     pub(super) fn sure(rate: LinkRate) -> Self {
         Self {
@@ -88,12 +88,12 @@ fn holds(run: &CableRun, port: &Port, cabling: &Cabling) -> Result<Holds, PortsF
     let up_to = |best: Option<LinkRate>| -> Holds {
         let reached = |rate: &&LinkRate| best.is_some_and(|best| **rate <= best);
         let rates = port.knows.iter().filter(reached);
-        rates.copied().map(Hold::sure).collect()
+        rates.copied().map(RateChance::sure).collect()
     };
     let mut found: Holds = match &report.carried {
         Carried::Copper(rows) => rows
             .iter()
-            .map(|r| Hold {
+            .map(|r| RateChance {
                 rate: r.rate,
                 link: r.today.p_link,
                 hold: r.today.p_hold,
@@ -110,7 +110,7 @@ fn holds(run: &CableRun, port: &Port, cabling: &Cabling) -> Result<Holds, PortsF
     };
     for one in &mut found {
         if seen(one.rate) {
-            *one = Hold::sure(one.rate);
+            *one = RateChance::sure(one.rate);
         }
     }
     found.sort_by_key(|one| one.rate);

@@ -1,7 +1,7 @@
 //! Desks with their cables, and holes in switches that a patch cord can go into.
 
 use super::map::Jack;
-use super::reach::{Hold, Holds, Looking, Reached, Ways, any, law, of_jack, socket_of};
+use super::reach::{Holds, Looking, RateChance, Reached, Ways, any, law, of_jack, socket_of};
 use super::{PortsFault, Question, SwitchPort, switch_port};
 use crate::cable::Cabling;
 use crate::catalogue::Catalogue;
@@ -137,7 +137,7 @@ fn of_run(
         .and_then(|run| socket_of(&run.medium))
         .unwrap_or(Socket::Copper);
     if socket == Socket::Cage {
-        let holds = port.knows.iter().copied().map(Hold::sure).collect();
+        let holds = port.knows.iter().copied().map(RateChance::sure).collect();
         return Ok(super::reach::Wire { socket, holds });
     }
     let mut only = site.clone();

@@ -1,4 +1,4 @@
-use super::super::reach::{Hold, Holds, law};
+use super::super::reach::{Holds, RateChance, law};
 use crate::quantity::{LinkRate, ratio, units::ratio::one};
 use proptest::prelude::*;
 
@@ -18,7 +18,7 @@ fn told(holds: &[(u64, f64)], both: &[u64]) -> Vec<(f64, f64)> {
 fn cases(holds: &[(u64, f64, f64)], both: &[u64]) -> Vec<(f64, bool, f64)> {
     let holds: Holds = holds
         .iter()
-        .map(|(rate, link, hold)| Hold {
+        .map(|(rate, link, hold)| RateChance {
             rate: LinkRate::from_megabits(*rate),
             link: ratio(*link),
             hold: ratio(*hold),
