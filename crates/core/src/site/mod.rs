@@ -25,6 +25,7 @@ pub mod schema;
 mod supplies;
 pub(crate) mod syntax;
 mod tasks;
+mod tidy;
 pub(crate) mod tree;
 mod values;
 
@@ -38,7 +39,8 @@ pub use model::{
     Array, Assumption, Attachment, Chosen, Client, Cpu, Desk, Drive, DriveSet, Duplex, End, Known,
     Machine, Medium, Nas, Network, Origin, Port, Run, Service, Site, Socket, Switch, Value,
 };
-pub use read::{read, read_bytes, read_bytes_with_tasks};
+pub use read::{Tidy, read, read_bytes, read_bytes_with_tasks, tidied};
+pub use tidy::Understood;
 
 #[cfg(test)]
 #[allow(clippy::unwrap_used)]
