@@ -15,7 +15,8 @@ use std::path::PathBuf;
     version,
     max_term_width = 100,
     after_help = "Where a file is read, - is the standard input.\n\
-        Exit codes: 0 fine, 1 a stated need is not met, 2 the input cannot be used, 3 what was said may mean several things."
+        Exit codes: 0 fine, 1 a stated need is not met, 2 the input cannot be used,\n\
+         3 what was said may mean several things."
 )]
 pub(crate) struct Arguments {
     #[command(subcommand)]
@@ -63,8 +64,6 @@ pub(crate) enum Command {
     Report(Report),
     /// Predict what every task gets while all go on, who drops frames and how full each place is
     Together(Together),
-    /// Say what desks and rooms get through the air, and on which jacks access points go
-    Wireless(Wireless),
 }
 
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
@@ -654,31 +653,6 @@ pub(crate) struct Together {
     pub format: Format,
 }
 
-#[derive(Debug, Args)]
-pub(crate) struct Wireless {
-    /// The site file
-    pub site: PathBuf,
-    /// A rate that every desk or room should read, for example "25 MB/s"; exit code 1 where fewer than
-    /// 95 % of cases do
-    #[arg(long, value_name = "RATE")]
-    pub need: Option<String>,
-    /// Place up to so many access points on the jacks of the site, every number from one
-    #[arg(long, value_name = "COUNT", value_parser = whole(1, 12))]
-    pub place: Option<usize>,
-    /// Plan without channels on which equipment has to listen for radar
-    #[arg(long)]
-    pub without_radar: bool,
-    /// Draw the storeys as an SVG picture into this file
-    #[arg(long, value_name = "FILE")]
-    pub svg: Option<PathBuf>,
-    /// Change a value first, for example 'access-point.hall.width="40 MHz"' (repeatable)
-    #[arg(long, value_name = "PATH=VALUE")]
-    pub set: Vec<String>,
-    /// How to print the answer
-    #[arg(long, value_enum, default_value_t)]
-    pub format: Format,
-}
-
 impl Command {
     /// What it is called, and how its answer is printed.
     pub(crate) fn about(&self) -> (&'static str, Format) {
@@ -705,7 +679,6 @@ impl Command {
             Self::Ports(a) => ("ports", a.format),
             Self::Report(_) => ("report", Format::Text),
             Self::Together(a) => ("together", a.format),
-            Self::Wireless(a) => ("wireless", a.format),
         }
     }
 }

@@ -52,7 +52,7 @@ pub(crate) struct Screen<'a> {
     pub format: Format,
 }
 
-/// Runs the program with its arguments, the program's name first; answers come from the standard input.
+/// Runs the program with its arguments, the program's name first.
 pub fn run<I, T>(arguments: I, out: &mut dyn Write, err: &mut dyn Write, terminal: bool) -> ExitCode
 where
     I: IntoIterator<Item = T>,

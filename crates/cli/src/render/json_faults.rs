@@ -70,6 +70,9 @@ fn one<'f>(fault: &'f Fault, texts: &Texts<'_>) -> One<'f> {
         line: Some(before.matches('\n').count() + 1),
         column: Some(before.get(start..).unwrap_or_default().chars().count() + 1),
         kind: match fault.source {
+            FaultSource::Argument(_) if fault.title.starts_with("not understood") => {
+                "not-understood"
+            }
             FaultSource::File => "file",
             FaultSource::Tasks => "tasks",
             FaultSource::Edit(_) => "edit",

@@ -1,6 +1,6 @@
 //! What the texts of the command line and the rows of a list say, and what has to be asked back.
 
-use crate::arguments::{Explain, Format};
+use crate::arguments::Explain;
 use crate::input::{self, Description, Stop};
 use crate::render::prose::{item, paragraph};
 use crate::{Outcome, Screen};
@@ -40,7 +40,6 @@ pub(super) fn hear(
 ) -> Result<Said, Stop> {
     let mut said = Said::default();
     let mut faults = Vec::new();
-    let mut refused = Vec::new();
     for text in &arguments.measured {
         match listener.understand(text) {
             Ok(found) if found.statements.is_empty() => said.questions.push(Question {
@@ -48,21 +47,11 @@ pub(super) fn hear(
                 choices: found.choices,
             }),
             Ok(found) => said.add(found),
-            Err(fault) => {
-                faults.push(fault);
-                refused.push(Question {
-                    text: text.clone(),
-                    choices: listener.near(text),
-                });
-            }
+            Err(fault) => faults.push(fault),
         }
     }
     let mut stop = None;
     if let Some(faults) = Faults::together(faults) {
-        if arguments.format == Format::Json {
-            let text = super::json::refused(&refused).map_err(std::io::Error::other)?;
-            write!(screen.out, "{text}")?;
-        }
         let line = Description {
             path: "the command line".to_owned(),
             bytes: Vec::new(),

@@ -67,28 +67,6 @@ struct Choice<'a> {
     probability: f64,
 }
 
-/// Texts that mean nothing known, with what is near.
-#[derive(Serialize)]
-struct Refused<'a> {
-    version: &'static str,
-    command: &'static str,
-    faults: Vec<Fault<'a>>,
-    answer: Near<'a>,
-}
-
-#[derive(Serialize)]
-struct Fault<'a> {
-    fault: &'static str,
-    text: &'a str,
-}
-
-#[derive(Serialize)]
-struct Near<'a> {
-    readings: [(); 0],
-    remarks: [(); 0],
-    choices: Vec<Choice<'a>>,
-}
-
 #[derive(Serialize)]
 struct Range {
     p05: f64,
@@ -269,29 +247,6 @@ fn choices(questions: &[Question]) -> Vec<Choice<'_>> {
         }));
     }
     all
-}
-
-/// What is said of texts that mean nothing known.
-pub(super) fn refused(texts: &[Question]) -> serde_json::Result<String> {
-    let document = Refused {
-        version: env!("CARGO_PKG_VERSION"),
-        command: "explain",
-        faults: texts
-            .iter()
-            .map(|question| Fault {
-                fault: "not-understood",
-                text: &question.text,
-            })
-            .collect(),
-        answer: Near {
-            readings: [],
-            remarks: [],
-            choices: choices(texts),
-        },
-    };
-    let mut text = serde_json::to_string_pretty(&document)?;
-    text.push('\n');
-    Ok(text)
 }
 
 fn causes<'a>(shown: &Shown<'a>) -> Vec<Cause<'a>> {

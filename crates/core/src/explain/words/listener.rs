@@ -2,7 +2,7 @@
 
 use super::faulty::{Faulty, meant};
 use super::items::{Amount, Item, Unit, items};
-use super::open::{Meant, Understood, has_strangers, means_nothing, open};
+use super::open::{Understood, has_strangers, means_nothing, open};
 use super::phrases::vocabulary;
 use super::remarks::{Caught, RemarkRow, Remarks};
 use super::sentence::{FORM, reading};
@@ -105,11 +105,6 @@ impl Listener {
         } else {
             Ok(open)
         }
-    }
-
-    /// Remarks that a text comes near to, where it says nothing that is known.
-    pub fn near(&self, text: &str) -> Vec<Meant> {
-        open(text, self).choices
     }
 
     /// Whether a text is so short that a wrong word or number in it is a mistake rather than a way to put it.
@@ -248,7 +243,7 @@ impl Listener {
             }
             None => format!("{FORM}; remarks: narrows facts remarks"),
         };
-        let title = "neither a reading nor a remark that is known";
+        let title = "not understood: neither a reading nor a remark that is known";
         let strange = |span: &&Range<usize>| {
             let word = faulty.at(span).to_lowercase();
             !known.contains(&word.as_str()) && !self.remarks.knows(&word)
