@@ -18,7 +18,7 @@ mod words;
 pub(crate) use describe::in_copper;
 pub use describe::in_words;
 pub(crate) use jacks::as_far_as_it_goes;
-pub use jacks::{JackList, jacks};
+pub use jacks::{JackList, jacks, of_desks};
 pub(crate) use judge::HOLDS;
 pub use judge::{Advice, Asked, Cabling, Carried, Held, OpticRow, RateRow, Report, TwinaxRow};
 pub use of_site::{SiteRuns, of_site};

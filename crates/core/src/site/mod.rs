@@ -26,6 +26,7 @@ pub mod schema;
 mod supplies;
 pub(crate) mod syntax;
 mod tasks;
+mod tidy;
 pub(crate) mod tree;
 mod values;
 
@@ -40,7 +41,8 @@ pub use model::{
     House, Jack, Known, Machine, Medium, Nas, Network, Origin, Port, Radio, Room, Run, Service,
     Site, Socket, Switch, Value, Wall,
 };
-pub use read::{read, read_bytes, read_bytes_with_tasks};
+pub use read::{Tidy, read, read_bytes, read_bytes_with_tasks, tidied};
+pub use tidy::Understood;
 
 #[cfg(test)]
 #[allow(clippy::unwrap_used)]

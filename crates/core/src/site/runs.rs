@@ -191,11 +191,7 @@ impl Reader<'_> {
         let paths: Vec<String> = machines.iter().map(Named::path).collect();
         let all: Vec<&str> = paths.iter().map(String::as_str).collect();
         let mut fault = no_such_word(text, written, &all);
-        let same_name: Vec<&Named> = machines.iter().filter(|m| m.name == written).collect();
-        if let [one] = same_name[..] {
-            fault.found = format!("the kind of machine is missing before '{written}'");
-            fault.instead = Some(text.replacen(written, &one.path(), 1));
-        } else if written.starts_with("array.") {
+        if written.starts_with("array.") {
             "an array has no port; a run leads to its NAS".clone_into(&mut fault.found);
         } else if let Some((machine, port)) = written.rsplit_once('.')
             && machine.contains('.')
