@@ -653,6 +653,31 @@ pub(crate) struct Together {
     pub format: Format,
 }
 
+#[derive(Debug, Args)]
+pub(crate) struct Wireless {
+    /// The site file
+    pub site: PathBuf,
+    /// A rate that every desk or room should read, for example "25 MB/s"; exit code 1 where fewer than
+    /// 95 % of cases do
+    #[arg(long, value_name = "RATE")]
+    pub need: Option<String>,
+    /// Place up to so many access points on the jacks of the site, every number from one
+    #[arg(long, value_name = "COUNT", value_parser = whole(1, 12))]
+    pub place: Option<usize>,
+    /// Plan without channels on which equipment has to listen for radar
+    #[arg(long)]
+    pub without_radar: bool,
+    /// Draw the storeys as an SVG picture into this file
+    #[arg(long, value_name = "FILE")]
+    pub svg: Option<PathBuf>,
+    /// Change a value first, for example 'access-point.hall.width="40 MHz"' (repeatable)
+    #[arg(long, value_name = "PATH=VALUE")]
+    pub set: Vec<String>,
+    /// How to print the answer
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
+}
+
 impl Command {
     /// What it is called, and how its answer is printed.
     pub(crate) fn about(&self) -> (&'static str, Format) {
@@ -679,6 +704,7 @@ impl Command {
             Self::Ports(a) => ("ports", a.format),
             Self::Report(_) => ("report", Format::Text),
             Self::Together(a) => ("together", a.format),
+            Self::Wireless(a) => ("wireless", a.format),
         }
     }
 }
