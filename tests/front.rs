@@ -234,19 +234,12 @@ fn of_very_many_faults_the_first_hundred_are_drawn() {
     );
     let drawn = narrows_reading(&["check", "-"], site.as_bytes());
     assert_eq!(
-        drawn.err.matches("error").count(),
+        drawn.err.lines().filter(|l| l.starts_with("error")).count(),
         100,
         "{}",
         drawn.err.lines().last().unwrap()
     );
-    assert!(
-        drawn
-            .err
-            .lines()
-            .last()
-            .unwrap()
-            .contains("--format json has all")
-    );
+    assert!(drawn.err.contains("--format json has all"));
     let json = narrows_reading(&["check", "-", "--format", "json"], site.as_bytes());
     let value: serde_json::Value = serde_json::from_str(&json.out).unwrap();
     assert!(value["faults_total"].as_u64().unwrap() > 100);

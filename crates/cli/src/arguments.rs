@@ -64,6 +64,8 @@ pub(crate) enum Command {
     Report(Report),
     /// Predict what every task gets while all go on, who drops frames and how full each place is
     Together(Together),
+    /// Say what desks and rooms get through the air, and on which jacks access points go
+    Wireless(Wireless),
 }
 
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
