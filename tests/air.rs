@@ -130,15 +130,13 @@ fn rows() -> Vec<Row> {
         let shown_or_not = field("shown").is_empty();
         let text = site(&field);
         // a signal is the laptop's; where a shown rate stands it wins, and neither needs walls
-        let text = if shown_or_not && field("signal").is_empty() {
-            text
-        } else if shown_or_not {
+        let text = if shown_or_not {
             text
         } else {
             let lines = text
                 .lines()
                 .filter(|l| !l.starts_with("distance") && !l.starts_with("through"));
-            lines.map(|l| format!("{l}\n")).collect()
+            lines.map(|l| format!("{l}\n")).collect::<Vec<_>>().concat()
         };
         let site = read(&text, &[], &catalogue).unwrap_or_else(|f| panic!("{case}: {f}\n{text}"));
         let question = Question {

@@ -226,12 +226,10 @@ fn faults_in_json_go_out_in_one_envelope() {
 
 #[test]
 fn of_very_many_faults_the_first_hundred_are_drawn() {
-    let site = format!(
-        "name = \"x\"\n{}",
-        (0..150)
-            .map(|i| format!("[nas.n{i}]\nlenght = 1\n"))
-            .collect::<String>()
-    );
+    let machines: Vec<String> = (0..150)
+        .map(|i| format!("[nas.n{i}]\nlenght = 1\n"))
+        .collect();
+    let site = format!("name = \"x\"\n{}", machines.concat());
     let drawn = narrows_reading(&["check", "-"], site.as_bytes());
     assert_eq!(
         drawn.err.lines().filter(|l| l.starts_with("error")).count(),

@@ -155,7 +155,8 @@ impl Question {
         let last = self.choices.len() + 1;
         line(last, "none of these; leave it out");
         let numbers: Vec<String> = (1..last).map(|n| n.to_string()).collect();
-        out.push_str(&format!("{} or {last}? ", numbers.join(", ")));
+        let question = format!("{} or {last}? ", numbers.join(", "));
+        out.push_str(&question);
         out
     }
 
