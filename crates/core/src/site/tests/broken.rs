@@ -364,7 +364,7 @@ const BROKEN: &[(&str, &str, &[Expected])] = broken! {
     "task-unknown-does":
         (25, "dances", "task.1.does is not one of the words it may be", "write one of play, multicam, scrub, sequence, export, ingest", 0);
     "task-unknown-key":
-        (26, "heldon", "'heldto-' is not a field of a task", "the fields of a task are desk, does, array, direction, deman", 0);
+        (26, "heldon", "'heldon' is not a field of a task", "the fields of a task are desk, does, array, direction, deman", 0);
     "task-unknown-raster":
         (27, "UDH", "task.1.raster is not a raster", "write pixels a row x rows, for example 3840x2160, or one of ", 0);
     "task-weight-of-zero":
