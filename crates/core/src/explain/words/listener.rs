@@ -109,11 +109,16 @@ impl Listener {
 
     /// Whether a text is so short that a wrong word or number in it is a mistake rather than a way to put it.
     fn at_its_word(&self, text: &str, faulty: &Faulty<'_>) -> bool {
-        let names: Vec<&str> = self.names.iter().flatten().map(String::as_str).collect();
+        // cut-3 where the desks are cut-1 and cut-2 is a desk that is not there
+        let letters = |name: &str| -> String {
+            let all = name.chars().filter(|c| !c.is_ascii_digit());
+            all.flat_map(char::to_lowercase).collect()
+        };
         let misnamed = faulty.spans().any(|span| {
             let word = faulty.at(&span);
+            let mut names = self.names.iter().flatten().chain(&self.machines);
             word.contains(|c: char| c.is_ascii_digit())
-                && !meant(word, names.iter().copied()).is_empty()
+                && names.any(|name| letters(name) == letters(word))
         });
         let least = if faulty.unread { SPOKEN } else { SPOKEN + 2 };
         let short = text.split_whitespace().count() < least;

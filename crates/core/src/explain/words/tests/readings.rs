@@ -349,7 +349,7 @@ fn what_is_no_reading_is_refused_where_it_is_wrong() {
     let rows = [
         ("", "", "nothing is written here"),
         ("   ", "   ", "nothing is written here"),
-        ("cut-3 read 112 MB/s", "cut-3", "did you mean 'cut-1'?"),
+        ("cut-3 read 112 MB/s", "cut-3", "'cut-3' is not known here"),
         (
             "read 112 furlongs",
             "furlongs",
