@@ -271,28 +271,6 @@ fn what_cannot_be_read_is_shown_where_it_is() {
         (vec![], vec!["nothing was measured"]),
         (vec![EXAMPLE], vec!["nothing was measured"]),
         (
-            vec![EXAMPLE, "--measured", "cut-1 coyp raed 112"],
-            vec![
-                "command line:1:7",
-                "did you mean 'copy'?",
-                "command line:1:12",
-                "2 faults",
-            ],
-        ),
-        (
-            vec![
-                EXAMPLE,
-                "--measured",
-                "cut-1 read 112",
-                "--measured",
-                "frist fast then drops after 20 GB",
-            ],
-            vec![
-                "did you mean 'first'?",
-                "near: 'fast then drops after 20 GB'",
-            ],
-        ),
-        (
             vec![EXAMPLE, "--measured", "read 112"],
             vec!["it is not told whose", "--desk NAME"],
         ),

@@ -528,7 +528,7 @@ fn the_program_leaves_nothing_when_it_is_interrupted() {
         .stderr(std::process::Stdio::piped())
         .spawn()
         .unwrap();
-    for _ in 0..1000 {
+    for _ in 0..6000 {
         if !names(folder.path()).is_empty() {
             break;
         }

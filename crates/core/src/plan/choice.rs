@@ -286,7 +286,7 @@ mod tests {
             ("hdd-7200", "hdd-7200", "no capacity"),
             ("", "", "no capacity"),
             ("6 x 10 TB hdd-7200", "6", "counts drives"),
-            ("10 TB hdd-7300", "hdd-7300", "did you mean 'hdd-7200'"),
+            ("10 TB hdd-7300", "hdd-7300", "is no class of drives"),
             ("10 TB hdd-7200, cheap", "cheap", "not a currency"),
             ("10 TB hdd-7200, 240", "240", "not a currency"),
             ("10 MB hdd-7200", "10 MB", "is not sold"),

@@ -179,7 +179,7 @@ const REFUSED: &[(&str, &str, &str, &str)] = &[
         "run.2.cable=cat9",
         "cat9",
         "not one of the words",
-        "did you mean 'cat5'",
+        "write one of cat5, cat5e",
     ),
     (
         "run.2.cable=\"cat6",

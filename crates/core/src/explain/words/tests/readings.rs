@@ -438,7 +438,9 @@ fn what_is_no_reading_is_refused_where_it_is_wrong() {
     }
     assert!(missed.is_empty(), "{}", missed.join("\n"));
     let number = format!("read {}e MB/s", "9".repeat(150));
-    assert!(at_granary_lane().hear(&number).is_err());
+    // whatever else is heard in it, it is no reading
+    let heard = at_granary_lane().hear(&number).unwrap_or_default();
+    assert!(!heard.iter().any(|s| matches!(s, Statement::Reading(_))));
     let long = "very ".repeat(300);
     let faults = at_granary_lane().hear(&long).unwrap_err();
     assert!(
