@@ -27,7 +27,7 @@ pub fn narrows(arguments: &[&str]) -> Ran {
     narrows_reading(arguments, b"")
 }
 
-/// As [`narrows`], with a text on the standard input.
+/// As [`narrows()`], with a text on the standard input.
 pub fn narrows_reading(arguments: &[&str], mut input: &[u8]) -> Ran {
     // paths in messages must not depend on where the checkout lies
     let root = root();

@@ -72,7 +72,7 @@ pub struct PortRates {
     pub source: String,
 }
 
-/// A codec as its row gives it; see [`crate::work::codecs`].
+/// A codec as its row gives it; the rule that gives its rate is that of the core.
 #[derive(Clone, Debug)]
 pub struct CodecRow {
     /// The word that ids are made of.
