@@ -317,7 +317,7 @@ fn what_cannot_be_read_is_shown_where_it_is() {
     let ran = explain(&[
         EXAMPLE,
         "--measured",
-        "raed 3",
+        "cut-9 read 112",
         "--readings",
         list.to_str().unwrap(),
     ]);

@@ -203,11 +203,17 @@ fn made(
     Some((reading, Value { low, high, unit }))
 }
 
+/// More than any unit makes sense of, be it bytes a second of the fastest machine: no reading is so large.
+const MOST: f64 = 1e13;
+
 fn amount(what: What, measured: &Measured, listener: &Listener) -> Option<Amount> {
     let (low, high) = (
         measured.low.or(measured.high)?,
         measured.high.or(measured.low)?,
     );
+    if !(low >= 0.0 && high <= MOST) {
+        return None;
+    }
     let middle = f64::midpoint(low, high);
     let bound = match (measured.low, measured.high) {
         (None, _) => Exactness::AtMost,
