@@ -144,7 +144,7 @@ fn axis(scale: &Scale, foot: f64, unit: &str) -> Markup {
 fn one(row: &Bar, scale: &Scale, top: f64, guide: Option<f64>) -> (Markup, f64) {
     let mut y = top + 12.0;
     let lead = if row.narrow { 18.0 } else { EDGE };
-    let room = LETTERS.saturating_sub(row.shown_columns + 4);
+    let room = LETTERS.saturating_sub(row.shown_columns + 8);
     let name = html! {
         @if row.narrow { (strait(EDGE + 6.0, y - 4.5, 12.0)) }
         (label(lead, y, "strong", Anchor::Start, &html! { (cut(&row.name, room)) }))
