@@ -327,6 +327,30 @@ fn what_cannot_be_read_is_shown_where_it_is() {
 }
 
 #[test]
+fn property_a_number_that_is_expected_is_not_called_a_fault() {
+    for desk in ["cut-1", "cut-2", "colour", "sound", "ingest"] {
+        for way in ["read", "write"] {
+            let asked = |rate: f64| {
+                let text = format!("{desk} copy {way} {rate:.2} MB/s");
+                json(&[EXAMPLE, "--measured", &text])["answer"].clone()
+            };
+            let expected = asked(50.0)["readings"][0]["expected_megabytes_per_s"].clone();
+            let at = |name: &str| expected[name].as_f64().unwrap();
+            let (low, middle, high) = (at("p05"), at("p50"), at("p95"));
+            for told in [low * 1.02, f64::midpoint(low, middle), middle, high * 0.98] {
+                let answer = asked(told);
+                let line = answer["in_words"].as_str().unwrap();
+                assert_ne!(answer["verdict"], "slow", "{desk} {way} {told}: {line}");
+                assert!(
+                    !line.contains("Not as it should be"),
+                    "{desk} {way} {told}: {line}"
+                );
+            }
+        }
+    }
+}
+
+#[test]
 fn a_desk_may_be_told_once_for_all() {
     let one = json(&[EXAMPLE, "--measured", "read 11.4 MB/s", "--desk", "sound"]);
     let other = json(&[EXAMPLE, "--measured", "sound read 11.4 MB/s"]);

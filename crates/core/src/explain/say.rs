@@ -467,6 +467,9 @@ pub(crate) fn first_line(
             c.words,
             percent(c)
         ),
+        (Verdict::Normal, None) => {
+            format!("As it should be: \"{measured}\" lies within {expected}, which are expected.")
+        }
         (_, None) => format!("No cause known here gives \"{measured}\"; {expected} are expected."),
     }
 }
