@@ -15,5 +15,6 @@ mod text;
 pub use page::{Files, Report, Said, page};
 pub use picture::Picture;
 pub use pictures::{
-    Curve, SPAN, day, front, ledger, margin, margins, place, places, shares, tall_place,
+    Curve, SPAN, day, front, growth, ledger, margin, margins, place, places, rooms, shares,
+    tall_place,
 };

@@ -95,7 +95,7 @@ pub(super) fn section(report: &Report<'_>) -> Section {
             }
         }
     };
-    Section::new("desks", "Desk by desk", vec![Command::budget(report)], body)
+    Section::new("desks", "Desk by desk", vec![Command::better(report)], body)
 }
 
 fn heading(flow: &Flow, i: usize) -> Markup {

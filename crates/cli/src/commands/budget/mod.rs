@@ -8,7 +8,7 @@ use crate::arguments::{Budget, Format, WorkWord};
 use crate::commands::report::file::draw;
 use crate::input::{self, Description, Stop};
 use crate::{Outcome, Screen};
-use narrows_core::budget::{Answer, Question, answer, compare};
+use narrows_core::budget::{Answer, Question, Written, answer, better, compare};
 use narrows_core::catalogue::Catalogue;
 use narrows_core::quantity::{DataRate, Information, parse};
 use narrows_core::site::parts::{Parts, describe, in_argument};
@@ -33,14 +33,26 @@ fn work_out(arguments: &Budget, screen: &mut Screen<'_>) -> Result<Outcome, Stop
     };
     let before = read(&[], screen)?;
     let mut draws = Draws::new(USUAL_DRAWS);
-    let first = ask(&before, &question, &catalogue, &mut draws, screen)?;
-    let (changed, second) = if arguments.set.is_empty() {
+    let mut first = ask(&before, &question, &catalogue, &mut draws, screen)?;
+    let (changed, mut second) = if arguments.set.is_empty() {
         (None, None)
     } else {
         let after = read(&arguments.set, screen)?;
         let answer = ask(&after, &question, &catalogue, &mut draws, screen)?;
         (Some(after), Some(answer))
     };
+    if arguments.better {
+        let latest = second.as_mut().unwrap_or(&mut first);
+        let written = Written {
+            bytes: &description.bytes,
+            edits: &arguments.set,
+        };
+        let place = (changed.as_ref().unwrap_or(&before), written);
+        if let Err(fault) = better(latest, place, &question, &catalogue, &mut draws) {
+            let help = "ask narrows check what is missing in the site";
+            return Err(input::refuse(screen, &fault.to_string(), help));
+        }
+    }
     let changes = second.as_ref().map(|after| compare(&first, after));
     let shown = text::Shown {
         arguments,
