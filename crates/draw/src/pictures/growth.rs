@@ -29,7 +29,7 @@ pub(crate) fn months(count: f64) -> String {
     if count > FAR {
         "over 120".to_owned()
     } else {
-        three_digits((count * 10.0).round() / 10.0)
+        three_digits(count)
     }
 }
 

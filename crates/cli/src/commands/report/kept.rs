@@ -73,7 +73,7 @@ pub(super) fn filling(of: &Place<'_>) -> Asked<GrowthAnswer> {
 
 pub(super) fn copies(of: &Place<'_>) -> Asked<Backup> {
     let question = BackupQuestion::default();
-    let mut draws = Draws::new(USUAL_DRAWS);
+    let mut draws = Draws::new(backup::DRAWS);
     let found = narrows_keeping::backup::backup(of.site, &question, of.catalogue, &mut draws);
     Ok(described(found)?.map(|answer| {
         let shown = backup::text::Shown {
