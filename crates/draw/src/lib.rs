@@ -12,7 +12,7 @@ mod scale;
 mod style;
 mod text;
 
-pub use page::{Files, Report, Said, page};
+pub use page::{Files, Report, Said, is_shown, page};
 pub use picture::Picture;
 pub use pictures::{
     Curve, SPAN, day, front, growth, ledger, margin, margins, place, places, rooms, shares,

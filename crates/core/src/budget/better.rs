@@ -92,26 +92,27 @@ pub fn better(
             if desk.is_empty() || lifted.is_none_or(|lifted| lifted <= WORTH * now) {
                 continue;
             }
-            let Some((part, set)) = next(site, hop) else {
-                continue;
-            };
-            let key = (desk.clone(), set.clone());
-            if !asked.contains_key(&key) {
-                let flows = flows(written, &key, question, (catalogue, &cabling), draws)?;
-                asked.insert(key.clone(), flows);
+            for (part, set) in next(site, hop) {
+                let key = (desk.clone(), set.clone());
+                if !asked.contains_key(&key) {
+                    let flows = flows(written, &key, question, (catalogue, &cabling), draws)?;
+                    asked.insert(key.clone(), flows);
+                }
+                let same = |other: &&Flow| {
+                    other.array == array && other.port == port && other.direction == direction
+                };
+                let found = asked.get(&key).and_then(|flows| flows.iter().find(same));
+                let rate = found.map(|found| found.megabytes_per_s);
+                // a part that the rest of the place cannot use is passed over for the next one
+                if let Some(rate) = rate.filter(|r| in_megabytes_per_second(r.p50) > WORTH * now) {
+                    hop.next_better = Some(Better {
+                        part,
+                        set,
+                        megabytes_per_s: rate,
+                    });
+                    break;
+                }
             }
-            let same = |other: &&Flow| {
-                other.array == array && other.port == port && other.direction == direction
-            };
-            let found = asked.get(&key).and_then(|flows| flows.iter().find(same));
-            hop.next_better = found
-                .map(|found| found.megabytes_per_s)
-                .filter(|rate| in_megabytes_per_second(rate.p50) > WORTH * now)
-                .map(|megabytes_per_s| Better {
-                    part,
-                    set,
-                    megabytes_per_s,
-                });
         }
     }
     Ok(())
@@ -140,8 +141,15 @@ fn flows(
     Ok(answer_with(&site, &question, catalogue, cabling, draws)?.flows)
 }
 
-/// The next better part of a place: in words, and as edits.
-fn next(site: &Site, hop: &FlowHop) -> Option<(String, Vec<String>)> {
+/// The better parts of a place, the next one first: in words, and as edits.
+fn next(site: &Site, hop: &FlowHop) -> Vec<(String, Vec<String>)> {
+    if hop.kind == HopKind::Link {
+        return links(site, hop);
+    }
+    part(site, hop).into_iter().collect()
+}
+
+fn part(site: &Site, hop: &FlowHop) -> Option<(String, Vec<String>)> {
     match hop.kind {
         HopKind::Disk => {
             let name = hop.id.strip_prefix("desk.")?.strip_suffix(".disk")?;
@@ -179,7 +187,6 @@ fn next(site: &Site, hop: &FlowHop) -> Option<(String, Vec<String>)> {
             let path = format!("{path}.cpu");
             Some((format!("a processor {class}"), vec![edit(&path, class)]))
         }
-        HopKind::Link => link(site, hop),
         _ => None,
     }
 }
@@ -201,37 +208,42 @@ fn next_drive(drive: &Drive) -> Option<&'static str> {
         .or_else(|| above(&DRIVES, class))
 }
 
-/// The next rate at the ends that do not know it yet; where both do, the better cable.
-fn link(site: &Site, hop: &FlowHop) -> Option<(String, Vec<String>)> {
-    let now = hop.link_megabits_per_s?;
-    let run = site
+/// The next rates at the ends that do not know them yet; where both do, the better cable.
+fn links(site: &Site, hop: &FlowHop) -> Vec<(String, Vec<String>)> {
+    let found = site
         .runs
         .iter()
-        .find(|run| format!("run.{}", run.number) == hop.id)?;
-    let next = RATES
-        .into_iter()
-        .find(|rate| f64::from(*rate) > now.megabits())?;
-    let next = LinkRate::from_megabits(u64::from(next));
-    let slow = |end: &&End| {
-        let port = site.port(end);
-        port.is_some_and(|port| port.rate.megabits() < next.megabits())
+        .find(|run| format!("run.{}", run.number) == hop.id);
+    let (Some(run), Some(now)) = (found, hop.link_megabits_per_s) else {
+        return Vec::new();
     };
-    let ends: Vec<&End> = [&run.from, &run.to].into_iter().filter(slow).collect();
-    let rate = |end: &End| edit(&format!("{}.rate", path_of(site, end)), &next.to_string());
-    match ends.as_slice() {
-        [] => {
-            let Medium::Copper { .. } = run.medium else {
-                return None;
+    let rates = RATES
+        .into_iter()
+        .filter(|rate| f64::from(*rate) > now.megabits());
+    rates
+        .filter_map(|rate| {
+            let next = LinkRate::from_megabits(u64::from(rate));
+            let slow = |end: &&End| {
+                let port = site.port(end);
+                port.is_some_and(|port| port.rate.megabits() < next.megabits())
             };
-            let set = vec![edit(&format!("{}.cable", hop.id), CABLE)];
-            Some((format!("a {CABLE} cable"), set))
-        }
-        [end] => Some((format!("{next} at {}", end.name), vec![rate(end)])),
-        _ => Some((
-            format!("{next} at both ends"),
-            ends.into_iter().map(rate).collect(),
-        )),
-    }
+            let ends: Vec<&End> = [&run.from, &run.to].into_iter().filter(slow).collect();
+            let edits = ends
+                .iter()
+                .map(|end| edit(&format!("{}.rate", path_of(site, end)), &next.to_string()));
+            match ends.as_slice() {
+                [] => match run.medium {
+                    Medium::Copper { .. } => {
+                        let set = vec![edit(&format!("{}.cable", hop.id), CABLE)];
+                        Some((format!("a {CABLE} cable"), set))
+                    }
+                    _ => None,
+                },
+                [end] => Some((format!("{next} at {}", end.name), edits.collect())),
+                _ => Some((format!("{next} at both ends"), edits.collect())),
+            }
+        })
+        .collect()
 }
 
 /// The path of a port in a site file.

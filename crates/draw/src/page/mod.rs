@@ -19,6 +19,8 @@ mod table;
 mod together;
 mod tracing;
 
+pub use desks::is_shown;
+
 use crate::pictures::{place, tall_place};
 use crate::style::{PAGE, PICTURE};
 use crate::text::{columns, plain};

@@ -282,8 +282,25 @@ fn one_by_one(read: &Read, path: &Path) -> Result<Said<Budget>, String> {
         edits: &[],
     };
     let place = (&read.site, written);
-    better(&mut answer, place, &question, &read.catalogue, &mut draws)
+    // of desks that are alike one is shown, and better parts are asked for it alone
+    let mut is_shown = narrows_draw::is_shown(&answer.flows).into_iter();
+    let (mut asked, mut rest) = (answer.clone(), Vec::new());
+    asked.flows.clear();
+    for flow in answer.flows.drain(..) {
+        if is_shown.next() == Some(true) {
+            rest.push(None);
+            asked.flows.push(flow);
+        } else {
+            rest.push(Some(flow));
+        }
+    }
+    better(&mut asked, place, &question, &read.catalogue, &mut draws)
         .map_err(|fault| fault.to_string())?;
+    let mut asked = asked.flows.into_iter();
+    answer.flows = rest
+        .into_iter()
+        .filter_map(|flow| flow.or_else(|| asked.next()))
+        .collect();
     let Command::Budget(arguments) =
         typed(&[OsStr::new("budget"), OsStr::new("--"), path.as_os_str()])?
     else {
