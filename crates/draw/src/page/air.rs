@@ -7,9 +7,8 @@ use crate::text::plain;
 use maud::{Markup, html};
 use narrows_core::quantity::three_digits;
 
-/// Width of the drawing on a wide page, and on a narrow one.
-const WIDE: f64 = 720.0;
-const NARROW: f64 = 360.0;
+/// Width of the drawing, so that letters keep their size on a phone.
+const WIDTH: f64 = 360.0;
 
 /// What desks and rooms get through the air.
 pub(super) fn section(report: &Report<'_>) -> Option<Section> {
@@ -63,8 +62,7 @@ pub(super) fn section(report: &Report<'_>) -> Option<Section> {
         (said(&found.lines))
         @if !answer.rooms.is_empty() {
             p { "The chance that a desk in a room, alone on the air, reads " (need) " MB/s:" }
-            figure.wide { (rooms(report.site, answer, WIDE).inside("rooms")) }
-            figure.tall { (rooms(report.site, answer, NARROW).inside("rooms-tall")) }
+            div.pair { div.one { figure { (rooms(report.site, answer, WIDTH).inside("rooms")) } } }
             (in_rooms(report)) }
         @if !links.is_empty() { (table("Desks on the air, and what a wired port of 1 Gb/s would give", &heads, &links)) }
         p.quiet { "Estimates from published losses, no survey. from, to: 1 in 20 is slower, 1 in 20 faster." }

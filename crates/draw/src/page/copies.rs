@@ -37,7 +37,7 @@ pub(super) fn section(report: &Report<'_>) -> Option<Section> {
         .collect();
     let body = html! {
         (said(&found.lines))
-        (table("The copies", &heads, &rows))
+        (table("How old each copy is, and hours until work goes on", &heads, &rows))
         p.quiet { "age: of the newest whole copy, in the mean and in 1 of 20 moments; back: hours until work goes on. \
             fails: it does not give back what is in it." }
         (events(answer))
