@@ -12,6 +12,9 @@ const SURE: f64 = 0.95;
 /// Letters of a job's name that a screen has room for.
 const LONGEST: usize = 22;
 
+/// Columns of a screen that are left for the name of a job and what it waits for, beside the times.
+const BESIDE_NAMES: usize = 30;
+
 /// What is shown of a day.
 pub(crate) struct Shown<'a> {
     pub site: &'a Site,
@@ -151,6 +154,10 @@ impl Shown<'_> {
             ("in time", Side::Right),
             ("waits for", Side::Left),
         ]);
+        // a place is one word that no line can break
+        let places = self.day.jobs.iter().filter_map(|job| job.waits.first());
+        let widest = places.flat_map(|(name, _)| name.split(' ').map(str::len));
+        let room = LONGEST.min(BESIDE_NAMES.saturating_sub(widest.max().unwrap_or(0)));
         for job in &self.day.jobs {
             let ends = |of: fn(&narrows_core::budget::TimeRange) -> Time| {
                 job.ends
@@ -158,7 +165,7 @@ impl Shown<'_> {
                     .map_or_else(|| "never".to_owned(), |e| clock(of(e)))
             };
             table.row(vec![
-                short(&job.job.what),
+                short(&job.job.what, room),
                 clock(job.job.earliest),
                 ends(|e| e.p50),
                 ends(|e| e.p95),
@@ -293,11 +300,11 @@ fn waits(job: &Played) -> String {
 }
 
 /// A name that leaves room for the other columns.
-fn short(name: &str) -> String {
-    if name.chars().count() <= LONGEST {
+fn short(name: &str, room: usize) -> String {
+    if name.chars().count() <= room {
         return name.to_owned();
     }
-    let begin: String = name.chars().take(LONGEST - 2).collect();
+    let begin: String = name.chars().take(room.saturating_sub(2)).collect();
     format!("{}..", begin.trim_end())
 }
 
@@ -320,8 +327,11 @@ mod tests {
 
     #[test]
     fn long_names_are_cut_and_short_ones_are_not() {
-        assert_eq!(short("card A of the morning"), "card A of the morning");
-        let cut = short("the whole of the second card of the morning");
+        assert_eq!(
+            short("card A of the morning", LONGEST),
+            "card A of the morning"
+        );
+        let cut = short("the whole of the second card of the morning", LONGEST);
         assert_eq!(cut, "the whole of the sec..");
         assert_eq!(cut.chars().count(), LONGEST);
     }
