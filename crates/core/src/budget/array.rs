@@ -70,6 +70,13 @@ const ALL_IN_STEP: How = How {
     source: "the slowest of n decides; Tippett 1925",
 };
 
+const IN_PLACE: How = How {
+    name: "in step, in place",
+    formula: "g e",
+    symbols: &["g", "e"],
+    source: "learned from measured places: docs/field-cases.md",
+};
+
 const REACHED: How = How {
     name: "in step, and reached by a program",
     formula: "g s",
@@ -285,6 +292,7 @@ impl Builder<'_, '_> {
                 None
             };
             let worth = self.worth(id, &worth);
+            let step = self.as_in_the_field((array, drive), direction, &step)?;
             let mut all = |rate: &Column<DataRate>| {
                 let capped = self.sheet.of2(&SLOWER, rate, &interface, slower);
                 self.sheet.of3(
@@ -365,15 +373,69 @@ impl Builder<'_, '_> {
         if direction == Direction::Read || array.level.parity() == 0 {
             return Ok(step);
         }
-        let parity = self.sheet.draw(
-            &format!("{id}/parity writing"),
-            "share of full-stripe writing that is reached",
-            &self.catalogue.spread::<Ratio>("parity.write-share")?,
-            &self.catalogue.number("parity.write-share")?.source,
-        );
+        let parity = self.parity_share(id, array)?;
         Ok(self
             .sheet
             .of2(&BOTH, &step, &parity, |g: Ratio, p: Ratio| g * p))
+    }
+
+    /// What parity writes reach of full stripes, by whether the site says that they are.
+    fn parity_share(&mut self, id: &str, array: &Array) -> Result<Column<Ratio>, BudgetFault> {
+        let name = "share of full-stripe writing that is reached";
+        let one = |this: &mut Self, row: &str| -> Result<Column<Ratio>, BudgetFault> {
+            Ok(this.sheet.draw(
+                &format!("{id}/{row}"),
+                name,
+                &this.catalogue.spread::<Ratio>(row)?,
+                &this.catalogue.number(row)?.source,
+            ))
+        };
+        let Some(full) = &array.full_stripes else {
+            return one(self, "parity.write-share");
+        };
+        let pick = self
+            .sheet
+            .choice(full, |full| if *full { "yes" } else { "no" }.to_owned());
+        let mut options = Vec::new();
+        for (full, _) in full.value.options() {
+            options.push(one(
+                self,
+                if *full {
+                    "parity.full-stripes"
+                } else {
+                    "parity.write-share"
+                },
+            )?);
+        }
+        Ok(self.sheet.pick(name, &pick, &options))
+    }
+
+    /// What drives of a class whose rate nobody stated give of what the class says: controllers, lanes,
+    /// age, other programs; learned from places that were measured.
+    fn as_in_the_field(
+        &mut self,
+        (array, drive): (&Array, &Drive),
+        direction: Direction,
+        step: &Column<Ratio>,
+    ) -> Result<Column<Ratio>, BudgetFault> {
+        let stated = match (drive, direction) {
+            (Drive::Spinning { outer, .. }, _) => !outer.is_assumed(),
+            (Drive::Flash { read, .. }, Direction::Read) => !read.is_assumed(),
+            (Drive::Flash { burst_write, .. }, Direction::Write) => !burst_write.is_assumed(),
+        };
+        if stated {
+            return Ok(step.clone());
+        }
+        let row = model_row(matches!(drive, Drive::Spinning { .. }), array.drives.count);
+        let error = self.sheet.draw(
+            row,
+            "drives in place over what their class says",
+            &self.catalogue.spread::<f64>(row)?,
+            &self.catalogue.number(row)?.source,
+        );
+        Ok(self
+            .sheet
+            .of2(&IN_PLACE, step, &error, |g: Ratio, e: f64| g * e))
     }
 
     /// How many drives' worth one stream gets, where it lies between two ends near the low one:
@@ -465,6 +527,17 @@ impl Builder<'_, '_> {
                 "use drives with conventional tracks in a parity array",
             ));
         }
+    }
+}
+
+/// Which of the models' errors is that of so many drives.
+///
+/// One or two spinning drives have a controller to themselves; more share one, and wait for each other.
+pub(crate) fn model_row(spinning: bool, drives: usize) -> &'static str {
+    match (spinning, drives) {
+        (true, ..=2) => "model.drive",
+        (true, _) => "model.array",
+        (false, _) => "model.flash",
     }
 }
 

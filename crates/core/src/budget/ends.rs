@@ -17,6 +17,13 @@ const THREAD: How = How {
     source: "costs of one thread add; signing and encryption: MS-SMB2 section 3.1.4",
 };
 
+const IN_PLACE: How = How {
+    name: "on one core, in place",
+    formula: "r e",
+    symbols: &["r", "e"],
+    source: "learned from measured places: docs/field-cases.md",
+};
+
 const PACKETS: How = How {
     name: "share of a packet that is payload",
     formula: "P / (P + h)",
@@ -50,6 +57,13 @@ const CACHE: How = How {
     formula: "M s",
     symbols: &["M", "s"],
     source: "Linux mm/page-writeback.c",
+};
+
+const POOL_CACHE: How = How {
+    name: "memory that takes a burst",
+    formula: "min(M s, D)",
+    symbols: &["M", "s", "D"],
+    source: "OpenZFS: zfs_dirty_data_max",
 };
 
 /// A drive's rate for one direction, with what it is when empty and how it tires.
@@ -227,9 +241,19 @@ impl Builder<'_, '_> {
                 &self.catalogue.number(&row)?.source,
             ));
         }
+        let rate = self
+            .sheet
+            .pick(&format!("{what} on one core"), class, &options);
+        let row = "model.processor";
+        let error = self.sheet.draw(
+            row,
+            "cores in place over what their class says",
+            &self.catalogue.spread::<f64>(row)?,
+            &self.catalogue.number(row)?.source,
+        );
         Ok(self
             .sheet
-            .pick(&format!("{what} on one core"), class, &options))
+            .of2(&IN_PLACE, &rate, &error, |r: DataRate, e: f64| r * ratio(e)))
     }
 
     /// Adds a port's slot or adapter, where it is told.
@@ -433,9 +457,32 @@ impl Builder<'_, '_> {
         }
     }
 
-    /// Memory on the machine that takes a burst of writes.
-    pub(super) fn write_cache(&mut self, nas: &Nas) -> Result<Column<Information>, BudgetFault> {
+    /// Memory on the machine that takes a burst of writes; a pool takes no more than a limit of its
+    /// own.
+    pub(super) fn write_cache(
+        &mut self,
+        nas: &Nas,
+        pooled: bool,
+    ) -> Result<Column<Information>, BudgetFault> {
         let memory = self.sheet.value("memory", &nas.memory);
+        if pooled {
+            let [share, most] = ["pool.dirty-share", "pool.dirty-most"];
+            let share = self.sheet.draw(
+                share,
+                "share that takes writes of a pool",
+                &self.catalogue.spread::<Ratio>(share)?,
+                &self.catalogue.number(share)?.source,
+            );
+            let most: Column<Information> = self.row(most, "most that a pool takes")?;
+            return Ok(self.sheet.of3(
+                &POOL_CACHE,
+                (&memory, &share, &most),
+                |m: Information, s: Ratio, most: Information| {
+                    let share = m * s;
+                    if share < most { share } else { most }
+                },
+            ));
+        }
         let share = self.sheet.draw(
             &format!("nas.{}.memory/write-cache", nas.name),
             "share that takes writes",

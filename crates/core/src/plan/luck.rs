@@ -24,6 +24,8 @@ pub(super) struct Luck {
     pub scatter: Vec<Ratio>,
     /// What a program reaches of the drives.
     pub reached: Vec<Ratio>,
+    /// Drives in place over what their class says: one or two that spin, more of them, flash.
+    pub in_place: [Vec<f64>; 3],
     pub parity_share: Vec<Ratio>,
     pub request: Vec<Information>,
     pub prefetch: Vec<Information>,
@@ -123,6 +125,11 @@ pub(super) fn draw(
         worth: drawer.within("layouts/drives at work", USUAL_ABOVE_LOW, (0.0, 1.0)),
         scatter: drawer.row("drive.scatter")?,
         reached: drawer.row("array.reached")?,
+        in_place: [
+            drawer.row("model.drive")?,
+            drawer.row("model.array")?,
+            drawer.row("model.flash")?,
+        ],
         parity_share: drawer.row("parity.write-share")?,
         request: drawer.row("layouts.request")?,
         prefetch: drawer.row("array.pool-prefetch")?,

@@ -4,7 +4,7 @@ use super::Shape;
 use super::luck::{DriveLuck, Luck, Turning};
 use crate::array::capacity::{DEFAULT_CHUNK, DEFAULT_RECORD};
 use crate::array::rate::{
-    Place, far_write, interleaved, pieces, read_one_stream, write_one_stream,
+    Medium, Place, far_write, interleaved, pieces, read_one_stream, write_one_stream,
 };
 use crate::array::{Bytes, Layout, Level, Placement};
 use crate::hop::drives::in_step;
@@ -86,9 +86,15 @@ impl Model<'_> {
         let slowest = self.waits(direction);
         let parity = direction == Direction::Write && self.shape.level.parity() > 0;
         let far = self.far_writer(direction);
+        let in_place = match (self.drive.medium, self.shape.drives()) {
+            (Medium::Spinning, ..=2) => &self.luck.in_place[0],
+            (Medium::Spinning, _) => &self.luck.in_place[1],
+            (Medium::Flash, _) => &self.luck.in_place[2],
+        };
         let drawn = (0..self.luck.count).map(|d| {
             let worth = low + (high - low) * self.luck.worth[d];
-            let step = in_step(slowest, self.luck.scatter[d]) * self.luck.reached[d];
+            let reached = self.luck.reached[d] * in_place[d];
+            let step = in_step(slowest, self.luck.scatter[d]) * reached;
             let mut rate = of_drive[d] * (ratio(worth) * step);
             if parity {
                 rate = rate * self.luck.parity_share[d];
@@ -221,7 +227,8 @@ impl Model<'_> {
         let level = self.shape.level;
         let copies = matches!(level, Level::TwoCopy | Level::ThreeCopy);
         let sums = level.is_pooled() || copies;
-        let stripes = level.parity() > 0 && (direction == Direction::Write || degraded);
+        let stripes =
+            level.parity() > 0 && !level.is_pooled() && (direction == Direction::Write || degraded);
         if stripes || sums {
             for (d, rate) in rates.iter_mut().enumerate() {
                 let threads = (streams as f64).min(self.luck.threads[d]).max(1.0);

@@ -59,6 +59,7 @@ pub(super) fn certain(fill: Ratio) -> Luck {
         worth: vec![0.0],
         scatter: vec![ratio(0.0)],
         reached: vec![ratio(1.0)],
+        in_place: [vec![1.0], vec![1.0], vec![1.0]],
         parity_share: vec![ratio(1.0)],
         request: vec![Bytes::kibibytes(4096).information()],
         prefetch: vec![Bytes::kibibytes(16384).information()],

@@ -95,6 +95,10 @@ impl Reader<'_> {
             Err(reported) => Err(reported),
         };
         let client = self.client(part);
+        let round_trip = self.stated(part, "round-trip");
+        let window = self.stated(part, "window");
+        let requests = self.whole(part, "requests");
+        let request_size = self.stated(part, "request-size");
         let ports = self.ports(part, Machine::Desk, mtu, fitted);
         let (disk, disk_capacity) = disk?;
         Ok(Desk {
@@ -105,6 +109,10 @@ impl Reader<'_> {
             disk_fill: disk_fill?,
             overlap: overlap?,
             client: client?,
+            round_trip: round_trip?,
+            window: window?,
+            requests: requests?.map(u64::from),
+            request_size: request_size?,
             ports: ports?,
         })
     }

@@ -128,6 +128,8 @@ pub struct Array {
     pub scrubbing: Chosen<bool>,
     /// How full.
     pub fill: Value<Ratio>,
+    /// Whether its writes go in full stripes, where somebody said so.
+    pub full_stripes: Option<Chosen<bool>>,
     /// Ceiling of what all drives hang on together, where stated (an enclosure on USB).
     pub attached: Option<Value<DataRate>>,
     /// Share of what is read that comes from memory, where somebody looked.
@@ -268,6 +270,14 @@ pub struct Desk {
     pub overlap: Chosen<bool>,
     /// How it reaches the files.
     pub client: Chosen<Client>,
+    /// Round trip to the NAS, where it is another than the network's.
+    pub round_trip: Option<Value<Time>>,
+    /// The most that one of its streams keeps in flight, where stated.
+    pub window: Option<Value<Information>>,
+    /// Requests that it keeps under way, where stated.
+    pub requests: Option<u64>,
+    /// Bytes that one of its requests asks for, where stated.
+    pub request_size: Option<Value<Information>>,
     /// Ports by name.
     pub ports: Vec<Port>,
 }

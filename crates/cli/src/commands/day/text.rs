@@ -13,7 +13,7 @@ const SURE: f64 = 0.95;
 const LONGEST: usize = 22;
 
 /// Columns of a screen that are left for the name of a job and what it waits for, beside the times.
-const BESIDE_NAMES: usize = 30;
+const BESIDE_NAMES: usize = 28;
 
 /// What is shown of a day.
 pub(crate) struct Shown<'a> {
