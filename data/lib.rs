@@ -20,6 +20,8 @@ pub const NUMBERS: &[(&str, &str)] = &[
     ("data/tasks.csv", include_str!("tasks.csv")),
     ("data/room.csv", include_str!("room.csv")),
     ("data/explaining.csv", include_str!("explaining.csv")),
+    ("data/power.csv", include_str!("power.csv")),
+    ("data/keeping.csv", include_str!("keeping.csv")),
 ];
 
 /// Codecs: names, the rule that gives their rate, and where it comes from.
@@ -52,6 +54,10 @@ pub const REMARKS: (&str, &str) = ("data/remarks.csv", include_str!("remarks.csv
 /// The example sites by name.
 pub const SITES: &[(&str, &str)] = &[
     ("granary-lane", include_str!("sites/granary-lane.toml")),
+    (
+        "granary-lane-whole",
+        include_str!("sites/granary-lane-whole.toml"),
+    ),
     ("one-desk", include_str!("sites/one-desk.toml")),
     ("flash-array", include_str!("sites/flash-array.toml")),
     ("laptop-adapter", include_str!("sites/laptop-adapter.toml")),

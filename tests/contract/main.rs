@@ -10,6 +10,7 @@ mod planning;
 mod sharing;
 
 const EXAMPLE: &str = "data/sites/granary-lane.toml";
+const WHOLE: &str = "data/sites/granary-lane-whole.toml";
 const JOBS: &str = "data/jobs/granary-lane.csv";
 const TASKS: &str = "data/tasks/granary-lane.toml";
 
@@ -39,6 +40,7 @@ fn has(value: &Value, expected: &[&str]) {
 }
 
 /// One run or more of each command, so that every key that there is comes out once.
+#[allow(clippy::too_many_lines)] // one list
 fn every_command() -> Vec<&'static [&'static str]> {
     vec![
         &["budget", EXAMPLE, "--format", "json"],
@@ -80,6 +82,44 @@ fn every_command() -> Vec<&'static [&'static str]> {
             "json",
         ],
         &["facts", "--format", "json"],
+        &[
+            "measure",
+            "machine",
+            "--root",
+            "tests/machines/cut-1",
+            "--site",
+            EXAMPLE,
+            "--desk",
+            "cut-1",
+            "--format",
+            "json",
+        ],
+        &["growth", WHOLE, "--need", "90 d", "--format", "json"],
+        &["backup", WHOLE, "--need", "3 d", "--format", "json"],
+        &[
+            "backup",
+            WHOLE,
+            "--move",
+            "raidz2 6 x 14 TB",
+            "--format",
+            "json",
+        ],
+        &[
+            "outage",
+            WHOLE,
+            "--gap",
+            "10 min",
+            "--times",
+            "2",
+            "--pause",
+            "20 min",
+            "--need",
+            "15 min",
+            "--generator",
+            "45 s",
+            "--format",
+            "json",
+        ],
         &["layouts", EXAMPLE, "--need", "30 TB", "--format", "json"],
         &[
             "ports",

@@ -1,3 +1,7 @@
+mod keeping;
+
+pub(crate) use keeping::{Backup, Growth, Outage};
+
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
@@ -20,6 +24,8 @@ pub(crate) struct Arguments {
 #[derive(Debug, Subcommand)]
 #[allow(clippy::large_enum_variant)] // there is one
 pub(crate) enum Command {
+    /// Say how old each copy is, how long until work goes on, and which copy is worth having next
+    Backup(Backup),
     /// Predict read and write MB/s for each desk alone, and name what limits
     Budget(Budget),
     /// Say what to buy first: every combination of offers that no cheaper one equals
@@ -34,10 +40,18 @@ pub(crate) enum Command {
     Explain(Explain),
     /// List the catalogue: constants, words and their sources
     Facts(Facts),
+    /// Say what comes in and when the array is full: a chance for every month, and when to order
+    Growth(Growth),
     /// Compare layouts of drives in a number of bays: space, rates, safety and price
     Layouts(Layouts),
+    /// Ask this machine what it says of itself, or measure its files and its network
+    Measure(Measure),
+    /// Say what backup supplies carry through a gap of the mains, how long, and when to stop
+    Outage(Outage),
     /// Say which desk gets which port of a switch: a patch list to carry to the closet
     Ports(Ports),
+    /// Make one page to show the team: drawing, ledgers, patch list, labels, what it should be
+    Report(Report),
     /// Predict what every task gets while all go on, who drops frames and how full each place is
     Together(Together),
 }
@@ -94,6 +108,9 @@ pub(crate) struct Budget {
     /// fewer than 95 % of cases do
     #[arg(long, value_name = "RATE")]
     pub need: Option<String>,
+    /// Draw the place, or with --desk its ledger, into this file; - draws to standard output
+    #[arg(long, value_name = "FILE")]
+    pub svg: Option<PathBuf>,
     /// How to print the answer
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,
@@ -233,7 +250,8 @@ pub(crate) struct Cable {
     /// classes add up to more
     #[arg(long, value_name = "WATTS")]
     pub power_budget: Option<String>,
-    /// Draw margin over length of the one run into this file
+    /// Draw margin over length of the one run, or what several runs leave over, into this file;
+    /// - draws to standard output
     #[arg(long, value_name = "FILE")]
     pub svg: Option<PathBuf>,
     /// How to print the answer
@@ -268,7 +286,149 @@ pub(crate) struct Explain {
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,
     #[command(flatten)]
+    pub measuring: Measuring,
+    #[command(flatten)]
     pub parts: Parts,
+}
+
+/// Measuring at the desk that this runs on
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Measuring here")]
+pub(crate) struct Measuring {
+    /// Measure at this desk first: what the machine says, a folder of the share, the network; each with your consent
+    #[arg(long, requires = "site")]
+    pub measure: bool,
+    /// The folder of the share that a test file is written into, and removed from
+    #[arg(long, value_name = "FOLDER", requires = "measure")]
+    pub folder: Option<PathBuf>,
+    /// The address of the machine on which narrows measure network --wait runs
+    #[arg(long, value_name = "ADDRESS", requires = "measure")]
+    pub ask: Option<String>,
+    /// A file with the token that the other machine shows
+    #[arg(long, value_name = "FILE", requires = "ask")]
+    pub token_file: Option<PathBuf>,
+    /// Seconds of each run
+    #[arg(long, value_name = "SECONDS", default_value_t = 8, requires = "measure", value_parser = clap::value_parser!(u32).range(1..=60))]
+    pub measure_seconds: u32,
+    #[command(flatten)]
+    pub safety: Safety,
+}
+
+/// What a person agrees to
+#[derive(Clone, Copy, Debug, Args)]
+pub(crate) struct Safety {
+    /// Answer every question of measuring with yes
+    #[arg(long)]
+    pub yes: bool,
+    /// Run with the rights of the administrator, which nothing needs
+    #[arg(long)]
+    pub as_administrator: bool,
+}
+
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Measuring loads a network that others work on, writes wear flash, and drives with shingled tracks are slow for hours after a large write. An array is not a backup."
+)]
+pub(crate) struct Measure {
+    #[command(subcommand)]
+    pub what: Measured,
+}
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum Measured {
+    /// Read what this machine says of its links, shares, drives, processor and memory; changes nothing
+    Machine(MeasureMachine),
+    /// Write and read new files in a folder, and remove them again
+    Files(MeasureFiles),
+    /// Send random bytes from memory to memory between two machines: one waits, one asks
+    Network(MeasureNetwork),
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct MeasureMachine {
+    /// Hold it against this site file, and say what differs
+    #[arg(long, value_name = "SITE")]
+    pub site: Option<PathBuf>,
+    /// Which desk of the site this machine is
+    #[arg(long, value_name = "NAME", conflicts_with = "nas")]
+    pub desk: Option<String>,
+    /// Which NAS of the site this machine is
+    #[arg(long, value_name = "NAME")]
+    pub nas: Option<String>,
+    /// Read another tree of files in place of this machine's own
+    #[arg(long, value_name = "FOLDER")]
+    pub root: Option<PathBuf>,
+    /// Say of everything that is not there why
+    #[arg(long)]
+    pub why: bool,
+    /// How to print the answer
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct MeasureFiles {
+    /// The folder: of a share, or of a disk of this machine
+    pub folder: PathBuf,
+    /// Bytes of the large file, for example "20 GB"; more than 10 GB is asked about
+    #[arg(long, value_name = "SIZE")]
+    pub size: Option<String>,
+    /// The longest that writing, reading and small files may take, each
+    #[arg(long, value_name = "SECONDS", default_value_t = 60, value_parser = clap::value_parser!(u32).range(1..=600))]
+    pub seconds: u32,
+    /// How many small files
+    #[arg(long, value_name = "COUNT", default_value_t = 1000, value_parser = clap::value_parser!(u64).range(0..=10_000))]
+    pub small: u64,
+    /// This is the machine that holds the array, and the folder lies on it
+    #[arg(long)]
+    pub at_the_array: bool,
+    /// Whose the readings are
+    #[arg(long, value_name = "NAME")]
+    pub desk: Option<String>,
+    /// Write what was measured into this list, for narrows explain --readings
+    #[arg(long, value_name = "FILE")]
+    pub readings: Option<PathBuf>,
+    #[command(flatten)]
+    pub safety: Safety,
+    /// How to print the answer
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct MeasureNetwork {
+    /// Wait for one other machine: start this one first
+    #[arg(long, conflicts_with = "ask")]
+    pub wait: bool,
+    /// Ask the machine that waits at this address, in digits
+    #[arg(long, value_name = "ADDRESS")]
+    pub ask: Option<String>,
+    /// Wait at this address of this machine; only this machine itself unless told
+    #[arg(long, value_name = "ADDRESS", requires = "wait")]
+    pub at: Option<String>,
+    /// Waiting: keep the token in this new file. Asking: read it there
+    #[arg(long, value_name = "FILE")]
+    pub token_file: Option<PathBuf>,
+    /// Seconds of a run; waiting: at most
+    #[arg(long, value_name = "SECONDS", default_value_t = 8, value_parser = clap::value_parser!(u32).range(1..=60))]
+    pub seconds: u32,
+    /// Minutes to wait and work, at most
+    #[arg(long, value_name = "MINUTES", default_value_t = 10, requires = "wait", value_parser = clap::value_parser!(u32).range(1..=60))]
+    pub minutes: u32,
+    /// Hold every run to this rate, for use while others work, for example "20 MB/s"
+    #[arg(long, value_name = "RATE", requires = "ask")]
+    pub held_to: Option<String>,
+    /// Whose the readings are
+    #[arg(long, value_name = "NAME")]
+    pub desk: Option<String>,
+    /// Write what was measured into this list, for narrows explain --readings
+    #[arg(long, value_name = "FILE", requires = "ask")]
+    pub readings: Option<PathBuf>,
+    #[command(flatten)]
+    pub safety: Safety,
+    /// How to print the answer
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
 }
 
 #[derive(Debug, Args)]
@@ -325,6 +485,9 @@ pub(crate) struct Layouts {
     /// Also show layouts that another beats in everything
     #[arg(long)]
     pub all: bool,
+    /// Draw space over rate, what nothing beats, into this file; - draws to standard output
+    #[arg(long, value_name = "FILE")]
+    pub svg: Option<PathBuf>,
     /// How to print the answer
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,
@@ -346,6 +509,36 @@ pub(crate) struct Ports {
     /// How to print the answer
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Report {
+    /// The site file
+    pub site: PathBuf,
+    /// The page that is made, for example page.html; - writes it to standard output
+    #[arg(long, short, value_name = "FILE")]
+    pub output: PathBuf,
+    /// A list of jacks: adds jacks to the patch list, and labels to cut out
+    #[arg(long, value_name = "FILE")]
+    pub jacks: Option<PathBuf>,
+    /// What the desks do, in place of the tasks of the site: a file of [[task]]
+    #[arg(long, value_name = "FILE")]
+    pub tasks: Option<PathBuf>,
+    /// Jobs with hours: adds the day
+    #[arg(long, value_name = "FILE")]
+    pub day: Option<PathBuf>,
+    /// What could be bought: adds what to buy first
+    #[arg(long, value_name = "FILE")]
+    pub offers: Option<PathBuf>,
+    /// Numbers that were read: adds what they mean
+    #[arg(long, value_name = "FILE")]
+    pub readings: Option<PathBuf>,
+    /// Open the page in a browser
+    #[arg(long)]
+    pub open: bool,
+    /// Make the page anew whenever one of the files changes
+    #[arg(long)]
+    pub watch: bool,
 }
 
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
@@ -391,6 +584,9 @@ pub(crate) struct Together {
     /// is late in the median
     #[arg(long, value_name = "FILE", conflicts_with_all = ["tasks", "work", "direction", "need"])]
     pub day: Option<PathBuf>,
+    /// Draw the shares and the full places, or the day, into this file; - draws to standard output
+    #[arg(long, value_name = "FILE")]
+    pub svg: Option<PathBuf>,
     /// How to print the answer
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,

@@ -72,6 +72,7 @@ where
         terminal,
     };
     let done = match &parsed.command {
+        Command::Backup(backup) => commands::backup::run(backup, &mut screen),
         Command::Budget(budget) => commands::budget::run(budget, &mut screen),
         Command::Buy(buy) => commands::buy::run(buy, &mut screen),
         Command::Capacity(capacity) => commands::capacity::run(capacity, &mut screen),
@@ -79,8 +80,12 @@ where
         Command::Check(check) => commands::check::run(check, &mut screen),
         Command::Explain(explain) => commands::explain::run(explain, &mut screen),
         Command::Facts(facts) => commands::facts::run(facts, &mut screen),
+        Command::Growth(growth) => commands::growth::run(growth, &mut screen),
         Command::Layouts(layouts) => commands::layouts::run(layouts, &mut screen),
+        Command::Measure(measure) => commands::measure::run(measure, &mut screen),
+        Command::Outage(outage) => commands::outage::run(outage, &mut screen),
         Command::Ports(ports) => commands::ports::run(ports, &mut screen),
+        Command::Report(report) => commands::report::run(report, &mut screen),
         Command::Together(together) => commands::together::run(together, &mut screen),
     };
     let flushed = screen.out.flush();

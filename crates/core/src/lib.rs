@@ -1,6 +1,6 @@
 //! Models of a small studio's data path: workstation disk, port, cable, switch, NAS, array.
 
-pub use narrows_physics::{air, array, copper, hop};
+pub use narrows_physics::{air, array, copper, hop, power};
 use narrows_units::nearest;
 pub use narrows_units::{catalogue, letters, quantity, spread, working};
 
@@ -13,7 +13,7 @@ pub mod explain;
 pub mod plan;
 pub mod room;
 pub mod route;
-mod sheet;
+pub mod sheet;
 pub mod site;
 pub mod together;
 pub mod volume;

@@ -8,7 +8,7 @@ use std::ops::Range;
 
 /// One cell.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(crate) struct Cell {
+pub struct Cell {
     /// Its text without quotation marks.
     pub text: String,
     /// Where the text stands; in a quoted cell, between the marks.
@@ -16,7 +16,7 @@ pub(crate) struct Cell {
 }
 
 /// The text of a file: UTF-8, UTF-16 with its mark, else Latin-1.
-pub(crate) fn decoded(bytes: &[u8]) -> String {
+pub fn decoded(bytes: &[u8]) -> String {
     let units = |swap: bool| {
         let (pairs, _) = bytes.as_chunks::<2>();
         let units: Vec<u16> = pairs
@@ -62,7 +62,7 @@ fn separator(line: &str) -> char {
 
 /// Rows of cells; rows without any text are left out. `Err` is the place of a quotation mark that
 /// is never closed.
-pub(crate) fn rows(text: &str) -> Result<Vec<Vec<Cell>>, usize> {
+pub fn rows(text: &str) -> Result<Vec<Vec<Cell>>, usize> {
     let (separator, mut at) = match text.lines().next() {
         Some(line) if line.len() == 5 && line.to_lowercase().starts_with("sep=") => (
             line.chars().last().unwrap_or(','),
@@ -140,7 +140,7 @@ fn cell(text: &str, from: usize, separator: char) -> Result<(Cell, usize), usize
 }
 
 /// The place of what a cell says, if it says something.
-pub(crate) fn written(cell: &Cell) -> Option<Range<usize>> {
+pub fn written(cell: &Cell) -> Option<Range<usize>> {
     let text = cell.text.trim();
     if text.is_empty() || text.eq_ignore_ascii_case("unknown") || text == "?" || text == "-" {
         return None;
@@ -151,7 +151,7 @@ pub(crate) fn written(cell: &Cell) -> Option<Range<usize>> {
 }
 
 /// A number as spreadsheets write it, with a decimal point.
-pub(crate) fn pointed(text: &str) -> String {
+pub fn pointed(text: &str) -> String {
     let bytes = text.as_bytes();
     let digit = |i: usize| bytes.get(i).is_some_and(u8::is_ascii_digit);
     text.char_indices()

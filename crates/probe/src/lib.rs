@@ -9,6 +9,19 @@ mod clocked;
 pub mod files;
 pub mod machine;
 pub mod network;
+pub mod readings;
 mod ring;
 pub mod says;
 pub mod series;
+
+/// Whether this runs with the rights of the system's administrator.
+pub fn is_administrator() -> bool {
+    #[cfg(unix)]
+    {
+        rustix::process::geteuid().is_root()
+    }
+    #[cfg(not(unix))]
+    {
+        false
+    }
+}

@@ -1,5 +1,6 @@
 //! How answers look: tables, sentences and the drawing of faults.
 
+pub(crate) mod document;
 pub(crate) mod faults;
 pub(crate) mod guard;
 pub(crate) mod progress;

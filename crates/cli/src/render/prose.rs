@@ -66,6 +66,44 @@ pub(crate) fn in_tebibytes(size: Bytes) -> String {
     format!("{} TiB", three_digits(size))
 }
 
+/// A number at two digits, without a nought behind the point: `0.6`, `2.4`, `19`, `120`.
+pub(crate) fn two_digits(value: f64) -> String {
+    let rounded: f64 = format!("{value:.1e}").parse().unwrap_or(value);
+    let text = three_digits(rounded);
+    if text.contains('.') {
+        let text = text.trim_end_matches('0').trim_end_matches('.');
+        return text.to_owned();
+    }
+    text
+}
+
+/// A time at two digits in the unit that a person would say: `40 s`, `19 min`, `5.5 h`, `3 days`.
+pub(crate) fn about(time: Time) -> String {
+    use units::time::{day, hour, minute, second};
+    let hours = time.get::<hour>();
+    if hours >= 48.0 {
+        format!("{} days", two_digits(time.get::<day>()))
+    } else if hours >= 1.0 {
+        format!("{} h", two_digits(hours))
+    } else if time.get::<minute>() >= 1.0 {
+        format!("{} min", two_digits(time.get::<minute>()))
+    } else {
+        format!("{} s", two_digits(time.get::<second>()))
+    }
+}
+
+/// So many cases of a hundred; never none or all unless it is.
+pub(crate) fn of_100(chance: f64) -> String {
+    let count = chance * 100.0;
+    if chance > 0.0 && count < 1.0 {
+        "under 1".to_owned()
+    } else if chance < 1.0 && count > 99.0 {
+        "over 99".to_owned()
+    } else {
+        format!("{count:.0}")
+    }
+}
+
 /// A share at two digits: a narrow miss is told apart from none.
 pub(crate) fn fine_share(share: Ratio) -> String {
     let percent = share.get::<units::ratio::percent>();
@@ -114,6 +152,32 @@ mod tests {
         assert_eq!(share(1.0), "100 %");
         assert_eq!(share(0.0), "0 %");
         assert_eq!(share(0.456), "46 %");
+    }
+
+    #[test]
+    fn two_digits_are_all_that_is_meant() {
+        for (value, text) in [
+            (0.6, "0.6"),
+            (19.04, "19"),
+            (123.0, "120"),
+            (2.44, "2.4"),
+            (0.0, "0"),
+            (9.96, "10"),
+        ] {
+            assert_eq!(two_digits(value), text);
+        }
+        for (seconds, text) in [
+            (30.0, "30 s"),
+            (90.0, "1.5 min"),
+            (7200.0, "2 h"),
+            (259_200.0, "3 days"),
+        ] {
+            assert_eq!(about(narrows_core::quantity::seconds(seconds)), text);
+        }
+        assert_eq!(
+            (of_100(0.5), of_100(0.999)),
+            ("50".to_owned(), "over 99".to_owned())
+        );
     }
 
     #[test]

@@ -10,7 +10,7 @@ const MOST_DAYS: u32 = 60;
 /// An hour of the day, from midnight of the first: `18:00`, `06:00 +1` on the next day.
 ///
 /// Seconds may stand behind the minutes; `24:00` is midnight at the end of a day.
-pub(super) fn read(text: &str) -> Option<Time> {
+pub(crate) fn read(text: &str) -> Option<Time> {
     let (hour, days) = match text.split_once('+') {
         Some((hour, days)) => (hour.trim(), whole(days.trim())?),
         None => (text.trim(), 0),

@@ -19,6 +19,7 @@ mod ways;
 
 pub use answer::{Costs, Day, Needs, Network, Played, all_ways, day};
 pub use clock::clock;
+pub(crate) use clock::read as hour;
 pub use course::{Course, Leg, LegVisit, Load, Span, Wait, play};
 pub use jobs::{Job, JobList, Spot, jobs};
 pub use paths::{Paths, paths};

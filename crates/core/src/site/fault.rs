@@ -131,7 +131,7 @@ pub struct Faults(Vec<Fault>);
 
 impl Faults {
     /// Puts faults into the order of their places: the file first, then the edits.
-    pub(crate) fn ordered(mut faults: Vec<Fault>) -> Self {
+    pub fn ordered(mut faults: Vec<Fault>) -> Self {
         faults.sort_by(|a, b| {
             (&a.source, a.span.start, a.span.end).cmp(&(&b.source, b.span.start, b.span.end))
         });

@@ -92,7 +92,9 @@ fn field(catalogue: &Catalogue, field: &Field) -> Json {
             ),
         )],
         Form::Word(list) => vec![("enum", words(catalogue, list))],
-        Form::Kept(Kept::Speed) => vec![("type", Json::List(vec![text("string"), text("number")]))],
+        Form::Kept(Kept::Speed | Kept::Number) => {
+            vec![("type", Json::List(vec![text("string"), text("number")]))]
+        }
         Form::Choice(list) => {
             let mut options = vec![
                 Json::Object(vec![("enum", words(catalogue, list))]),

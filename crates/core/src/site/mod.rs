@@ -1,6 +1,7 @@
 //! The described installation: reading it from text with located faults, and the checked result.
 
 mod arrays;
+mod copies;
 mod drive_text;
 mod drives;
 mod duplex;
@@ -10,6 +11,7 @@ mod fields;
 mod flash;
 mod joints;
 mod json_schema;
+mod keeping;
 mod layouts;
 mod machines;
 mod model;
@@ -20,6 +22,7 @@ mod read;
 mod reader;
 mod runs;
 pub mod schema;
+mod supplies;
 pub(crate) mod syntax;
 mod tasks;
 pub(crate) mod tree;
@@ -29,6 +32,7 @@ pub(crate) use drive_text::pieces as drive_pieces;
 pub(crate) use drives::one_drive;
 pub use fault::{Also, Fault, FaultSource, Faults, Place, Replacement};
 pub(crate) use flash::StatedFlash;
+pub use keeping::{Battery, CopyKind, CopyPlan, Fed, Project, Supply, SupplyKind, Tried};
 pub use layouts::{Counted, counted_argument, counted_array};
 pub use model::{
     Array, Assumption, Attachment, Chosen, Client, Cpu, Desk, Drive, DriveSet, Duplex, End, Known,

@@ -1,5 +1,6 @@
 //! The described installation, checked: every name resolves and every value has its type.
 
+use super::keeping::{CopyPlan, Project, Supply};
 use crate::array::{DriveSize, Layout, LayoutFault, Level};
 use crate::copper::FibreGrade;
 use crate::quantity::{DataRate, Information, Length, LinkRate, Ratio, Time};
@@ -25,6 +26,12 @@ pub struct Site {
     pub runs: Vec<Run>,
     /// What the desks do, where it is told.
     pub tasks: Vec<Task>,
+    /// Backup supplies.
+    pub supplies: Vec<Supply>,
+    /// Copies of what the arrays hold.
+    pub copies: Vec<CopyPlan>,
+    /// The work that is done, where it is told.
+    pub project: Option<Project>,
     /// What the catalogue stood in for, in the order of the file.
     pub assumptions: Vec<Assumption>,
 }

@@ -208,6 +208,9 @@ fn site(reader: &mut Reader<'_>, root: &Table) -> Read<Site> {
     let run_parts = reader.numbered(&top, Section::Run, "run");
     let task_parts = reader.numbered(&top, Section::Task, "task");
 
+    let supply_parts = reader.named(&top, Section::Supply, "supply");
+    let copy_parts = reader.named(&top, Section::Copy, "copy");
+
     let nas_names = names.nas();
     let mut fitted = Vec::new();
     let arrays: Vec<_> = array_parts
@@ -236,6 +239,16 @@ fn site(reader: &mut Reader<'_>, root: &Table) -> Read<Site> {
         .map(|part| reader.task(part, &names))
         .collect();
 
+    let supplies: Vec<_> = supply_parts
+        .iter()
+        .map(|part| reader.supply(part, &names.machines))
+        .collect();
+    let copies: Vec<_> = copy_parts
+        .iter()
+        .map(|part| reader.copy(part, &names))
+        .collect();
+    let project = reader.project(&top);
+
     joints::presence(reader, &names);
     joints::holders(reader, &array_parts, &nas_parts);
     joints::routes(reader, &names, &laid, &array_parts, &desk_parts);
@@ -250,6 +263,9 @@ fn site(reader: &mut Reader<'_>, root: &Table) -> Read<Site> {
         desks: desks.into_iter().collect::<Read<_>>()?,
         runs: runs?,
         tasks: tasks.into_iter().collect::<Read<_>>()?,
+        supplies: supplies.into_iter().collect::<Read<_>>()?,
+        copies: copies.into_iter().collect::<Read<_>>()?,
+        project: project?,
         assumptions: Vec::new(),
     };
     tasks::reach(reader, &task_parts, &site);

@@ -26,11 +26,17 @@ pub enum Section {
     Run,
     /// `[[task]]`.
     Task,
+    /// `[supply.NAME]`.
+    Supply,
+    /// `[copy.NAME]`.
+    Copy,
+    /// `[project]`.
+    Project,
 }
 
 impl Section {
     /// All parts, in the order of the reference.
-    pub const ALL: [Self; 9] = [
+    pub const ALL: [Self; 12] = [
         Self::Site,
         Self::Network,
         Self::Array,
@@ -40,6 +46,9 @@ impl Section {
         Self::Port,
         Self::Run,
         Self::Task,
+        Self::Supply,
+        Self::Copy,
+        Self::Project,
     ];
 
     /// How it begins in a file; empty for the top of the file.
@@ -54,6 +63,9 @@ impl Section {
             Self::Port => "port.NAME = { ... }",
             Self::Run => "[[run]]",
             Self::Task => "[[task]]",
+            Self::Supply => "[supply.NAME]",
+            Self::Copy => "[copy.NAME]",
+            Self::Project => "[project]",
         }
     }
 
@@ -69,6 +81,9 @@ impl Section {
             Self::Port => "port.NAME",
             Self::Run => "run.NUMBER",
             Self::Task => "task.NUMBER",
+            Self::Supply => "supply.NAME",
+            Self::Copy => "copy.NAME",
+            Self::Project => "project",
         }
     }
 
@@ -84,6 +99,9 @@ impl Section {
             Self::Port => "a port",
             Self::Run => "a run",
             Self::Task => "a task",
+            Self::Supply => "a supply",
+            Self::Copy => "a copy",
+            Self::Project => "the project",
         }
     }
 
@@ -159,7 +177,7 @@ pub enum Form {
     Numbered(Section),
 }
 
-/// A value of a task that has a rule of its own.
+/// A value that has a rule of its own.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Kept {
     /// The name of a codec.
@@ -170,6 +188,20 @@ pub enum Kept {
     Frames,
     /// `1.5 x`.
     Speed,
+    /// `1500 VA`.
+    Apparent,
+    /// `2 x 9 Ah`.
+    Battery,
+    /// `100 W 54 min, 450 W 8 min`.
+    LoadTable,
+    /// `22 C`.
+    Degrees,
+    /// `nas.store, switch.attic`.
+    Fed,
+    /// `20:00`.
+    Hour,
+    /// `2..8`.
+    Number,
 }
 
 /// What happens where a field is not there.

@@ -94,7 +94,7 @@ fn may_have_codec(does: Does) -> bool {
 }
 
 /// Codec, raster and frame rate as far as they were given.
-struct Told {
+pub(super) struct Told {
     raster: Option<Raster>,
     frames: Option<FrameRate>,
 }
@@ -152,7 +152,13 @@ impl Reader<'_> {
     }
 
     /// A name that the site has to have.
-    fn name_of(&mut self, part: &Part<'_>, key: &str, known: &[&str], what: &str) -> Read<String> {
+    pub(super) fn name_of(
+        &mut self,
+        part: &Part<'_>,
+        key: &str,
+        known: &[&str],
+        what: &str,
+    ) -> Read<String> {
         let Some((text, node)) = self.text(part, key)? else {
             return Err(self.missing(part, key));
         };
@@ -169,7 +175,7 @@ impl Reader<'_> {
         Err(self.unit(node, title, fault))
     }
 
-    fn array_of(&mut self, part: &Part<'_>, arrays: &[&str]) -> Read<String> {
+    pub(super) fn array_of(&mut self, part: &Part<'_>, arrays: &[&str]) -> Read<String> {
         if part.table.get("array").is_some() {
             return self.name_of(part, "array", arrays, "array");
         }
@@ -228,7 +234,7 @@ impl Reader<'_> {
         )))
     }
 
-    fn told(&mut self, part: &Part<'_>) -> Read<Told> {
+    pub(super) fn told(&mut self, part: &Part<'_>) -> Read<Told> {
         let catalogue = self.catalogue;
         let raster = self.parsed(part, "raster", "a raster", |text| {
             Raster::parse(text, catalogue)
@@ -258,24 +264,13 @@ impl Reader<'_> {
         self.parsed(part, "frames", "a frame rate", FrameRate::parse)
     }
 
-    /// A text that is read by a rule of its own.
-    fn parsed<T>(
+    /// Material under a key that names a codec.
+    pub(super) fn material(
         &mut self,
         part: &Part<'_>,
         key: &str,
-        noun: &str,
-        read: impl Fn(&str) -> Result<T, UnitFault>,
-    ) -> Read<Option<T>> {
-        let Some((text, node)) = self.text(part, key)? else {
-            return Ok(None);
-        };
-        read(text)
-            .map(Some)
-            .map_err(|fault| self.unit(node, format!("{} is not {noun}", part.id(key)), fault))
-    }
-
-    /// Material under a key that names a codec.
-    fn material(&mut self, part: &Part<'_>, key: &str, told: &Told) -> Read<Option<Material>> {
+        told: &Told,
+    ) -> Read<Option<Material>> {
         let Some((text, node)) = self.text(part, key)? else {
             for other in ["raster", "frames"] {
                 if key == "codec" && part.table.get(other).is_some() {
@@ -507,5 +502,9 @@ pub(super) fn allowed(kept: Kept) -> String {
             "{} with x behind it, or a range of that",
             Kind::Count.noun()
         ),
+        Kept::Number => format!("{}, or a range of that in quotes", Kind::Count.noun()),
+        other => super::supplies::allowed(other)
+            .unwrap_or_default()
+            .to_owned(),
     }
 }

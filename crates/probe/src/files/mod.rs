@@ -9,7 +9,7 @@ mod small;
 
 pub use large::{ReadBack, Written};
 pub use own::{fit, left_over, remove_left_over};
-pub use size::{Sized, reserve, size_of_test};
+pub use size::{Sized, is_small, reserve, size_of_test};
 pub use small::{Opening, Small};
 
 use crate::clocked::Clocked;

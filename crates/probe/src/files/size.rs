@@ -32,6 +32,11 @@ pub fn size_of_test(
     }
 }
 
+/// Whether a size is so small beside the free space that no reserve is touched by it: a hundredth at most. Judgement.
+pub fn is_small(size: Information, free: Information) -> bool {
+    size <= free * 0.01
+}
+
 /// What stays free: 5 % of the file system or 2 GB, whichever is more. Judgement.
 pub fn reserve(total: Information) -> Information {
     (total * 0.05).max(narrows_units::quantity::bytes(2e9))

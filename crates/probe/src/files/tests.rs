@@ -67,6 +67,7 @@ fn validate_size_of_a_test() {
         gb(9.0),
     );
     assert_eq!(none.size, bytes(0.0));
+    assert!(is_small(gb(0.1), gb(10.0)) && !is_small(gb(0.11), gb(10.0)));
     assert_eq!(reserve(gb(10.0)), gb(2.0));
     assert_eq!(reserve(gb(1000.0)), gb(50.0));
 }

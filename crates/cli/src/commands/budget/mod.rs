@@ -5,6 +5,7 @@ pub(crate) mod transfer;
 pub(crate) mod why;
 
 use crate::arguments::{Budget, Format, WorkWord};
+use crate::commands::report::file::draw;
 use crate::input::{self, Description, Stop};
 use crate::{Outcome, Screen};
 use narrows_core::budget::{Answer, Question, answer, compare};
@@ -14,6 +15,7 @@ use narrows_core::site::parts::{Parts, describe, in_argument};
 use narrows_core::site::{Assumption, Site};
 use narrows_core::spread::{Draws, USUAL_DRAWS};
 use narrows_core::work::{Activity, Files, Work};
+use narrows_draw::Picture;
 
 /// Predicts, and compares where something is changed.
 pub(crate) fn run(arguments: &Budget, screen: &mut Screen<'_>) -> std::io::Result<Outcome> {
@@ -32,11 +34,12 @@ fn work_out(arguments: &Budget, screen: &mut Screen<'_>) -> Result<Outcome, Stop
     let before = read(&[], screen)?;
     let mut draws = Draws::new(USUAL_DRAWS);
     let first = ask(&before, &question, &catalogue, &mut draws, screen)?;
-    let second = if arguments.set.is_empty() {
-        None
+    let (changed, second) = if arguments.set.is_empty() {
+        (None, None)
     } else {
         let after = read(&arguments.set, screen)?;
-        Some(ask(&after, &question, &catalogue, &mut draws, screen)?)
+        let answer = ask(&after, &question, &catalogue, &mut draws, screen)?;
+        (Some(after), Some(answer))
     };
     let changes = second.as_ref().map(|after| compare(&first, after));
     let shown = text::Shown {
@@ -64,7 +67,11 @@ fn work_out(arguments: &Budget, screen: &mut Screen<'_>) -> Result<Outcome, Stop
             }
         }
     };
-    write!(screen.out, "{printed}")?;
+    let site = changed.as_ref().unwrap_or(&before);
+    let picture = || picture(arguments, site, second.as_ref().unwrap_or(&first));
+    if !draw(arguments.svg.as_ref(), picture, screen)? {
+        write!(screen.out, "{printed}")?;
+    }
     let missed = second
         .as_ref()
         .unwrap_or(&first)
@@ -77,6 +84,18 @@ fn work_out(arguments: &Budget, screen: &mut Screen<'_>) -> Result<Outcome, Stop
     } else {
         Outcome::Fine
     })
+}
+
+/// The place, or the ledgers of the one desk that is asked about.
+fn picture(arguments: &Budget, site: &Site, answer: &Answer) -> Picture {
+    match &arguments.desk {
+        Some(desk) if !answer.flows.is_empty() => {
+            let ledgers = answer.flows.iter().enumerate();
+            let ledgers = ledgers.map(|(i, flow)| narrows_draw::ledger(flow, i));
+            Picture::beside(&format!("{desk}, place by place"), ledgers.collect())
+        }
+        _ => narrows_draw::place(site, answer),
+    }
 }
 
 fn description(

@@ -1,15 +1,5 @@
+use narrows_draw::{Curve, SPAN};
 use std::fmt::Write;
-
-/// Margin over length of one rate.
-pub(crate) struct Curve {
-    /// The rate.
-    pub label: String,
-    /// Metres, and the 5th, 50th and 95th percentile in dB.
-    pub points: Vec<(f64, [f64; 3])>,
-}
-
-/// Metres that the chart spans.
-pub(crate) const SPAN: f64 = 100.0;
 
 /// Decibels of a row.
 const ROW: f64 = 3.0;
@@ -22,17 +12,14 @@ const LETTERS: [char; 7] = ['a', 'b', 'c', 'd', 'e', 'f', 'g'];
 const LEFT: usize = 6;
 const RIGHT: usize = 12;
 
-impl Curve {
-    /// The middle of the margin at a length, between the points; none outside of them.
-    fn at(&self, metres: f64) -> Option<f64> {
-        let after = self.points.iter().position(|(at, _)| *at >= metres)?;
-        let (to, [_, high, _]) = self.points.get(after)?;
-        let Some((from, [_, low, _])) = after.checked_sub(1).and_then(|i| self.points.get(i))
-        else {
-            return (*to <= metres).then_some(*high);
-        };
-        Some(low + (high - low) * (metres - from) / (to - from))
-    }
+/// The middle of a margin at a length, between the points; none outside of them.
+fn margin_at(curve: &Curve, metres: f64) -> Option<f64> {
+    let after = curve.points.iter().position(|(at, _)| *at >= metres)?;
+    let (to, [_, high, _]) = curve.points.get(after)?;
+    let Some((from, [_, low, _])) = after.checked_sub(1).and_then(|i| curve.points.get(i)) else {
+        return (*to <= metres).then_some(*high);
+    };
+    Some(low + (high - low) * (metres - from) / (to - from))
 }
 
 /// Margin over length in characters: one letter a rate, labelled at its right end; colons
@@ -71,7 +58,7 @@ pub(crate) fn draw(curves: &[Curve], run: [f64; 2], width: usize) -> String {
     for (curve, letter) in curves.iter().zip(LETTERS).rev() {
         let mut last = None;
         for column in 0..columns {
-            if let Some(margin) = curve.at(metres_of(column)) {
+            if let Some(margin) = margin_at(curve, metres_of(column)) {
                 set(line_of(row_of(margin)), column, letter);
                 last = Some(margin);
             }

@@ -1,11 +1,11 @@
 pub(crate) mod chart;
 pub(crate) mod json;
-pub(crate) mod picture;
 pub(crate) mod tables;
 pub(crate) mod text;
 pub(crate) mod words;
 
 use crate::arguments::{Cable, Format};
+use crate::commands::report::file::draw;
 use crate::input::{self, Description, Stop};
 use crate::{Outcome, Screen};
 use narrows_core::cable::{
@@ -15,6 +15,7 @@ use narrows_core::catalogue::Catalogue;
 use narrows_core::quantity::{LinkRate, Measure, Power, parse};
 use narrows_core::site::Faults;
 use narrows_core::site::parts::in_argument;
+use narrows_draw::Picture;
 use std::path::Path;
 
 /// Judges runs of cable.
@@ -100,9 +101,10 @@ fn work_out(arguments: &Cable, screen: &mut Screen<'_>) -> Result<Outcome, Stop>
         sum,
         width: screen.width,
     };
-    if let Some(path) = &arguments.svg {
-        picture(path, &shown, screen)?;
-    }
+    let picture = match &arguments.svg {
+        Some(_) => Some(picture(&shown, screen)?),
+        None => None,
+    };
     let text = match (arguments.format, why) {
         (Format::Json, _) => json::render(&shown).map_err(std::io::Error::other)?,
         (Format::Csv, _) => shown.table().csv()?,
@@ -116,7 +118,13 @@ fn work_out(arguments: &Cable, screen: &mut Screen<'_>) -> Result<Outcome, Stop>
         },
         (Format::Text, None) => shown.text().map_err(std::io::Error::other)?,
     };
-    write!(screen.out, "{text}")?;
+    let drawn = match picture {
+        Some(picture) => draw(arguments.svg.as_ref(), || picture, screen)?,
+        None => false,
+    };
+    if !drawn {
+        write!(screen.out, "{text}")?;
+    }
     Ok(outcome(&reports, sum))
 }
 
@@ -214,29 +222,19 @@ fn list(
     }
 }
 
-fn picture(path: &Path, shown: &text::Shown<'_>, screen: &mut Screen<'_>) -> Result<(), Stop> {
-    let [report] = shown.reports else {
-        return Err(input::refuse(
-            screen,
-            "--svg draws one run, and several are asked about",
-            "ask about one run in words, or leave --svg out",
-        ));
+/// One run over its length, or several side by side.
+fn picture(shown: &text::Shown<'_>, screen: &mut Screen<'_>) -> Result<Picture, Stop> {
+    let drawn = if let [report] = shown.reports {
+        let curves = shown.curves(report).map_err(std::io::Error::other)?;
+        (!curves.is_empty()).then(|| narrows_draw::margin(report, &curves))
+    } else {
+        narrows_draw::margins(&shown.reports.iter().collect::<Vec<_>>())
     };
-    let curves = shown.curves(report).map_err(std::io::Error::other)?;
-    if curves.is_empty() {
-        return Err(input::refuse(
+    drawn.ok_or_else(|| {
+        input::refuse(
             screen,
             "--svg draws the margin of twisted pair, and this is none",
             "leave it out: fibre and twinax have a reach, not a margin",
-        ));
-    }
-    let text = picture::draw(report, &curves);
-    std::fs::write(path, text).map_err(|error| {
-        let what = format!("cannot write {}: {error}", path.display());
-        input::refuse(
-            screen,
-            &what,
-            "give a path in a folder that may be written to",
         )
     })
 }

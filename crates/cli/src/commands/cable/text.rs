@@ -1,11 +1,11 @@
 use crate::commands::cable::Asking;
-use crate::commands::cable::chart::Curve;
 use crate::commands::cable::words::{one, sure, with_after};
 use crate::render::prose::{counted, item, paragraph};
 use crate::render::steps::tree;
 use narrows_core::cable::{Budgeted, Cabling, Carried, Joint, Report};
 use narrows_core::copper::RunFault;
 use narrows_core::quantity::{Length, LinkRate, Power, units};
+use narrows_draw::Curve;
 use std::fmt::Write;
 
 /// Everything that is shown.
@@ -122,7 +122,7 @@ impl Shown<'_> {
         out.push_str(&self.paragraph(&text));
     }
 
-    fn headline(&self) -> String {
+    pub(crate) fn headline(&self) -> String {
         match self.reports {
             [report] => one_run(report),
             reports => {

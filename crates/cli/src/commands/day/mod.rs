@@ -1,7 +1,8 @@
 pub(crate) mod json;
 pub(crate) mod text;
 
-use crate::arguments::Format;
+use crate::arguments::{Format, Together};
+use crate::commands::report::file::draw;
 use crate::input::{self, Description, Stop};
 use crate::{Outcome, Screen};
 use narrows_core::catalogue::Catalogue;
@@ -13,9 +14,9 @@ use std::path::Path;
 /// Plays the jobs of a list over a site.
 pub(crate) fn run(
     list: &Path,
+    arguments: &Together,
     site: &Site,
     catalogue: &Catalogue,
-    format: Format,
     screen: &mut Screen<'_>,
 ) -> Result<Outcome, Stop> {
     let file = input::file(list, screen)?;
@@ -46,13 +47,16 @@ pub(crate) fn run(
         unused: &found.unused,
         width: screen.width,
     };
-    let printed = match format {
+    let printed = match arguments.format {
         Format::Json => json::render(&shown).map_err(std::io::Error::other)?,
         Format::Csv => shown.table().csv()?,
         Format::Markdown => shown.table().markdown(),
         Format::Text => shown.text(),
     };
-    write!(screen.out, "{printed}")?;
+    let picture = || narrows_draw::day(&played);
+    if !draw(arguments.svg.as_ref(), picture, screen)? {
+        write!(screen.out, "{printed}")?;
+    }
     Ok(if played.in_time() {
         Outcome::Fine
     } else {

@@ -2,11 +2,13 @@ pub(crate) mod json;
 pub(crate) mod text;
 
 use crate::arguments::{Explain, Format};
+use crate::commands::measure;
 use crate::input::{self, Description, Stop};
 use crate::{Outcome, Screen};
 use narrows_core::catalogue::Catalogue;
 use narrows_core::explain::{
-    Impossible, Listener, Observations, Remarks, Statement, explain, possible, settle, tests,
+    Explanation, Impossible, Listener, Observations, Remark, Remarks, Statement, TestRow, explain,
+    possible, settle, tests,
 };
 use narrows_core::site::parts::Parts;
 use narrows_core::site::{Assumption, Faults, Site};
@@ -19,54 +21,16 @@ pub(crate) fn run(arguments: &Explain, screen: &mut Screen<'_>) -> std::io::Resu
 
 fn work_out(arguments: &Explain, screen: &mut Screen<'_>) -> Result<Outcome, Stop> {
     let catalogue = input::catalogue(screen)?;
-    if arguments.measured.is_empty() && arguments.readings.is_none() {
+    if arguments.measured.is_empty() && arguments.readings.is_none() && !arguments.measuring.measure
+    {
         return Err(input::refuse(
             screen,
             "nothing was measured",
             "say what was read off: narrows explain SITE --measured \"cut-1 copy read 112 MB/s\"",
         ));
     }
-    let mut told = place(arguments, &catalogue, screen)?;
-    let listener = match (&arguments.site, told.sites.first()) {
-        (Some(_), Some((site, _))) => Listener::at(site),
-        _ => Listener::anywhere(),
-    };
-    let listener = listener.map_err(|fault| broken(&fault.to_string(), screen))?;
-    let (statements, unused) = hear(arguments, &listener, screen)?;
-    for statement in statements {
-        match statement {
-            Statement::Reading(reading) => told.readings.push(reading),
-            Statement::Remark(remark) => told.remarks.push(remark),
-        }
-    }
-    whose(arguments, &mut told, screen)?;
-    let remarks = Remarks::embedded().map_err(|fault| broken(&fault.to_string(), screen))?;
-    let aside = settle(&mut told, &remarks, &catalogue)
-        .map_err(|fault| broken(&fault.to_string(), screen))?;
-    let explanation = explain(&told, &catalogue).map_err(|fault| {
-        input::refuse(
-            screen,
-            &fault.to_string(),
-            "names of desks stand in the site file behind 'desk.'",
-        )
-    })?;
-    let tests = tests().map_err(|fault| broken(&fault.to_string(), screen))?;
-    let heaviest = told.sites.iter().max_by(|a, b| a.1.total_cmp(&b.1));
-    let shown = text::Shown {
-        site: arguments
-            .site
-            .as_ref()
-            .and_then(|_| heaviest.map(|(site, _)| site.name.as_str())),
-        assumptions: heaviest.map_or(&[], |(site, _)| &site.assumptions),
-        told: &told,
-        remarks: remarks.rows(),
-        aside: &aside,
-        tests: &tests,
-        unused: &unused,
-        explanation: &explanation,
-        why: arguments.why,
-        width: screen.width,
-    };
+    let found = found(arguments, &catalogue, screen)?;
+    let shown = found.shown(arguments, screen.width);
     let text = match arguments.format {
         Format::Json => json::render(&shown).map_err(std::io::Error::other)?,
         Format::Csv => shown.table().csv()?,
@@ -75,6 +39,82 @@ fn work_out(arguments: &Explain, screen: &mut Screen<'_>) -> Result<Outcome, Sto
     };
     write!(screen.out, "{text}")?;
     Ok(Outcome::Fine)
+}
+
+/// What was told, as it was understood, and what it comes to.
+pub(crate) struct Found {
+    pub explanation: Explanation,
+    told: Observations,
+    remarks: Remarks,
+    aside: Vec<Remark>,
+    tests: Vec<TestRow>,
+    unused: Vec<String>,
+}
+
+impl Found {
+    /// With how it is to be shown.
+    pub(crate) fn shown(&self, arguments: &Explain, width: usize) -> text::Shown<'_> {
+        let heaviest = self.told.sites.iter().max_by(|a, b| a.1.total_cmp(&b.1));
+        text::Shown {
+            site: arguments
+                .site
+                .as_ref()
+                .and_then(|_| heaviest.map(|(site, _)| site.name.as_str())),
+            assumptions: heaviest.map_or(&[], |(site, _)| &site.assumptions),
+            told: &self.told,
+            remarks: self.remarks.rows(),
+            aside: &self.aside,
+            tests: &self.tests,
+            unused: &self.unused,
+            explanation: &self.explanation,
+            why: arguments.why,
+            width,
+        }
+    }
+}
+
+/// Hears everything that was told, and explains it.
+pub(crate) fn found(
+    arguments: &Explain,
+    catalogue: &Catalogue,
+    screen: &mut Screen<'_>,
+) -> Result<Found, Stop> {
+    let mut told = place(arguments, catalogue, screen)?;
+    let listener = match (&arguments.site, told.sites.first()) {
+        (Some(_), Some((site, _))) => Listener::at(site),
+        _ => Listener::anywhere(),
+    };
+    let listener = listener.map_err(|fault| broken(&fault.to_string(), screen))?;
+    let (mut statements, unused) = hear(arguments, &listener, screen)?;
+    if let Some(measured) = measured_here(arguments, &told, screen)? {
+        statements.extend(listed(measured, &listener, screen)?.statements);
+    }
+    for statement in statements {
+        match statement {
+            Statement::Reading(reading) => told.readings.push(reading),
+            Statement::Remark(remark) => told.remarks.push(remark),
+        }
+    }
+    whose(arguments, &mut told, screen)?;
+    let remarks = Remarks::embedded().map_err(|fault| broken(&fault.to_string(), screen))?;
+    let aside = settle(&mut told, &remarks, catalogue)
+        .map_err(|fault| broken(&fault.to_string(), screen))?;
+    let explanation = explain(&told, catalogue).map_err(|fault| {
+        input::refuse(
+            screen,
+            &fault.to_string(),
+            "names of desks stand in the site file behind 'desk.'",
+        )
+    })?;
+    let tests = tests().map_err(|fault| broken(&fault.to_string(), screen))?;
+    Ok(Found {
+        explanation,
+        told,
+        remarks,
+        aside,
+        tests,
+        unused,
+    })
 }
 
 fn broken(fault: &str, screen: &mut Screen<'_>) -> Stop {
@@ -151,6 +191,42 @@ fn place(
     })
 }
 
+/// What is measured at the desk that this runs on, as a list of readings; none where that was not asked for.
+fn measured_here(
+    arguments: &Explain,
+    told: &Observations,
+    screen: &mut Screen<'_>,
+) -> Result<Option<Description>, Stop> {
+    if !arguments.measuring.measure {
+        return Ok(None);
+    }
+    let desks: Vec<&str> = told
+        .sites
+        .iter()
+        .flat_map(|(site, _)| &site.desks)
+        .map(|desk| desk.name.as_str())
+        .collect();
+    let desk = match (&arguments.desk, &desks[..]) {
+        (Some(desk), _) => desk.as_str(),
+        (None, [only]) => *only,
+        (None, _) => {
+            return Err(input::refuse(
+                screen,
+                "it is not told at which desk this runs",
+                &format!("say --desk NAME; desks here: {}", desks.join(", ")),
+            ));
+        }
+    };
+    let asked = measure::ForDesk {
+        desk,
+        how: &arguments.measuring,
+    };
+    Ok(Some(Description {
+        path: "what was measured here".to_owned(),
+        bytes: measure::for_desk(&asked, screen)?,
+    }))
+}
+
 /// Everything that was said, on the command line and in a list; all faults at once.
 fn hear(
     arguments: &Explain,
@@ -195,6 +271,14 @@ fn list(
     screen: &mut Screen<'_>,
 ) -> Result<narrows_core::explain::ReadingList, Stop> {
     let file = input::file(path, screen)?;
+    listed(file, listener, screen)
+}
+
+fn listed(
+    file: Description,
+    listener: &Listener,
+    screen: &mut Screen<'_>,
+) -> Result<narrows_core::explain::ReadingList, Stop> {
     let (text, found) = listener.list(&file.bytes);
     found.map_err(|faults| {
         let decoded = Description {

@@ -2,6 +2,7 @@ pub(crate) mod json;
 pub(crate) mod text;
 
 use crate::arguments::{Format, Layouts};
+use crate::commands::report::file::draw;
 use crate::input::{self, Description, Stop};
 use crate::render::progress::Progress;
 use crate::{Outcome, Screen};
@@ -43,7 +44,17 @@ fn work_out(arguments: &Layouts, screen: &mut Screen<'_>) -> Result<Outcome, Sto
         Format::Markdown => shown.whole_table().markdown(),
         Format::Text => shown.text(),
     };
-    write!(screen.out, "{printed}")?;
+    let picture = || {
+        let rows = shown.rows();
+        narrows_draw::front(
+            &answer,
+            rows.get(..LETTERED.min(rows.len())).unwrap_or_default(),
+            None,
+        )
+    };
+    if !draw(arguments.svg.as_ref(), picture, screen)? {
+        write!(screen.out, "{printed}")?;
+    }
     Ok(if answer.met() {
         Outcome::Fine
     } else {
@@ -51,8 +62,11 @@ fn work_out(arguments: &Layouts, screen: &mut Screen<'_>) -> Result<Outcome, Sto
     })
 }
 
+/// So many rows get a letter in the picture; more would hide the points.
+const LETTERED: usize = 12;
+
 /// Puts the question together, from a site where there is one, and from the options.
-fn question(
+pub(crate) fn question(
     arguments: &Layouts,
     catalogue: &Catalogue,
     screen: &mut Screen<'_>,

@@ -71,7 +71,7 @@ fn work_out(arguments: &Ports, screen: &mut Screen<'_>) -> Result<Outcome, Stop>
     })
 }
 
-fn jacks(
+pub(crate) fn jacks(
     path: &Path,
     site: &Site,
     catalogue: &Catalogue,

@@ -5,6 +5,7 @@ pub(crate) mod room_text;
 pub(crate) mod text;
 
 use crate::arguments::{Everyone, Format, Together, Way};
+use crate::commands::report::file::draw;
 use crate::input::{self, Description, Stop};
 use crate::{Outcome, Screen};
 use narrows_core::catalogue::Catalogue;
@@ -14,6 +15,7 @@ use narrows_core::site::parts::in_argument;
 use narrows_core::spread::{Draws, USUAL_DRAWS};
 use narrows_core::together::{Question, Together as Answer, answer, room_of};
 use narrows_core::work::{Activity, Direction};
+use narrows_draw::Picture;
 
 /// Predicts what everybody gets at once, and compares where something is changed.
 pub(crate) fn run(arguments: &Together, screen: &mut Screen<'_>) -> std::io::Result<Outcome> {
@@ -29,7 +31,7 @@ fn work_out(arguments: &Together, screen: &mut Screen<'_>) -> Result<Outcome, St
     };
     if let Some(list) = &arguments.day {
         let site = input::site_with_tasks(&description, None, &arguments.set, &catalogue, screen)?;
-        return crate::commands::day::run(list, &site, &catalogue, arguments.format, screen);
+        return crate::commands::day::run(list, arguments, &site, &catalogue, screen);
     }
     let question = question(arguments, &description, screen)?;
     let mut draws = Draws::new(USUAL_DRAWS);
@@ -65,7 +67,18 @@ fn work_out(arguments: &Together, screen: &mut Screen<'_>) -> Result<Outcome, St
         Format::Markdown => shown.table().markdown(),
         Format::Text => shown.text(),
     };
-    write!(screen.out, "{printed}")?;
+    let picture = || {
+        let answer = shown.latest();
+        let pictures = [
+            Some(narrows_draw::shares(answer)),
+            narrows_draw::places(answer),
+        ];
+        let title = format!("{}, all at once", answer.site);
+        Picture::beside(&title, pictures.into_iter().flatten().collect())
+    };
+    if !draw(arguments.svg.as_ref(), picture, screen)? {
+        write!(screen.out, "{printed}")?;
+    }
     let tasks = &shown.latest().tasks;
     let missed = tasks
         .iter()

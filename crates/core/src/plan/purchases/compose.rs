@@ -130,6 +130,10 @@ impl<'a> Composer<'a> {
             desks: self.part(mask, &self.desks, |site| &site.desks)?,
             runs: self.part(mask, &self.runs, |site| &site.runs)?,
             tasks: base.tasks.clone(),
+            // no rate depends on these
+            supplies: base.supplies.clone(),
+            copies: base.copies.clone(),
+            project: base.project.clone(),
             assumptions: Vec::new(),
         })
     }

@@ -31,6 +31,13 @@ const BROKEN: &[(&str, &str, &[Expected])] = broken! {
         (7, "GB/s", "nas.store.port.a.rate is not the rate of a link", "write '10 Gb/s' if bits were meant, or '80 Gb/s' for the sam", 0);
     "comments-only":
         (1, "", "the file describes nothing", "begin with [array.NAME], [nas.NAME], [desk.NAME] and [[run]]", 0);
+    "copies-of-nonsense":
+        (19, "\"10 h\"", "copy.shelf.window does not belong to 'carried'", "remove it, or write another kind", 0),
+        (20, "8 pm", "copy.shelf.begins is not an hour", "write hours and minutes, for example 20:00", 0),
+        (22, "store", "copy.store does not say what its line carries", "add contract = \"40 Mb/s\": the rate upwards of the contract", 0),
+        (27, "usb", "copy.other.kind is not one of the words it may be", "write one of snapshots, box-here, box-elsewhere, carried, upl", 0),
+        (30, "hourly", "copy.hourly has no 'every'", "add every = \"7 d\": look at the dates of its last runs", 0),
+        (32, "\"100 MB/s\"", "copy.hourly.rate does not belong to 'snapshots'", "remove it, or write another kind", 0);
     "copper-or-fibre":
         (18, "\"cat6 50 %, fibre 50 %\"", "run.1.cable mixes copper and 'fibre'", "look at the ends, and write one kind", 0);
     "desk-port-used-twice":
@@ -142,6 +149,19 @@ const BROKEN: &[(&str, &str, &[Expected])] = broken! {
         (21, "\"switch.attic.fast\"", "switch.attic.fast is used by 2 runs", "write count = 2 at the port if there are so many, or another", 17);
     "port-without-name":
         (13, "rate", "a port has no name", "write port.NAME = { ... }, with a name of your own", 0);
+    "project-of-nonsense":
+        (20, "\"400 Mb/s\"", "the project has a rate and a codec", "remove 'rate' or 'codec'", 17),
+        (21, "many", "project.shooting-days is not a number", "write a number or a range, for example \"6\" or \"2..8\"", 0);
+    "supply-of-nonsense":
+        (18, "1500 W", "supply.closet.apparent is not an apparent power", "write what the box gives in VA, for example 1500 VA", 0),
+        (19, "two blocks", "supply.closet.battery is not a battery", "write the blocks, for example 2 x 9 Ah, 2 x 9 Ah high-rate 34", 0),
+        (20, "22", "supply.closet.temperature is not a temperature", "write degrees Celsius, for example 22 C or 20..28 C", 0),
+        (21, "nas.stor", "supply.closet.feeds names no machine of this site", "write one of nas.store, desk.cut-1", 0);
+    "supply-table-upside-down":
+        (18, "100 W 8 min, 450 W 54 min", "supply.closet.minutes is not a table of minutes", "write loads and minutes, for example 100 W 54 min, 450 W 8 mi", 0),
+        (19, "nas.store", "supply.closet.feeds names a machine twice", "leave one of the two", 0);
+    "supply-without-minutes":
+        (16, "closet", "supply.closet does not say how long it lasts", "add battery = \"2 x 9 Ah\" from the print on the blocks, or mi", 0);
     "raid6-of-three":
         (3, "\"raid6\"", "array.vault cannot be made of 3 drives", "write at least 4 drives, or a layout for 3 drives: raid0, ra", 4);
     "range-beyond":

@@ -1,0 +1,22 @@
+//! What can be drawn.
+
+mod bars;
+mod day;
+mod front;
+mod ledger;
+mod margin;
+mod margins;
+mod place;
+mod shares;
+
+pub(crate) use day::clock;
+pub use day::day;
+pub use front::front;
+pub(crate) use front::letter;
+pub use ledger::ledger;
+pub(crate) use ledger::{numbers, who};
+pub use margin::{Curve, SPAN, margin};
+pub use margins::margins;
+pub(crate) use margins::{chance, ends, wanted};
+pub use place::{place, tall_place};
+pub use shares::{places, shares};
