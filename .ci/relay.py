@@ -47,7 +47,7 @@ def pass_on(source, target, bytes_per_s, delay, loss, until):
                 if free - at > LONGEST_QUEUE_S or (loss and chance.random() < loss):
                     continue
                 free += len(packet) / bytes_per_s
-                queue.append((free + delay, packet))
+                queue.append((max(free, at) + delay, packet))
         at = now()
         while queue and queue[0][0] <= at:
             try:

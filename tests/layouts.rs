@@ -314,7 +314,7 @@ fn what_cannot_be_read_is_pointed_at() {
         (&["--bays", "0", "--drives", TEN], "from 1 to 100"),
         (
             &["--bays", "4", "--drives", "10 TB hdd-7300"],
-            "did you mean 'hdd-7200'",
+            "is no class of drives",
         ),
         (
             &["--bays", "4", "--drives", TEN, "--need", "900 MB/s"],

@@ -24,15 +24,20 @@ pub fn root() -> PathBuf {
 
 /// Runs `narrows` with arguments; paths are relative to the root of the workspace.
 pub fn narrows(arguments: &[&str]) -> Ran {
+    narrows_reading(arguments, b"")
+}
+
+/// As [`narrows()`], with a text on the standard input.
+pub fn narrows_reading(arguments: &[&str], mut input: &[u8]) -> Ran {
     // paths in messages must not depend on where the checkout lies
     let root = root();
     let _ = std::env::set_current_dir(&root);
     let mut out = Vec::new();
     let mut err = Vec::new();
     let all = std::iter::once("narrows").chain(arguments.iter().copied());
-    let code = narrows::run(all, &mut out, &mut err, false);
+    let code = narrows::run_reading(all, &mut input, &mut out, &mut err, false);
     Ran {
-        code: [0, 1, 2]
+        code: [0, 1, 2, 3]
             .into_iter()
             .find(|c| std::process::ExitCode::from(*c) == code)
             .unwrap_or(u8::MAX),

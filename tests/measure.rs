@@ -506,6 +506,7 @@ fn explain_measures_at_its_desk() {
 
 /// The program itself: interrupted it leaves no file and says so; killed, the next run finds what is left.
 #[test]
+#[allow(clippy::print_stdout)] // what is skipped is said aloud
 fn the_program_leaves_nothing_when_it_is_interrupted() {
     let Some(program) = built() else {
         println!("skipped: the program is not built");
@@ -527,7 +528,7 @@ fn the_program_leaves_nothing_when_it_is_interrupted() {
         .stderr(std::process::Stdio::piped())
         .spawn()
         .unwrap();
-    for _ in 0..1000 {
+    for _ in 0..6000 {
         if !names(folder.path()).is_empty() {
             break;
         }

@@ -156,6 +156,7 @@ fn every_command() -> Vec<&'static [&'static str]> {
             "json",
         ],
         &["together", EXAMPLE, "--day", JOBS, "--format", "json"],
+        &["wireless", WHOLE, "--place", "2", "--format", "json"],
         &[
             "together",
             EXAMPLE,

@@ -14,11 +14,13 @@ use std::path::PathBuf;
     name = "narrows",
     version,
     max_term_width = 100,
-    after_help = "Exit codes: 0 fine, 1 a stated need is not met, 2 the input cannot be used."
+    after_help = "Where a file is read, - is the standard input.\n\
+        Exit codes: 0 fine, 1 a stated need is not met, 2 the input cannot be used,\n\
+         3 what was said may mean several things."
 )]
 pub(crate) struct Arguments {
     #[command(subcommand)]
-    pub command: Command,
+    pub command: Option<Command>,
 }
 
 #[derive(Debug, Subcommand)]
@@ -36,6 +38,12 @@ pub(crate) enum Command {
     Cable(Cable),
     /// Look for faults in a site file, and say how to find each missing value
     Check(Check),
+    /// Write the completions of a shell, with the names of a site where one is given
+    Completions(Completions),
+    /// Ask the way to a site file: who edits where, what holds the drives, what is in the wall
+    Describe(Describe),
+    /// Print an example that comes along: sites, tasks, offers and lists
+    Example(Example),
     /// Say whether a measured number is right, what may be at fault, and what to test next
     Explain(Explain),
     /// List the catalogue: constants, words and their sources
@@ -44,6 +52,8 @@ pub(crate) enum Command {
     Growth(Growth),
     /// Compare layouts of drives in a number of bays: space, rates, safety and price
     Layouts(Layouts),
+    /// Write the manual pages into a folder
+    Manual(Manual),
     /// Ask this machine what it says of itself, or measure its files and its network
     Measure(Measure),
     /// Say what backup supplies carry through a gap of the mains, how long, and when to stop
@@ -54,6 +64,8 @@ pub(crate) enum Command {
     Report(Report),
     /// Predict what every task gets while all go on, who drops frames and how full each place is
     Together(Together),
+    /// Say what desks and rooms get through the air, and on which jacks access points go
+    Wireless(Wireless),
 }
 
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
@@ -82,7 +94,7 @@ pub(crate) enum WorkWord {
     AtTheArray,
 }
 
-#[derive(Debug, Args)]
+#[derive(Debug, Default, Args)]
 pub(crate) struct Budget {
     /// The site file; without one, describe one desk with the options under "Without a file"
     pub site: Option<PathBuf>,
@@ -119,7 +131,7 @@ pub(crate) struct Budget {
 }
 
 /// Without a file
-#[derive(Debug, Args)]
+#[derive(Debug, Default, Args)]
 #[command(next_help_heading = "Without a file")]
 pub(crate) struct Parts {
     /// The desk's own disk, for example nvme-gen3
@@ -264,8 +276,8 @@ pub(crate) struct Explain {
     /// The site file; without one, say what there is with the options under "Without a file", or
     /// nothing at all
     pub site: Option<PathBuf>,
-    /// What was measured or noticed, for example "cut-1 copy read 112 MB/s" or "another computer is
-    /// just as slow" (repeatable)
+    /// What was measured or noticed, in your own words, for example "100 GB to the NAS took 23
+    /// minutes" or "another computer is just as slow" (repeatable)
     #[arg(long, value_name = "TEXT")]
     pub measured: Vec<String>,
     /// A CSV file of readings and remarks, with the columns desk, what, direction, value, low, high,
@@ -438,9 +450,60 @@ pub(crate) struct Check {
     /// Change a value first, for example 'nas.store.port.a.rate="10 Gb/s"' (repeatable)
     #[arg(long, value_name = "PATH=VALUE")]
     pub set: Vec<String>,
+    /// Print the site in its long form, every word and port written out
+    #[arg(long, conflicts_with_all = ["format", "watch"])]
+    pub tidy: bool,
+    /// Check again whenever the file is saved, until stopped
+    #[arg(long)]
+    pub watch: bool,
     /// How to print the answer
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum ShellWord {
+    Bash,
+    Zsh,
+    Fish,
+    Powershell,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Completions {
+    /// The shell
+    #[arg(value_enum)]
+    pub shell: ShellWord,
+    /// A site file whose desks are offered behind --desk, and its arrays behind --array
+    #[arg(long, value_name = "SITE")]
+    pub site: Option<PathBuf>,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Manual {
+    /// The folder to write into; it has to be there
+    #[arg(value_name = "FOLDER")]
+    pub folder: PathBuf,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Describe {
+    /// The file to write; it must not be there yet. Without it the name of the place is taken
+    #[arg(value_name = "FILE")]
+    pub file: Option<PathBuf>,
+    /// Answers, one a line, before the questions go on; what was said in an interrupted run is kept
+    /// in such a file
+    #[arg(long, value_name = "FILE")]
+    pub answers: Option<PathBuf>,
+    /// A list of jacks from a spreadsheet: the cable of each desk that it names is not asked for
+    #[arg(long, value_name = "FILE")]
+    pub jacks: Option<PathBuf>,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Example {
+    /// Which; without a name all are listed
+    pub name: Option<String>,
 }
 
 #[derive(Debug, Args)]
@@ -590,6 +653,62 @@ pub(crate) struct Together {
     /// How to print the answer
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Wireless {
+    /// The site file
+    pub site: PathBuf,
+    /// A rate that every desk or room should read, for example "25 MB/s"; exit code 1 where fewer than
+    /// 95 % of cases do
+    #[arg(long, value_name = "RATE")]
+    pub need: Option<String>,
+    /// Place up to so many access points on the jacks of the site, every number from one
+    #[arg(long, value_name = "COUNT", value_parser = whole(1, 12))]
+    pub place: Option<usize>,
+    /// Plan without channels on which equipment has to listen for radar
+    #[arg(long)]
+    pub without_radar: bool,
+    /// Draw the storeys as an SVG picture into this file
+    #[arg(long, value_name = "FILE")]
+    pub svg: Option<PathBuf>,
+    /// Change a value first, for example 'access-point.hall.width="40 MHz"' (repeatable)
+    #[arg(long, value_name = "PATH=VALUE")]
+    pub set: Vec<String>,
+    /// How to print the answer
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
+}
+
+impl Command {
+    /// What it is called, and how its answer is printed.
+    pub(crate) fn about(&self) -> (&'static str, Format) {
+        match self {
+            Self::Backup(a) => ("backup", a.format),
+            Self::Budget(a) => ("budget", a.format),
+            Self::Buy(a) => ("buy", a.format),
+            Self::Capacity(a) => ("capacity", a.format),
+            Self::Cable(a) => ("cable", a.format),
+            Self::Check(a) => ("check", a.format),
+            Self::Completions(_) => ("completions", Format::Text),
+            Self::Describe(_) => ("describe", Format::Text),
+            Self::Example(_) => ("example", Format::Text),
+            Self::Explain(a) => ("explain", a.format),
+            Self::Facts(a) => ("facts", a.format),
+            Self::Growth(a) => ("growth", a.format),
+            Self::Layouts(a) => ("layouts", a.format),
+            Self::Manual(_) => ("manual", Format::Text),
+            Self::Measure(Measure {
+                what: Measured::Machine(a),
+            }) => ("measure", a.format),
+            Self::Measure(_) => ("measure", Format::Text),
+            Self::Outage(a) => ("outage", a.format),
+            Self::Ports(a) => ("ports", a.format),
+            Self::Report(_) => ("report", Format::Text),
+            Self::Together(a) => ("together", a.format),
+            Self::Wireless(a) => ("wireless", a.format),
+        }
+    }
 }
 
 /// A whole number within bounds, told in words.

@@ -1,4 +1,6 @@
+use crate::arguments::Format;
 use crate::render::faults::{Texts, draw};
+use crate::render::json_faults as json;
 use crate::{Outcome, Screen};
 use narrows_core::catalogue::Catalogue;
 use narrows_core::change::Edit;
@@ -38,6 +40,9 @@ impl Stop {
 
 /// Says in one or two lines why nothing can be done.
 pub(crate) fn refuse(screen: &mut Screen<'_>, what: &str, help: &str) -> Stop {
+    if screen.format == Format::Json {
+        return written(json::refusal(screen, what, help));
+    }
     match writeln!(screen.err, "error: {what}\nhelp: {help}") {
         Ok(()) => Stop::Written(Outcome::BadInput),
         Err(error) => Stop::Broken(error),
@@ -55,8 +60,21 @@ pub(crate) fn catalogue(screen: &mut Screen<'_>) -> Result<Catalogue, Stop> {
     })
 }
 
-/// Reads a file, unless it cannot be a description.
+fn written(done: std::io::Result<()>) -> Stop {
+    match done {
+        Ok(()) => Stop::Written(Outcome::BadInput),
+        Err(error) => Stop::Broken(error),
+    }
+}
+
+/// What the standard input is called on the command line.
+const STANDARD_INPUT: &str = "-";
+
+/// Reads a file, unless it cannot be a description; `-` is the standard input.
 pub(crate) fn file(path: &Path, screen: &mut Screen<'_>) -> Result<Description, Stop> {
+    if path.as_os_str() == STANDARD_INPUT {
+        return standard_input(screen);
+    }
     let name = path.display().to_string();
     let about = match std::fs::metadata(path) {
         Ok(about) => about,
@@ -65,7 +83,7 @@ pub(crate) fn file(path: &Path, screen: &mut Screen<'_>) -> Result<Description, 
             return Err(refuse(
                 screen,
                 &what,
-                "give the path of a site file; an example: data/sites/granary-lane.toml",
+                "give the path of a site file; to make one: narrows describe, or narrows example granary-lane > example.toml",
             ));
         }
     };
@@ -92,6 +110,31 @@ pub(crate) fn file(path: &Path, screen: &mut Screen<'_>) -> Result<Description, 
         return Err(refuse(screen, &what, "check the file and its permissions"));
     }
     Ok(Description { path: name, bytes })
+}
+
+fn standard_input(screen: &mut Screen<'_>) -> Result<Description, Stop> {
+    let mut bytes = Vec::new();
+    let read = (&mut *screen.input)
+        .take(LARGEST_FILE + 1)
+        .read_to_end(&mut bytes);
+    let path = "standard input".to_owned();
+    match read {
+        Err(error) => {
+            let what = format!("cannot read the {path}: {}", plain(&error));
+            Err(refuse(screen, &what, "give a file, or pipe one in"))
+        }
+        Ok(_) if bytes.is_empty() => Err(refuse(
+            screen,
+            "nothing came on the standard input",
+            "pipe a file in, or give its path; only one file can come that way",
+        )),
+        Ok(_) if bytes.len() as u64 > LARGEST_FILE => Err(refuse(
+            screen,
+            "more than a megabyte came on the standard input",
+            "a site file is a few kilobytes of text; is this the right file?",
+        )),
+        Ok(_) => Ok(Description { path, bytes }),
+    }
 }
 
 fn plain(error: &std::io::Error) -> String {
@@ -153,6 +196,9 @@ fn show_all(
         tasks: tasks.as_ref().map(|(path, text)| (*path, text.as_ref())),
         edits: sets,
     };
+    if screen.format == Format::Json {
+        return written(json::faults(screen, faults, &texts));
+    }
     let drawn = draw(faults, &texts, screen.terminal, screen.width);
     match write!(screen.err, "{drawn}") {
         Ok(()) => Stop::Written(Outcome::BadInput),

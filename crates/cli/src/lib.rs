@@ -5,11 +5,11 @@ mod commands;
 mod input;
 mod render;
 
-use arguments::{Arguments, Command};
+use arguments::{Arguments, Command, Format};
 use clap::Parser;
 use render::guard::Guard;
 use std::ffi::OsString;
-use std::io::Write;
+use std::io::{BufRead, Write};
 use std::process::ExitCode;
 
 /// How a run ended.
@@ -21,6 +21,8 @@ pub(crate) enum Outcome {
     NotMet,
     /// The input cannot be used.
     BadInput,
+    /// What was said may mean several things.
+    AsksBack,
 }
 
 impl From<Outcome> for ExitCode {
@@ -29,22 +31,44 @@ impl From<Outcome> for ExitCode {
             Outcome::Fine => Self::from(0),
             Outcome::NotMet => Self::from(1),
             Outcome::BadInput => Self::from(2),
+            Outcome::AsksBack => Self::from(3),
         }
     }
 }
 
-/// Where a command writes, and how wide.
+/// Where a command reads and writes, and how wide.
 pub(crate) struct Screen<'a> {
+    /// Where somebody answers, and what `-` names.
+    pub input: &'a mut dyn BufRead,
     pub out: &'a mut dyn Write,
     pub err: &'a mut dyn Write,
     /// Columns that a line may have.
     pub width: usize,
     /// Whether a person looks at a terminal.
     pub terminal: bool,
+    /// What is asked.
+    pub command: &'static str,
+    /// How the answer is printed, and so the faults.
+    pub format: Format,
 }
 
 /// Runs the program with its arguments, the program's name first.
 pub fn run<I, T>(arguments: I, out: &mut dyn Write, err: &mut dyn Write, terminal: bool) -> ExitCode
+where
+    I: IntoIterator<Item = T>,
+    T: Into<OsString> + Clone,
+{
+    run_reading(arguments, &mut std::io::stdin().lock(), out, err, terminal)
+}
+
+/// As [`run`], with what stands in for the standard input.
+pub fn run_reading<I, T>(
+    arguments: I,
+    input: &mut dyn BufRead,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+    terminal: bool,
+) -> ExitCode
 where
     I: IntoIterator<Item = T>,
     T: Into<OsString> + Clone,
@@ -65,28 +89,22 @@ where
             return outcome.into();
         }
     };
+    let (command, format) = parsed
+        .command
+        .as_ref()
+        .map_or(("", Format::Text), Command::about);
     let mut screen = Screen {
+        input,
         out,
         err,
-        width: columns(),
+        width: columns(terminal),
         terminal,
+        command,
+        format,
     };
     let done = match &parsed.command {
-        Command::Backup(backup) => commands::backup::run(backup, &mut screen),
-        Command::Budget(budget) => commands::budget::run(budget, &mut screen),
-        Command::Buy(buy) => commands::buy::run(buy, &mut screen),
-        Command::Capacity(capacity) => commands::capacity::run(capacity, &mut screen),
-        Command::Cable(cable) => commands::cable::run(cable, &mut screen),
-        Command::Check(check) => commands::check::run(check, &mut screen),
-        Command::Explain(explain) => commands::explain::run(explain, &mut screen),
-        Command::Facts(facts) => commands::facts::run(facts, &mut screen),
-        Command::Growth(growth) => commands::growth::run(growth, &mut screen),
-        Command::Layouts(layouts) => commands::layouts::run(layouts, &mut screen),
-        Command::Measure(measure) => commands::measure::run(measure, &mut screen),
-        Command::Outage(outage) => commands::outage::run(outage, &mut screen),
-        Command::Ports(ports) => commands::ports::run(ports, &mut screen),
-        Command::Report(report) => commands::report::run(report, &mut screen),
-        Command::Together(together) => commands::together::run(together, &mut screen),
+        None => commands::first_steps(&mut screen),
+        Some(command) => commands::run(command, &mut screen),
     };
     let flushed = screen.out.flush();
     match done.and_then(|outcome| flushed.map(|()| outcome)) {
@@ -100,11 +118,12 @@ where
     }
 }
 
-/// Width of a line: what the terminal says, within what reads well.
-fn columns() -> usize {
-    std::env::var("COLUMNS")
-        .ok()
-        .and_then(|c| c.parse().ok())
-        .unwrap_or(80)
-        .clamp(40, 120)
+/// Width of a line: what the terminal says, or the variable that stands in for it, within what reads well.
+fn columns(terminal: bool) -> usize {
+    let said = std::env::var("COLUMNS").ok().and_then(|c| c.parse().ok());
+    let of_terminal = || {
+        let (width, _) = terminal.then(terminal_size::terminal_size).flatten()?;
+        Some(usize::from(width.0))
+    };
+    said.or_else(of_terminal).unwrap_or(80).clamp(40, 120)
 }

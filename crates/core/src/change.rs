@@ -11,6 +11,8 @@
 //! assert!(Edit::parse("desk.cut-1.disk=", 0).unwrap().removes());
 //! ```
 
+pub(crate) mod state;
+
 use crate::site::{Fault, FaultSource, Faults, Place};
 use std::ops::Range;
 

@@ -13,6 +13,7 @@ pub mod explain;
 pub mod plan;
 pub mod room;
 pub mod route;
+pub use narrows_said as said;
 pub mod sheet;
 pub mod site;
 pub mod together;

@@ -116,8 +116,7 @@ pub fn of_run(run: &Run) -> Vec<Row> {
         }
         let mut row = Row::rate("raw tcp", direction, judged.rate);
         if held {
-            row.value = row.low.clone();
-            row.low.clear();
+            row.value = std::mem::take(&mut row.low);
             row.high.clear();
             row.exactness = "at least";
         }

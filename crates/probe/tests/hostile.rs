@@ -104,6 +104,7 @@ fn bend(text: &mut Vec<u8>, luck: &mut Luck) {
 }
 
 /// One text through the parser of that number.
+#[allow(clippy::too_many_lines)] // one parser after another
 fn run(parser: usize, bytes: &[u8]) {
     let lossy = String::from_utf8_lossy(bytes);
     let text = lossy.as_ref();
@@ -225,7 +226,7 @@ fn verify_no_text_breaks_a_parser() {
         .ok()
         .and_then(|text| text.parse().ok())
         .unwrap_or(20_000);
-    let mut luck = Luck(executions ^ 13);
+    let mut luck = Luck(executions ^ 0x0d);
     for number in 0..executions {
         let parser = (number % PARSERS as u64) as usize;
         // its own texts most of the time, any other now and then
@@ -233,7 +234,6 @@ fn verify_no_text_breaks_a_parser() {
         bend(&mut text, &mut luck);
         run(parser, &text);
     }
-    println!("{executions} executions");
 }
 
 #[test]

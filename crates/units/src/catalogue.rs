@@ -35,6 +35,17 @@ pub struct Word {
     pub meaning: String,
 }
 
+/// What people say for a word of a list.
+#[derive(Clone, Debug)]
+pub struct Synonym {
+    /// The list it belongs to.
+    pub list: String,
+    /// As people say it.
+    pub said: String,
+    /// The word it stands for, or several with percentages.
+    pub means: String,
+}
+
 /// One option of an unknown choice.
 #[derive(Clone, Debug)]
 pub struct Weight {
@@ -61,7 +72,7 @@ pub struct PortRates {
     pub source: String,
 }
 
-/// A codec as its row gives it; see [`crate::work::codecs`].
+/// A codec as its row gives it; the rule that gives its rate is that of the core.
 #[derive(Clone, Debug)]
 pub struct CodecRow {
     /// The word that ids are made of.
@@ -103,6 +114,7 @@ pub struct Catalogue {
     numbers: BTreeMap<String, Number>,
     weights: Vec<Weight>,
     words: Vec<Word>,
+    synonyms: Vec<Synonym>,
     ports: Vec<PortRates>,
     codecs: Vec<CodecRow>,
 }
@@ -133,6 +145,15 @@ impl Catalogue {
                 list: row.text(0)?,
                 word: row.text(1)?,
                 meaning: row.text(2)?,
+            });
+            Ok(())
+        })?;
+        let (file, text) = narrows_data::SYNONYMS;
+        each_row(file, text, |row| {
+            catalogue.synonyms.push(Synonym {
+                list: row.text(0)?,
+                said: row.text(1)?,
+                means: row.text(2)?,
             });
             Ok(())
         })?;
@@ -227,6 +248,11 @@ impl Catalogue {
     /// All words of all lists.
     pub fn all_words(&self) -> &[Word] {
         &self.words
+    }
+
+    /// What people say for the words of one list.
+    pub fn synonyms<'a>(&'a self, list: &'a str) -> impl Iterator<Item = &'a Synonym> {
+        self.synonyms.iter().filter(move |s| s.list == list)
     }
 
     /// What all ports know.

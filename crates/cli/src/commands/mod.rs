@@ -6,13 +6,62 @@ pub(crate) mod buy;
 pub(crate) mod cable;
 pub(crate) mod capacity;
 pub(crate) mod check;
+pub(crate) mod completions;
 pub(crate) mod day;
+pub(crate) mod describe;
+pub(crate) mod example;
 pub(crate) mod explain;
 pub(crate) mod facts;
 pub(crate) mod growth;
 pub(crate) mod layouts;
+pub(crate) mod manual;
 pub(crate) mod measure;
 pub(crate) mod outage;
 pub(crate) mod ports;
 pub(crate) mod report;
 pub(crate) mod together;
+pub(crate) mod wireless;
+
+use crate::arguments::Command;
+use crate::{Outcome, Screen};
+
+/// Answers.
+pub(crate) fn run(command: &Command, screen: &mut Screen<'_>) -> std::io::Result<Outcome> {
+    match command {
+        Command::Backup(backup) => backup::run(backup, screen),
+        Command::Budget(budget) => budget::run(budget, screen),
+        Command::Buy(buy) => buy::run(buy, screen),
+        Command::Capacity(capacity) => capacity::run(capacity, screen),
+        Command::Cable(cable) => cable::run(cable, screen),
+        Command::Check(check) => check::run(check, screen),
+        Command::Completions(completions) => completions::run(completions, screen),
+        Command::Describe(describe) => describe::run(describe, screen),
+        Command::Example(example) => example::run(example, screen),
+        Command::Explain(explain) => explain::run(explain, screen),
+        Command::Facts(facts) => facts::run(facts, screen),
+        Command::Growth(growth) => growth::run(growth, screen),
+        Command::Layouts(layouts) => layouts::run(layouts, screen),
+        Command::Manual(manual) => manual::run(manual, screen),
+        Command::Measure(measure) => measure::run(measure, screen),
+        Command::Outage(outage) => outage::run(outage, screen),
+        Command::Ports(ports) => ports::run(ports, screen),
+        Command::Report(report) => report::run(report, screen),
+        Command::Together(together) => together::run(together, screen),
+        Command::Wireless(wireless) => wireless::run(wireless, screen),
+    }
+}
+
+/// What somebody can do who has typed the name of the program only.
+pub(crate) fn first_steps(screen: &mut Screen<'_>) -> std::io::Result<Outcome> {
+    writeln!(
+        screen.out,
+        "narrows says what each desk gets from shared storage, what holds it back, and what\n\
+         a change would do. Three ways to begin:\n\n  \
+         narrows describe\n      answer a dozen questions; it writes a description of your place\n  \
+         narrows example granary-lane > example.toml && narrows budget example.toml\n      look at a made-up place first\n  \
+         narrows budget --port \"1 Gb/s\" --cable \"cat5e 30 m\" --array \"raid5 4 x 8 TB\"\n      \
+         ask about one desk without a file\n\n\
+         All commands: narrows --help"
+    )?;
+    Ok(Outcome::Fine)
+}

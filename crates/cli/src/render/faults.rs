@@ -32,7 +32,11 @@ pub(crate) fn draw(faults: &Faults, texts: &Texts<'_>, terminal: bool, width: us
     }
     let count = faults.count();
     if count > DRAWN {
-        let _ = writeln!(out, "... and {} more after these {DRAWN}", count - DRAWN);
+        let _ = writeln!(
+            out,
+            "... and {} more after these {DRAWN}; --format json has all",
+            count - DRAWN
+        );
     }
     let noun = if count == 1 { "fault" } else { "faults" };
     let mut places: Vec<String> = Vec::new();
@@ -94,7 +98,7 @@ fn one(fault: &Fault, texts: &Texts<'_>, renderer: &Renderer) -> String {
     renderer.render(&report)
 }
 
-fn text_of<'a>(source: &'a FaultSource, texts: &'a Texts<'_>) -> (&'a str, String) {
+pub(crate) fn text_of<'a>(source: &'a FaultSource, texts: &'a Texts<'_>) -> (&'a str, String) {
     match source {
         FaultSource::File => (texts.file, texts.path.to_owned()),
         FaultSource::Tasks => {

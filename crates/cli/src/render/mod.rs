@@ -3,6 +3,7 @@
 pub(crate) mod document;
 pub(crate) mod faults;
 pub(crate) mod guard;
+pub(crate) mod json_faults;
 pub(crate) mod progress;
 pub(crate) mod prose;
 pub(crate) mod steps;

@@ -17,10 +17,6 @@ use crate::working::{Column, How};
 /// Record and sector of a pool: what pools are made with when nobody chooses.
 const RECORD: (Bytes, Bytes) = (Bytes::new(131_072), Bytes::new(4096));
 
-/// How far above the low end of its worth a usual array lies. Judgement: most chunks are much
-/// shorter than a track.
-const USUAL_ABOVE_LOW: f64 = 0.15;
-
 const LOOP: How = How {
     name: "share read from memory",
     formula: "1 where W fits into M s, else 0",
@@ -291,7 +287,7 @@ impl Builder<'_, '_> {
             } else {
                 None
             };
-            let worth = self.worth(id, &worth);
+            let worth = self.worth(id, &worth)?;
             let step = self.as_in_the_field((array, drive), direction, &step)?;
             let mut all = |rate: &Column<DataRate>| {
                 let capped = self.sheet.of2(&SLOWER, rate, &interface, slower);
@@ -440,30 +436,31 @@ impl Builder<'_, '_> {
 
     /// How many drives' worth one stream gets, where it lies between two ends near the low one:
     /// usual chunks pass under the head, only chunks longer than a track are jumped over.
-    fn worth(&mut self, id: &str, worth: &Worth) -> Column<f64> {
+    fn worth(&mut self, id: &str, worth: &Worth) -> Result<Column<f64>, BudgetFault> {
         let source = "left-symmetric rotation; Patterson, Gibson and Katz 1988; md documentation";
         let (low, high) = (
             worth.low.get::<units::ratio::one>(),
             worth.high.get::<units::ratio::one>(),
         );
         if low >= high {
-            return self.sheet.known("drives at work", low, source);
+            return Ok(self.sheet.known("drives at work", low, source));
         }
+        let above_low = self.catalogue.number("array.worth.above-low")?.likely;
         let law = Law::Bounded {
             low,
-            likely: low + (high - low) * USUAL_ABOVE_LOW,
+            likely: low + (high - low) * above_low,
             high,
             bounds: Bounds {
                 least: low,
                 most: Some(high),
             },
         };
-        self.sheet.draw(
+        Ok(self.sheet.draw(
             &format!("{id}/drives at work"),
             "drives at work",
             &Spread::<f64>::from_law(law),
             source,
-        )
+        ))
     }
 
     /// The array in a few words.

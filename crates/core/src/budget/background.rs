@@ -1,9 +1,17 @@
-//! What an array does beside serving: putting a drive together again, reading everything through.
+//! What drives do beside serving: putting a drive together again, reading everything through, others; and
+//! a drive that is slow.
 
 use super::{BudgetFault, Builder};
 use crate::quantity::{Ratio, ratio};
 use crate::site::{Array, Chosen};
 use crate::working::{Column, How};
+
+const OTHERS: How = How {
+    name: "share left by others",
+    formula: "1 - u",
+    symbols: &["u"],
+    source: "drives have one second per second",
+};
 
 const BOTH: How = How {
     name: "share left by both",
@@ -32,10 +40,22 @@ impl Builder<'_, '_> {
             "left by scrubbing",
             "share left while all drives are read through",
         )?;
-        Ok(match (rebuilding, scrubbing) {
-            (Some(a), Some(b)) => Some(self.sheet.of2(&BOTH, &a, &b, |a: Ratio, b: Ratio| a * b)),
-            (one, other) => one.or(other),
-        })
+        let others = array.others.as_ref().map(|others| {
+            let used = self
+                .sheet
+                .value("share of its time that others use", others);
+            self.sheet.of(&OTHERS, &used, |u: Ratio| ratio(1.0) - u)
+        });
+        // who needs all drives waits for the slowest; streams side by side come to it in turn
+        let slowest = array.slowest.as_ref().map(|slowest| {
+            self.sheet
+                .value("what its slowest drive reaches of the others", slowest)
+        });
+        let all = [rebuilding, scrubbing, others, slowest];
+        Ok(all
+            .into_iter()
+            .flatten()
+            .reduce(|a, b| self.sheet.of2(&BOTH, &a, &b, |a: Ratio, b: Ratio| a * b)))
     }
 
     /// The share that a kind of work leaves, where it may go on.
@@ -81,6 +101,15 @@ impl Builder<'_, '_> {
             Some(false) => String::new(),
             None => format!(", perhaps {word}"),
         });
-        said.concat()
+        let slowest = array.slowest.as_ref();
+        let slowest = slowest.map(|share| format!(", one drive at {} of the others", share.value));
+        let others = array.others.as_ref();
+        let others = others.map(|share| format!(", {} of its time used by others", share.value));
+        format!(
+            "{}{}{}",
+            said.concat(),
+            slowest.unwrap_or_default(),
+            others.unwrap_or_default()
+        )
     }
 }

@@ -1,6 +1,7 @@
 use super::flow::{Built, Flow};
 use super::hop::{Adds, Chain, Fork, Hop, HopKind, Tiring};
 use super::link::Links;
+use super::reuse::Before;
 use super::run::Cabling;
 use super::{BudgetFault, Question, Warning, WarningKind};
 use crate::catalogue::Catalogue;
@@ -66,6 +67,8 @@ pub(super) struct Builder<'a, 'd> {
     pub errors: Vec<bool>,
     /// The draws in which some cable gives no link; empty where all do.
     pub dead: Vec<bool>,
+    /// A path to take hops over from.
+    pub before: Option<Before<'a>>,
     question: &'a Question,
     pub(super) direction: Direction,
     warnings: Vec<Warning>,
@@ -97,6 +100,7 @@ impl<'a, 'd> Builder<'a, 'd> {
             desk: None,
             errors: Vec::new(),
             dead: Vec::new(),
+            before: None,
             question,
             direction,
             warnings: Vec::new(),
@@ -141,8 +145,23 @@ impl<'a, 'd> Builder<'a, 'd> {
 
     /// The hops of a program on the machine that holds the array.
     pub(super) fn array_alone(&mut self, array: &Array) -> Result<Chain, BudgetFault> {
-        self.array(array, self.direction)?;
+        let same = self.same(|site| {
+            let found = site.arrays.iter().find(|a| a.name == array.name);
+            (found, site.nas(&array.nas))
+        });
+        let ids = Self::array_hops(array);
+        self.unless_same(same, &ids, |this| this.array(array, this.direction))?;
         Ok(self.chain(None))
+    }
+
+    /// The hops that an array and what hangs on it may come to.
+    fn array_hops(array: &Array) -> [String; 3] {
+        let id = format!("array.{}", array.name);
+        [
+            format!("{id}.attached"),
+            format!("nas.{}.array-work", array.nas),
+            id,
+        ]
     }
 
     /// A desk over a route.
@@ -177,67 +196,75 @@ impl<'a, 'd> Builder<'a, 'd> {
             Direction::Read => (Towards::Memory, Towards::Card),
             Direction::Write => (Towards::Card, Towards::Memory),
         };
+        let same_desk = self.same(|site| site.desks.iter().find(|d| d.name == desk.name));
+        let same_nas = self.same(|site| site.nas(&nas.name));
+        let same_array =
+            same_nas && self.same(|site| site.arrays.iter().find(|a| a.name == array.name));
         if activity == Activity::Copy {
-            self.disk(desk, self.direction)?;
+            let id = format!("desk.{}.disk", desk.name);
+            self.unless_same(same_desk, &[id], |this| this.disk(desk, this.direction))?;
         }
         let wire = activity == Activity::Wire;
-        if wire {
-            self.bare_stack(
-                &format!("desk.{}.cpu", desk.name),
-                &desk.cpu,
-                &format!("{}'s processor", desk.name),
-            )?;
-        } else {
-            self.processor(
-                &format!("desk.{}.cpu", desk.name),
-                &format!("{}'s processor", desk.name),
-                &desk.cpu,
-                nas,
-            )?;
-        }
+        let id = format!("desk.{}.cpu", desk.name);
+        self.unless_same(same_desk && same_nas, std::slice::from_ref(&id), |this| {
+            let label = format!("{}'s processor", desk.name);
+            if wire {
+                this.bare_stack(&id, &desk.cpu, &label)
+            } else {
+                this.processor(&id, &label, &desk.cpu, nas)
+            }
+        })?;
         if let Some(port) = desk.ports.iter().find(|p| p.name == route.desk_port) {
-            self.bus(
-                &format!("desk.{}.port.{}", desk.name, port.name),
-                &format!("{} {}, into the machine", desk.name, port.name),
-                port,
-                desk_bus,
-            )?;
+            let id = format!("desk.{}.port.{}", desk.name, port.name);
+            let label = format!("{} {}, into the machine", desk.name, port.name);
+            self.unless_same(same_desk, std::slice::from_ref(&id), |this| {
+                this.bus(&id, &label, port, desk_bus)
+            })?;
         }
         let links = self.links(&route.links)?;
         self.look_at_runs(route);
         self.look_at_pauses(route);
         if let Some(port) = nas.ports.iter().find(|p| p.name == route.nas_port) {
-            self.bus(
-                &format!("nas.{}.port.{}", nas.name, port.name),
-                &format!("{} {}, into the machine", nas.name, port.name),
-                port,
-                nas_bus,
-            )?;
+            let id = format!("nas.{}.port.{}", nas.name, port.name);
+            let label = format!("{} {}, into the machine", nas.name, port.name);
+            self.unless_same(same_nas, std::slice::from_ref(&id), |this| {
+                this.bus(&id, &label, port, nas_bus)
+            })?;
         }
-        self.window(nas)?;
+        let of_nas = |what: &str| [format!("nas.{}.{what}", nas.name)];
+        let same_window = same_nas && self.same(|site| &site.network);
+        self.unless_same(same_window, &of_nas("window"), |this| this.window(nas))?;
+        let [cpu] = of_nas("cpu");
+        let label = format!("{}'s processor", nas.name);
         if wire {
-            self.bare_stack(
-                &format!("nas.{}.cpu", nas.name),
-                &nas.cpu,
-                &format!("{}'s processor", nas.name),
-            )?;
+            self.unless_same(same_nas, std::slice::from_ref(&cpu), |this| {
+                this.bare_stack(&cpu, &nas.cpu, &label)
+            })?;
         } else {
-            self.requests(nas, &links)?;
-            self.sync(nas, array)?;
-            self.processor(
-                &format!("nas.{}.cpu", nas.name),
-                &format!("{}'s processor", nas.name),
-                &nas.cpu,
-                nas,
-            )?;
-            self.array(array, self.direction)?;
+            let same_requests = same_window && links.same;
+            self.unless_same(same_requests, &of_nas("requests"), |this| {
+                this.requests(nas, &links)
+            })?;
+            self.unless_same(same_array, &of_nas("sync"), |this| this.sync(nas, array))?;
+            self.unless_same(same_nas, std::slice::from_ref(&cpu), |this| {
+                this.processor(&cpu, &label, &nas.cpu, nas)
+            })?;
+            let ids = Self::array_hops(array);
+            self.unless_same(same_array, &ids, |this| this.array(array, this.direction))?;
             if let Some(files) = self.question.work.files {
-                self.files(nas, (array, &links), files)?;
+                let same = same_array && same_window;
+                self.unless_same(same, &of_nas("files"), |this| {
+                    this.files(nas, (array, &links), files)
+                })?;
             } else if let Some(size) = self.question.work.size {
                 self.start(nas, &links, size);
             }
-            self.copy_program(desk, nas)?;
+            let id = format!("desk.{}.client", desk.name);
+            self.unless_same(same_desk && same_nas, &[id], |this| {
+                this.copy_program(desk, nas)
+            })?;
         }
+        self.take_over_forks("signed");
         self.fork_on_links(&links);
         let cache = if self.direction == Direction::Write && self.asks_for_a_size() {
             let memory = self.write_cache(nas, array.level.is_pooled())?;

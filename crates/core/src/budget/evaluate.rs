@@ -133,6 +133,29 @@ pub(super) fn rates(chain: &Chain, count: usize) -> Rates {
     }
 }
 
+/// The rates of [`rates`], to the last bit, without what limits.
+pub(super) fn values(chain: &Chain, count: usize) -> Vec<f64> {
+    reached(chain, least_cost(chain, count, &[]), &[])
+}
+
+/// Seconds a byte in the slowest place, but for some hops.
+fn least_cost(chain: &Chain, count: usize, lifted: &[usize]) -> Vec<f64> {
+    let mut least = vec![f64::INFINITY; count];
+    for (index, hop) in chain.hops.iter().enumerate() {
+        if !lifted.contains(&index)
+            && let Some(values) = at_work(hop, count)
+        {
+            for (least, &value) in least.iter_mut().zip(values.iter()) {
+                *least = if value < *least { value } else { *least };
+            }
+        }
+    }
+    for cost in &mut least {
+        *cost = 1.0 / *cost;
+    }
+    least
+}
+
 /// Rates at a cost of each byte in the slowest place, with what the others wait for on top but for
 /// some hops.
 fn reached(chain: &Chain, mut costs: Vec<f64>, lifted: &[usize]) -> Vec<f64> {
@@ -242,7 +265,7 @@ impl Rates {
     /// Rates of the same chain with some hops taken away.
     pub(super) fn without(&self, chain: &Chain, set: &[usize]) -> Vec<f64> {
         let count = self.values.len();
-        let mut costs: Vec<f64> = if let &[only] = set {
+        let costs: Vec<f64> = if let &[only] = set {
             // where it was the slowest, the second slowest is left
             let only = only as u64;
             let Lowest { least, second, hop } = &self.lowest;
@@ -250,24 +273,11 @@ impl Rates {
                 .iter()
                 .zip(second)
                 .zip(hop)
-                .map(|((least, second), &hop)| if hop == only { *second } else { *least })
+                .map(|((least, second), &hop)| 1.0 / if hop == only { *second } else { *least })
                 .collect()
         } else {
-            let mut least = vec![f64::INFINITY; count];
-            for (index, hop) in chain.hops.iter().enumerate() {
-                if !set.contains(&index)
-                    && let Some(values) = at_work(hop, count)
-                {
-                    for (least, &value) in least.iter_mut().zip(values.iter()) {
-                        *least = if value < *least { value } else { *least };
-                    }
-                }
-            }
-            least
+            least_cost(chain, count, set)
         };
-        for cost in &mut costs {
-            *cost = 1.0 / *cost;
-        }
         reached(chain, costs, set)
     }
 }

@@ -1,12 +1,13 @@
+use super::ends::option_at;
 use super::hop::{Adds, Hop, HopKind};
 use super::{BudgetFault, Builder, Warning, WarningKind, duplex, lost};
 use crate::hop::ethernet::{Headers, NoRoom, efficiency, segment};
 use crate::hop::half_duplex::fastest_half_duplex;
 use crate::quantity::{DataRate, LinkRate, Measure, Ratio};
 use crate::route::RouteLink;
-use crate::site::{Chosen, Duplex, Medium, Port, Run, Site};
+use crate::site::{Chosen, Duplex, Machine, Medium, Port, Radio, Run, Site};
 use crate::spread::Choice;
-use crate::work::Activity;
+use crate::work::{Activity, Direction};
 use crate::working::{Column, How, Pick};
 
 const PAYLOAD: How = How {
@@ -52,22 +53,49 @@ pub(super) struct Links {
     pub slowest: Option<Column<LinkRate>>,
     /// The slowest link's payload.
     pub payload: Option<Column<DataRate>>,
+    /// Whether all links were taken over from before.
+    pub same: bool,
 }
 
 impl<'a> Builder<'a, '_> {
     /// Adds every link of a route.
     pub(super) fn links(&mut self, links: &[RouteLink]) -> Result<Links, BudgetFault> {
-        let frames = self.framing(links)?;
+        let same_frames = self.same_frames(links);
+        let mut frames = None;
         let mut all = Links {
             slowest: None,
             payload: None,
+            same: true,
         };
         for link in links {
             let Some(run) = self.site.runs.get(link.run) else {
                 continue;
             };
-            let (ceiling, signalled, note) = self.link(run, link, &frames)?;
-            if let Some(rate) = &signalled {
+            let id = format!("run.{}", run.number);
+            let same = same_frames && self.same_link(link);
+            let hop = if let Some(hop) = self.taken_over(same, &id) {
+                hop.clone()
+            } else {
+                all.same = false;
+                let known = match frames.take() {
+                    Some(known) => known,
+                    None => self.framing(links)?,
+                };
+                let (ceiling, signalled, note) = self.link(run, link, &known)?;
+                frames = Some(known);
+                Hop {
+                    id,
+                    kind: HopKind::Link,
+                    label: format!("{} to {}", short(&link.near), short(&link.far)),
+                    note,
+                    ceiling,
+                    signalled,
+                    adds: Adds::Never,
+                    empty: None,
+                }
+            };
+            let (ceiling, signalled) = (&hop.ceiling, &hop.signalled);
+            if let Some(rate) = signalled {
                 all.slowest = Some(match all.slowest {
                     None => rate.clone(),
                     Some(other) => self.sheet.of2(&SMALLER, &other, rate, std::cmp::min),
@@ -75,18 +103,9 @@ impl<'a> Builder<'a, '_> {
             }
             all.payload = Some(match all.payload {
                 None => ceiling.clone(),
-                Some(other) => self.sheet.of2(&SMALLER, &other, &ceiling, slower),
+                Some(other) => self.sheet.of2(&SMALLER, &other, ceiling, slower),
             });
-            self.hops.push(Hop {
-                id: format!("run.{}", run.number),
-                kind: HopKind::Link,
-                label: format!("{} to {}", short(&link.near), short(&link.far)),
-                note,
-                ceiling,
-                signalled,
-                adds: Adds::Never,
-                empty: None,
-            });
+            self.hops.push(hop);
         }
         Ok(all)
     }
@@ -187,9 +206,12 @@ impl<'a> Builder<'a, '_> {
         link: &RouteLink,
         frames: &Frames<'_>,
     ) -> Result<Linked, BudgetFault> {
-        if let Medium::Wireless { goodput } = &run.medium {
-            let goodput = self.sheet.value("payload of the radio link", goodput);
-            let ceiling = self.less_losses(run, goodput, frames)?;
+        if let Medium::Wireless { carries } = &run.medium {
+            let goodput = match carries {
+                Radio::Payload(goodput) => self.sheet.value("payload of the radio link", goodput),
+                Radio::Link(radio) => self.through_the_air(run, radio, link)?,
+            };
+            let ceiling = self.less_losses((run, link), goodput, frames)?;
             let note = format!("radio, shared and half duplex{}", lost::noted(run));
             return Ok((ceiling, None, note));
         }
@@ -230,6 +252,13 @@ impl<'a> Builder<'a, '_> {
                 (found.speed, found.note)
             }
         };
+        if let Some(known) = &run.errors {
+            let pick = self
+                .sheet
+                .choice(known, |so| if *so { "yes" } else { "no" }.to_owned());
+            let told = |draw| option_at(&known.value, &pick, draw);
+            errors = Some((0..self.sheet.count()).map(told).collect());
+        }
         let efficiency = if run.duplex == Some(Duplex::Half) {
             let source = "Metcalfe and Boggs 1976; IEEE 802.3 clause 4.4.2";
             let name = "payload share of a wire in half duplex";
@@ -248,7 +277,7 @@ impl<'a> Builder<'a, '_> {
         if let Some(errors) = errors {
             ceiling = self.with_errors(&place, &ceiling, &errors)?;
         }
-        let ceiling = self.less_losses(run, ceiling, frames)?;
+        let ceiling = self.less_losses((run, link), ceiling, frames)?;
         let members = near.members.max(far.members);
         let joined = if members > 1 {
             format!(", one flow uses one of {members} joined links")
@@ -263,22 +292,31 @@ impl<'a> Builder<'a, '_> {
         Ok((ceiling, Some(speed), note))
     }
 
+    /// What is left where frames are lost on the run, or dropped by the switch that sends into it.
     fn less_losses(
         &mut self,
-        run: &Run,
-        payload: Column<DataRate>,
+        (run, link): (&Run, &RouteLink),
+        mut payload: Column<DataRate>,
         frames: &Frames<'_>,
     ) -> Result<Column<DataRate>, BudgetFault> {
-        let Some(share) = &run.lost else {
-            return Ok(payload);
+        let from = match self.direction {
+            Direction::Read => &link.far,
+            Direction::Write => &link.near,
         };
-        let name = "payload of one segment";
-        let segment = self.by_frame(
-            frames,
-            (name, name, "RFC 791, 8200, 9293 and 7323"),
-            |mtu, headers, _| Ok(segment(mtu, headers)),
-        )?;
-        self.with_losses(&payload, share, &segment)
+        let dropped = run
+            .drops
+            .as_ref()
+            .filter(|_| from.machine == Machine::Switch);
+        for share in [run.lost.as_ref(), dropped].into_iter().flatten() {
+            let name = "payload of one segment";
+            let segment = self.by_frame(
+                frames,
+                (name, name, "RFC 791, 8200, 9293 and 7323"),
+                |mtu, headers, _| Ok(segment(mtu, headers)),
+            )?;
+            payload = self.with_losses(&payload, share, &segment)?;
+        }
+        Ok(payload)
     }
 }
 

@@ -69,10 +69,15 @@ impl Builder<'_, '_> {
 
 /// What a note says of it; nothing where no frame is lost.
 pub(super) fn noted(run: &Run) -> String {
-    match &run.lost {
-        Some(lost) if lost.value.law().knots().2 > 0.0 => {
-            format!(", loses {} of frames", lost.value)
+    let said = |share: &Option<Value<Ratio>>, what: &str| match share {
+        Some(share) if share.value.law().knots().2 > 0.0 => {
+            format!(", {what} {} of frames", share.value)
         }
         _ => String::new(),
-    }
+    };
+    let (lost, dropped) = (
+        said(&run.lost, "loses"),
+        said(&run.drops, "the switch drops"),
+    );
+    format!("{lost}{dropped}")
 }

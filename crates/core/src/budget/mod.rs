@@ -1,6 +1,7 @@
 //! The answer: what each desk gets, with an interval, hop by hop, what limits it, and what would
 //! be worth finding out.
 
+mod air;
 mod array;
 mod background;
 mod branches;
@@ -19,6 +20,7 @@ mod path;
 mod pause;
 mod plain;
 mod program;
+mod reuse;
 mod run;
 mod shared;
 mod sync;

@@ -2,8 +2,9 @@
 //! budget says of one, and what the rule for sharing leaves of places that all of them pass.
 
 use super::build::Builder;
-use super::evaluate::{Rates, rates};
+use super::evaluate::{Rates, rates, values};
 use super::hop::{Adds, Chain, Hop, HopKind};
+use super::reuse::Before;
 use super::way::{Common, Passed, fastest};
 use super::{BudgetFault, Question};
 use crate::allocate::equal_share;
@@ -15,6 +16,7 @@ use crate::site::{Array, Site};
 use crate::spread::Draws;
 use crate::work::{Activity, Direction, Work};
 use crate::working::Column;
+use std::cell::OnceCell;
 
 /// What is asked of one path.
 pub(crate) struct PathAsked<'a> {
@@ -35,8 +37,10 @@ pub(crate) struct Path {
     /// The way that was taken; none at the array itself.
     pub route: Option<Route>,
     pub streams: u32,
-    /// What one stream gets alone, and why.
-    alone: Rates,
+    /// What one stream gets alone.
+    alone: Vec<f64>,
+    /// Why, once somebody asks.
+    why: OnceCell<Rates>,
     /// Places that all streams pass; none where there is one.
     pub shared: Vec<SharedPlace>,
 }
@@ -53,7 +57,16 @@ pub(crate) struct SharedPlace {
 impl Path {
     /// How many draws it has.
     pub(crate) fn count(&self) -> usize {
-        self.alone.values.len()
+        self.alone.len()
+    }
+
+    fn why(&self) -> &Rates {
+        self.why.get_or_init(|| rates(&self.chain, self.count()))
+    }
+
+    fn work_out(&mut self) {
+        self.alone = values(&self.chain, self.count());
+        self.why = OnceCell::new();
     }
 
     /// Leaves the desk's own disk, measured by itself.
@@ -67,7 +80,7 @@ impl Path {
         for hop in &mut self.chain.hops {
             hop.adds = Adds::Never;
         }
-        self.alone = rates(&self.chain, self.count());
+        self.work_out();
     }
 
     /// Files of so many times the size that was asked for, one number a draw: what their round trips
@@ -83,12 +96,12 @@ impl Path {
                 hop.ceiling = Column::same(DataRate::from_base(f64::INFINITY));
             }
         }
-        self.alone = rates(&self.chain, self.count());
+        self.work_out();
     }
 
     /// What all streams together get in a draw, in bytes a second.
     pub(crate) fn rate(&self, draw: usize) -> f64 {
-        let alone = self.alone.values[draw];
+        let alone = self.alone[draw];
         together(
             self.streams,
             alone,
@@ -98,7 +111,7 @@ impl Path {
 
     /// The hops that limit together in a draw.
     pub(crate) fn limit(&self, draw: usize) -> &[usize] {
-        let alone = self.alone.values[draw];
+        let alone = self.alone[draw];
         let least = self
             .shared
             .iter()
@@ -107,13 +120,16 @@ impl Path {
             Some(place) if equal_share(place.gives[draw], self.streams) < alone => {
                 std::slice::from_ref(&place.hop)
             }
-            _ => &self.alone.sets[self.alone.limit[draw] as usize],
+            _ => {
+                let why = self.why();
+                &why.sets[why.limit[draw] as usize]
+            }
         }
     }
 
     /// What all streams together get with some hops lifted, one a draw.
     pub(crate) fn without(&self, hops: &[usize]) -> Vec<f64> {
-        let alone = self.alone.without(&self.chain, hops);
+        let alone = self.why().without(&self.chain, hops);
         let left = || self.shared.iter().filter(|p| !hops.contains(&p.hop));
         let all = alone.into_iter().enumerate();
         all.map(|(draw, alone)| together(self.streams, alone, left().map(|p| p.gives[draw])))
@@ -131,6 +147,9 @@ pub(crate) fn together(streams: u32, alone: f64, shared: impl Iterator<Item = f6
 
 /// A path with its rates; `None` where there is no such path.
 ///
+/// Hops that an edit does not touch are taken over from `before`, a path of the same question at the same
+/// draws, as it was made.
+///
 /// Of several ways to the same NAS the one on which one stream is fastest in the middle, as for
 /// tasks that go on at once.
 ///
@@ -140,6 +159,7 @@ pub(crate) fn path(
     site: &Site,
     asked: &PathAsked<'_>,
     (catalogue, common): (&Catalogue, &Common),
+    before: Option<(&Site, &Path)>,
     draws: &mut Draws,
 ) -> Result<Option<Path>, BudgetFault> {
     let question = Question {
@@ -154,6 +174,14 @@ pub(crate) fn path(
     let mut build = |route: Option<&Route>, array: &Array| {
         let known = (catalogue, &common.cabling);
         let mut builder = Builder::light(site, known, draws, &question, asked.direction);
+        // what was taken over belongs to one route
+        builder.before =
+            before
+                .filter(|(_, path)| path.route.as_ref() == route)
+                .map(|(site, path)| Before {
+                    site,
+                    chain: &path.chain,
+                });
         let desk = site.desks.iter().find(|d| d.name == asked.desk);
         let made = match (desk, route) {
             (Some(desk), Some(route)) => builder.chain_over(desk, route, array),
@@ -171,7 +199,8 @@ pub(crate) fn path(
             Vec::new()
         };
         Ok(Some(Path {
-            alone: rates(&chain, builder.sheet.count()),
+            alone: values(&chain, builder.sheet.count()),
+            why: OnceCell::new(),
             chain,
             route: route.cloned(),
             streams: asked.streams,
@@ -189,7 +218,7 @@ pub(crate) fn path(
     for route in all.iter().filter(|route| route.nas == array.nas) {
         found.extend(build(Some(route), array)?);
     }
-    Ok(fastest(found, |path| &path.alone.values))
+    Ok(fastest(found, |path| &path.alone))
 }
 
 /// What each place that streams share gives all of them.

@@ -177,8 +177,10 @@ impl Builder<'_, '_> {
                     let link = links.find(|l| self.run_id(l) == hop.id);
                     let run = link.and_then(|l| Some((l, self.site.runs.get(l.run)?)));
                     let Some((link, run)) = run else { continue };
-                    // radio has one room for both ways
-                    if !matches!(run.medium, Medium::Wireless { .. }) {
+                    // radio has one room for both ways, and one for all cells on a channel
+                    if let Some(air) = self.site.air_of(run) {
+                        passed.key = air;
+                    } else if !matches!(run.medium, Medium::Wireless { .. }) {
                         let from = match direction {
                             Direction::Read => &link.far,
                             Direction::Write => &link.near,

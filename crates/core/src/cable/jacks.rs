@@ -46,6 +46,28 @@ pub fn jacks(bytes: &[u8], catalogue: &Catalogue) -> (String, Result<JackList, F
     (text, found)
 }
 
+/// What a list of jacks says of the cable of each desk, in words; and the text that faults point into.
+///
+/// # Errors
+/// As [`jacks`].
+pub fn of_desks(
+    bytes: &[u8],
+    catalogue: &Catalogue,
+) -> (String, Result<Vec<crate::said::interview::Jack>, Faults>) {
+    let (text, list) = jacks(bytes, catalogue);
+    let found = list.map(|list| {
+        let jack = |record: &JackRecord| {
+            let run = list.runs.get(record.run?)?;
+            Some(crate::said::interview::Jack {
+                desk: record.desk.as_ref()?.text.clone(),
+                cable: run.in_short(),
+            })
+        };
+        list.records.iter().filter_map(jack).collect()
+    });
+    (text, found)
+}
+
 /// As [`jacks`], with what can be read beside the faults, for whoever looks for more of them.
 pub(crate) fn as_far_as_it_goes(
     bytes: &[u8],

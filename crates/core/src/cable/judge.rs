@@ -10,8 +10,8 @@ use crate::copper::{
 use crate::quantity::{Length, LinkRate, Ratio, metres, ratio, units};
 use crate::working::Step;
 
-/// The chance from which on a rate is said to hold.
-pub(super) const HOLDS: f64 = 0.9;
+/// The chance from which on a rate is said to hold, and a stream may rest on it; row `cable.holds`.
+pub(crate) const HOLDS: f64 = 0.9;
 
 /// Lengths of a curve, in metres.
 const STEP: f64 = 2.5;

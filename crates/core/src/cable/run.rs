@@ -2,7 +2,7 @@
 
 use super::power::PowerAsked;
 use crate::copper::{FibreGrade, RunPhysics};
-use crate::quantity::{Length, LinkRate};
+use crate::quantity::{Length, LinkRate, Measure, exact};
 use crate::site::Assumption;
 
 /// One thing a run may be.
@@ -68,6 +68,43 @@ pub struct CableRun {
 }
 
 impl CableRun {
+    /// Kind, length and lay as far as they are sure, as a site file takes them.
+    pub fn in_short(&self) -> String {
+        let mut words = Vec::new();
+        match &self.joint {
+            Joint::Copper { cases, .. } => {
+                let first = cases.first().map(|c| c.physics.category);
+                words.extend(
+                    first
+                        .filter(|first| cases.iter().all(|c| c.physics.category == *first))
+                        .map(|category| category.word().to_owned()),
+                );
+            }
+            Joint::Fibre { grade, .. } => {
+                words.push("fibre".to_owned());
+                words.extend(grade.map(|g| g.word().to_owned()));
+            }
+            Joint::Twinax { .. } => words.push("twinax".to_owned()),
+        }
+        let [low, high] = self.lengths;
+        let assumed = self.assumptions.iter().any(|a| a.id.ends_with("length"));
+        if !assumed {
+            if low.base() < high.base() {
+                let range = format!("{}..{}", exact(low), exact(high));
+                words.push(range.replace(" m..", ".."));
+            } else {
+                words.push(exact(low));
+            }
+        }
+        if let Joint::Copper { cases, .. } = &self.joint
+            && let Some(bundle) = cases.first().map(|c| c.physics.bundle)
+            && cases.iter().all(|c| c.physics.bundle == bundle)
+        {
+            words.push(bundle.word().to_owned());
+        }
+        words.join(", ")
+    }
+
     /// A twisted pair of the likeliest make and lay, at the middle of its length.
     pub fn typical(&self) -> Option<&RunPhysics> {
         match &self.joint {

@@ -2,7 +2,9 @@ use super::cause::{At, Cause, Change, Hits};
 use super::effect::Effect;
 use super::observed::Observed;
 use super::places::{Places, Spot};
-use super::scenarios::{Limit, Scenarios};
+use super::scenarios::{EditId, Limit, Scenarios};
+use crate::change::Edit;
+use crate::quantity::{LinkRate, parse};
 use crate::work::Direction;
 
 /// A cause in one direction, at the places that the same desks pass, with its weight at this site.
@@ -86,6 +88,35 @@ fn groups(cause: &Cause, places: &Places) -> Vec<Group> {
     groups
 }
 
+/// A group of places, and what is set there: at the likeliest of those at which it changes the site.
+type Edited = (Group, Option<(EditId, Option<LinkRate>)>);
+
+/// The places of a group at which an edit changes the site; nothing where it does so at none. A cause that
+/// no edit says is at all of them.
+fn edited(cause: &Cause, group: Group, scenarios: &mut Scenarios<'_>) -> Option<Edited> {
+    if cause.change != Change::Edit {
+        return Some((group, None));
+    }
+    let text = cause.edit.as_ref()?;
+    let mut spots = Vec::new();
+    let mut likeliest: Option<(f64, EditId, Option<LinkRate>)> = None;
+    for (spot, weight) in group.spots {
+        let text = text.replace("{place}", &spot.target);
+        let edit = Edit::parse(&text.replace("{port}", &spot.port), 0).ok()?;
+        let shows = edit.path().ends_with(".negotiated");
+        let link = parse(edit.value().1.trim().trim_matches('"')).ok();
+        if let Some(id) = scenarios.edit(edit) {
+            if likeliest.is_none_or(|(most, ..)| weight > most) {
+                likeliest = Some((weight, id, link.filter(|_| shows)));
+            }
+            spots.push((spot, weight));
+        }
+    }
+    let (_, id, link) = likeliest?;
+    let desks = group.desks;
+    Some((Group { desks, spots }, Some((id, link))))
+}
+
 fn add(
     found: &mut Vec<Candidate>,
     (index, cause): (usize, &Cause),
@@ -94,11 +125,16 @@ fn add(
     observed: &[Observed],
     scenarios: &mut Scenarios<'_>,
 ) {
+    let Some((group, edit)) = edited(cause, group, scenarios) else {
+        return;
+    };
     let mut effect = Effect {
         scope: cause.scope,
         change: cause.change,
         desks: group.desks,
         hits: None,
+        edit: edit.map(|(id, _)| id),
+        link: edit.and_then(|(_, link)| link),
         amount: Vec::new(),
         wait: Vec::new(),
     };
@@ -131,7 +167,9 @@ fn add(
     } else {
         format!("cause.{}", cause.id)
     };
-    effect.amount = scenarios.drawn(&id, &cause.law);
+    if edit.is_none() {
+        effect.amount = scenarios.drawn(&id, &cause.law);
+    }
     effect.wait = match cause.change {
         Change::Window => scenarios.round_trip.clone(),
         Change::Requests => scenarios.wait.clone(),

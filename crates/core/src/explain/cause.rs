@@ -39,10 +39,10 @@ pub(crate) enum At {
 /// How a cause changes a rate.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub(crate) enum Change {
+    /// The site with an edit made in it.
+    Edit,
     /// No more than a rate.
     Cap,
-    /// No more than the payload of a link of a rate.
-    Link,
     /// A share of what it was.
     Scale,
     /// No more than bytes a round trip.
@@ -152,7 +152,12 @@ fn read(file: &str, text: &str) -> Result<Vec<Cause>, CatalogueFault> {
         let weighs = Verdict::ALL[word(12, &Verdict::ALL.map(Verdict::word))?];
         let hits = [Hits::Both, Hits::Read, Hits::Write, Hits::Either]
             [word(4, &["both", "read", "write", "either"])?];
-        let edit = row.optional(14);
+        let numbers = [6, 7, 8].map(|at| row.optional(at)).join("..");
+        let amount = format!("{numbers} {}", row.optional(9));
+        let edit = row.optional(14).replace("{amount}", amount.trim());
+        if edit.is_empty() && change == Change::Edit {
+            return Err(row.fault("an edit has to say what it edits".to_owned()));
+        }
         all.push(Cause {
             id,
             family: row.text(1)?,
@@ -203,8 +208,8 @@ const PLACES: [At; 7] = [
 ];
 const PLACE_WORDS: [&str; 7] = ["run", "switch", "port", "desk", "nas", "array", "way"];
 const CHANGES: [Change; 10] = [
+    Change::Edit,
     Change::Cap,
-    Change::Link,
     Change::Scale,
     Change::Window,
     Change::Requests,
@@ -215,17 +220,24 @@ const CHANGES: [Change; 10] = [
     Change::Limit,
 ];
 const CHANGE_WORDS: [&str; 10] = [
-    "cap", "link", "scale", "window", "requests", "lift", "beyond", "member", "slip", "limit",
+    "edit", "cap", "scale", "window", "requests", "lift", "beyond", "member", "slip", "limit",
 ];
 
 /// How much a cause changes, with the unit that its kind of change has.
 fn law(row: &Row<'_>, change: Change) -> Result<Law, CatalogueFault> {
     let unit = row.optional(9);
+    if change == Change::Edit {
+        // what the edit says it means; the numbers stand in its text
+        let number = |at: usize| row.number(at);
+        return Law::percentiles(number(6)?, Some(number(7)?), number(8)?, Bounds::POSITIVE)
+            .map_err(|problem| row.fault(problem));
+    }
     let kind = match change {
         Change::Cap | Change::Lift | Change::Beyond => Kind::DataRate,
-        Change::Link => Kind::LinkRate,
         Change::Window | Change::Requests => Kind::Information,
-        Change::Scale | Change::Member | Change::Slip | Change::Limit => Kind::Fraction,
+        Change::Edit | Change::Scale | Change::Member | Change::Slip | Change::Limit => {
+            Kind::Fraction
+        }
     };
     let base = |at: usize| -> Result<f64, CatalogueFault> {
         let number = row.number(at)?;
@@ -282,6 +294,26 @@ mod tests {
     }
 
     #[test]
+    fn every_law_has_a_reason_why_it_is_no_edit() {
+        let mut reasons: Vec<String> = Vec::new();
+        let (file, text) = narrows_data::LAWS;
+        each_row(file, text, |row| {
+            assert!(row.text(1)?.len() > 20, "{}", row.text(0)?);
+            reasons.push(row.text(0)?);
+            Ok(())
+        })
+        .unwrap();
+        let is_law = |c: &Cause| !matches!(c.change, Change::Edit | Change::Limit);
+        let laws: Vec<String> = causes()
+            .unwrap()
+            .into_iter()
+            .filter(is_law)
+            .map(|c| c.id)
+            .collect();
+        assert_eq!(reasons, laws);
+    }
+
+    #[test]
     fn a_row_that_is_wrong_says_where() {
         let head = "id,family,scope,place,direction,law,low,likely,high,unit,prior,when,verdict,words,edit,remedy,source\n";
         let wrong = [
@@ -303,6 +335,10 @@ mod tests {
                 "no factor",
             ),
             ("x,f,wire,run,both,cap,1,2,3,MB/s,1,,slow,w,,r,", "field 17"),
+            (
+                "x,f,wire,run,both,edit,1,1,1,,1,,slow,w,,r,judgement",
+                "what it edits",
+            ),
         ];
         for (row, part) in wrong {
             let fault = read("causes.csv", &format!("{head}{row}\n")).unwrap_err();

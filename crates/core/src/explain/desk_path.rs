@@ -13,6 +13,8 @@ use crate::site::{End, Machine, Medium, Run, Site};
 pub(crate) struct DeskPath {
     pub desk: String,
     pub array: String,
+    /// The desk's port that it leaves by.
+    pub port: String,
     nas: String,
     switches: Vec<String>,
     /// The ports of switches where data may have to wait.
@@ -32,6 +34,8 @@ pub(crate) struct Part {
     pub key: String,
     pub path: String,
     pub words: String,
+    /// Site path of the part that an edit is made in; empty where no part is meant.
+    pub target: String,
     /// How much of what is on the way falls here.
     pub share: f64,
 }
@@ -73,6 +77,10 @@ impl DeskPath {
         let links = links.unwrap_or_default();
         Self {
             desk: desk.to_owned(),
+            port: route
+                .as_ref()
+                .map(|r| r.desk_port.clone())
+                .unwrap_or_default(),
             array: array.map(|a| a.name.clone()).unwrap_or_default(),
             nas,
             switches: links
@@ -96,13 +104,14 @@ impl DeskPath {
         let one = |path: String, words: String| {
             vec![Part {
                 key: path.clone(),
+                target: path.clone(),
                 path,
                 words,
                 share: 1.0,
             }]
         };
         if !self.named {
-            return self.general(at);
+            return self.general(at, radio);
         }
         match at {
             At::Desk => one(format!("desk.{}", self.desk), self.desk.clone()),
@@ -116,6 +125,7 @@ impl DeskPath {
                         key: r.path.clone(),
                         path: r.path.clone(),
                         words: r.words.clone(),
+                        target: r.path.clone(),
                         share: r.doubt / sum,
                     })
                     .collect()
@@ -127,6 +137,7 @@ impl DeskPath {
                     key: format!("switch.{name}"),
                     path: format!("switch.{name}"),
                     words: format!("the switch {name}"),
+                    target: format!("switch.{name}"),
                     share: 1.0 / self.switches.len() as f64,
                 })
                 .collect(),
@@ -137,6 +148,7 @@ impl DeskPath {
                     key: format!("{} run.{}", port.path, port.run),
                     path: port.path.clone(),
                     words: format!("the port of {} at run {}", port.switch, port.run),
+                    target: format!("run.{}", port.run),
                     share: 1.0 / self.ports.len() as f64,
                 })
                 .collect(),
@@ -149,7 +161,24 @@ impl DeskPath {
     }
 
     /// Where nobody described the way: what kind of place it is, and no more.
-    fn general(&self, at: At) -> Vec<Part> {
+    fn general(&self, at: At, radio: bool) -> Vec<Part> {
+        let run = || {
+            self.runs
+                .iter()
+                .find(|r| r.radio == radio)
+                .or(self.runs.first())
+        };
+        let target = match at {
+            At::Desk => format!("desk.{}", self.desk),
+            At::Nas => format!("nas.{}", self.nas),
+            At::Array => format!("array.{}", self.array),
+            At::Run => run().map(|r| r.path.clone()).unwrap_or_default(),
+            At::Port => {
+                let run = self.ports.first().map(|port| format!("run.{}", port.run));
+                run.unwrap_or_default()
+            }
+            At::Switch | At::Way => String::new(),
+        };
         let words = general(at).to_owned();
         let shared = matches!(at, At::Nas | At::Array);
         vec![Part {
@@ -160,6 +189,7 @@ impl DeskPath {
             },
             path: words.clone(),
             words,
+            target,
             share: 1.0,
         }]
     }

@@ -1,7 +1,7 @@
 use super::cause::{Change, Scope};
 use super::reading::What;
-use super::scenarios::{Ask, Changed, Changes, Predicted};
-use crate::quantity::{LinkRate, Measure, units};
+use super::scenarios::{Ask, Changed, Changes, EditId, Predicted, Scenarios};
+use crate::quantity::LinkRate;
 use crate::work::Direction;
 
 /// One cause at work: what it changes, which way, and how much in each draw.
@@ -13,6 +13,10 @@ pub(crate) struct Effect {
     pub desks: Vec<String>,
     /// One way only, or both.
     pub hits: Option<Direction>,
+    /// What it sets in the site; nothing where no edit says it.
+    pub edit: Option<EditId>,
+    /// The rate that a link came up with, where it is that.
+    pub link: Option<LinkRate>,
     /// One number a draw.
     pub amount: Vec<f64>,
     /// What an amount of bytes a round trip is divided by.
@@ -26,7 +30,7 @@ impl Effect {
             return false;
         }
         let what = ask.what;
-        let copies = matches!(what, What::Copy | What::ManyFiles);
+        let copies = matches!(what, What::Copy | What::ManyFiles | What::Playback);
         match self.scope {
             Scope::Wire => copies || what == What::RawTcp,
             Scope::Service => copies,
@@ -39,17 +43,32 @@ impl Effect {
     }
 }
 
+/// The rates of a reading under some effects, in bytes a second, one a draw: of the site with the edits of
+/// those that are edits, changed by those that are none. Nothing where there is no such path.
+pub(crate) fn rates(ask: &Ask, effects: &[&Effect], scenarios: &Scenarios<'_>) -> Option<Vec<f64>> {
+    let touching = || effects.iter().copied().filter(|e| e.touches(ask));
+    let mut edits: Vec<EditId> = touching().filter_map(|e| e.edit).collect();
+    edits.sort_unstable();
+    let laws: Vec<&Effect> = touching().filter(|e| e.edit.is_none()).collect();
+    let all = |predicted: &Predicted| {
+        let draws = 0..scenarios.count();
+        draws.map(|d| rate(predicted, &laws, d)).collect()
+    };
+    match (edits.is_empty(), laws.is_empty()) {
+        (true, true) => scenarios.made(ask).map(|made| made.healthy.clone()),
+        (true, false) => scenarios.made(ask).map(all),
+        (false, true) => scenarios
+            .edited_rates(ask, &edits)
+            .map(|rates| rates.to_vec()),
+        (false, false) => scenarios.edited(ask, &edits).map(|made| all(&made)),
+    }
+}
+
 /// The rate of one draw under some effects, all of which touch the reading, in bytes a second.
 ///
 /// An effect changes what the places of its scope give, what each stream gets, or the whole.
-pub(crate) fn rate(predicted: &Predicted, effects: &[&Effect], d: usize) -> f64 {
-    let mut changes = Changes {
-        wire: Changed::NOT,
-        drives: Changed::NOT,
-        desk_disk: Changed::NOT,
-        window: f64::INFINITY,
-        each: f64::INFINITY,
-    };
+fn rate(predicted: &Predicted, effects: &[&Effect], d: usize) -> f64 {
+    let mut changes = Changes::none();
     let mut whole = Changed::NOT;
     let mut beyond = 0.0f64;
     for effect in effects {
@@ -62,12 +81,6 @@ pub(crate) fn rate(predicted: &Predicted, effects: &[&Effect], d: usize) -> f64 
         };
         match effect.change {
             Change::Cap => changed.cap(amount),
-            Change::Link => {
-                let rate = LinkRate::from_base(amount).signalled();
-                let payload =
-                    rate.get::<units::data_rate::byte_per_second>() * predicted.efficiency[d];
-                changed.cap(payload);
-            }
             Change::Window => changes.window = changes.window.min(amount / effect.wait[d]),
             Change::Requests => {
                 changes.each = changes.each.min(amount / effect.wait[d]);
@@ -75,7 +88,7 @@ pub(crate) fn rate(predicted: &Predicted, effects: &[&Effect], d: usize) -> f64 
             Change::Scale => changed.scale(amount),
             Change::Lift => changed.lift(amount),
             Change::Beyond => beyond = beyond.max(amount),
-            Change::Member | Change::Slip | Change::Limit => {}
+            Change::Edit | Change::Member | Change::Slip | Change::Limit => {}
         }
     }
     whole.rate(predicted.rate(&changes, d)).max(beyond)

@@ -1,5 +1,5 @@
 use super::candidates::{Candidate, apart, compatible, limit_row};
-use super::cause::{Cause, Change};
+use super::cause::Cause;
 use super::effect::Effect;
 use super::evidence::{Evidence, Noticed};
 use super::likelihood::{Likelihood, Marks, alone};
@@ -8,7 +8,7 @@ use super::observed::{Observed, Scatter};
 use super::places::Places;
 use super::scenarios::{Limit, Scenarios};
 use crate::catalogue::{Catalogue, CatalogueFault};
-use crate::quantity::{LinkRate, Measure};
+use crate::quantity::LinkRate;
 
 /// What is held to be so, with its probability given everything told.
 #[derive(Clone, Debug)]
@@ -110,11 +110,8 @@ impl Inference<'_> {
     fn shown(&self, effects: &[&Effect]) -> f64 {
         let right = self.weights.shown;
         let all = self.shown.iter().map(|(desk, shown)| {
-            let slower = effects
-                .iter()
-                .find(|e| e.change == Change::Link && e.desks.contains(desk))
-                .and_then(|e| e.amount.first())
-                .map(|&rate| LinkRate::from_base(rate));
+            let of_desk = |e: &&&Effect| e.desks.contains(desk);
+            let slower = effects.iter().filter(of_desk).find_map(|e| e.link);
             match (slower, self.places.links_at(desk)) {
                 (Some(slower), _) if *shown == slower => right,
                 (Some(_), _) => 1.0 - right,

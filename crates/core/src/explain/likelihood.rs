@@ -1,7 +1,7 @@
 //! How well a state of things predicts what was observed, draw by draw.
 
 use super::cause::Change;
-use super::effect::{Effect, rate};
+use super::effect::{Effect, rates};
 use super::inference::{Hypothesis, Inference};
 use super::limits::{MainPath, limit_of};
 use super::observed::{Observed, Unit};
@@ -105,16 +105,7 @@ impl Inference<'_> {
         observed
             .asks
             .iter()
-            .map(|(ask, _)| {
-                let Some(predicted) = scenarios.made(ask) else {
-                    return Vec::new();
-                };
-                let touching: Vec<&Effect> =
-                    effects.iter().copied().filter(|e| e.touches(ask)).collect();
-                (0..scenarios.count())
-                    .map(|d| rate(predicted, &touching, d))
-                    .collect()
-            })
+            .map(|(ask, _)| rates(ask, effects, scenarios).unwrap_or_default())
             .collect()
     }
 

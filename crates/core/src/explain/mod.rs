@@ -35,7 +35,10 @@ pub use found::{
 pub use guess::{Impossible, Possible, possible};
 pub use next::{TestRow, tests};
 pub use reading::{Amount, Exactness, Meaning, RateReading, RateUnit, Reading, Remark, What};
-pub use words::{Listener, ReadingList, RemarkRow, Remarks, Statement, UnitMeaning, Units};
+pub use words::{
+    Listener, Meant, ReadingList, RemarkRow, Remarks, Statement, Understood, UnitMeaning, Units,
+    Value,
+};
 
 use crate::budget::BudgetFault;
 use crate::catalogue::{Catalogue, CatalogueFault};
@@ -228,7 +231,14 @@ fn put_together(
     told_of.retain(|(cause, _)| cause.probability >= SHOWN);
     // stable: of equals, the row that stands first
     told_of.sort_by(|a, b| b.0.probability.total_cmp(&a.0.probability));
-    let first = told_of.first();
+    // the first line is one statement: it names what agrees with the verdict
+    let healthy = |p: &Posterior| matches!(p.what, Hypothesis::Healthy { .. });
+    let agrees = |p: &Posterior| match verdict {
+        Verdict::Normal => healthy(p),
+        Verdict::Slow => !healthy(p),
+        Verdict::TooFast | Verdict::Unclear => true,
+    };
+    let first = told_of.iter().find(|(_, posterior)| agrees(posterior));
     let likeliest = (
         first.map(|(_, posterior)| *posterior),
         first.map(|(cause, _)| cause),

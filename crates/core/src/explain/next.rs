@@ -1,4 +1,3 @@
-use super::cause::Change;
 use super::effect::Effect;
 use super::evidence::Noticed;
 use super::found::NextTest;
@@ -264,9 +263,6 @@ fn by_rate(
     posterior: &[Vec<f64>],
     scenarios: &Scenarios<'_>,
 ) -> Vec<Outlook> {
-    let Some(predicted) = scenarios.made(ask) else {
-        return Vec::new();
-    };
     looked
         .iter()
         .zip(posterior)
@@ -275,13 +271,9 @@ fn by_rate(
             if posterior.what == Hypothesis::Other {
                 outcomes.fill(1.0 / STEPS as f64);
             } else {
-                let effects: Vec<&Effect> = inference
-                    .effects(&posterior.what)
-                    .into_iter()
-                    .filter(|e| e.touches(ask))
-                    .collect();
-                for (d, &weight) in weights.iter().enumerate().filter(|(_, w)| **w > 0.0) {
-                    let rate = effect::rate(predicted, &effects, d);
+                let effects = inference.effects(&posterior.what);
+                let rates = effect::rates(ask, &effects, scenarios).unwrap_or_default();
+                for (rate, weight) in rates.into_iter().zip(weights) {
                     if let Some(outcome) = outcomes.get_mut(step(rate)) {
                         *outcome += weight;
                     }
@@ -350,7 +342,7 @@ fn by_link(inference: &Inference<'_>, desk: &str, looked: &[(&Posterior, usize)]
         .iter()
         .map(|(posterior, family)| {
             let effects = inference.effects(&posterior.what);
-            let of = |e: &&Effect| e.change == Change::Link && e.desks.iter().any(|d| d == desk);
+            let of = |e: &&Effect| e.link.is_some() && e.desks.iter().any(|d| d == desk);
             let yes = if effects.iter().any(of) {
                 inference.weights.shown
             } else {

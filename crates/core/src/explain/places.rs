@@ -23,6 +23,10 @@ pub(crate) struct Spot {
     pub path: String,
     /// In words.
     pub words: String,
+    /// Site path of the part that an edit is made in.
+    pub target: String,
+    /// The desk's own port.
+    pub port: String,
     /// The desks whose way passes it, each with the share of what is on that way that falls here.
     pub desks: Vec<(String, f64)>,
 }
@@ -105,6 +109,7 @@ impl Places {
                     key,
                     path,
                     words,
+                    target,
                     share,
                 } = part;
                 let here = (way.desk.clone(), share * own);
@@ -115,6 +120,8 @@ impl Places {
                         Spot {
                             path,
                             words,
+                            target,
+                            port: way.port.clone(),
                             desks: vec![here],
                         },
                     )),
@@ -142,7 +149,13 @@ impl Places {
             ),
             _ => ("desk.* to array.*".to_owned(), "all ways".to_owned()),
         };
-        Spot { path, words, desks }
+        Spot {
+            path,
+            words,
+            target: String::new(),
+            port: String::new(),
+            desks,
+        }
     }
 
     /// Site path and words of what limits the way of a desk.

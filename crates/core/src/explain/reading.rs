@@ -24,11 +24,13 @@ pub enum What {
     CoreBusy,
     /// Errors or retransmissions that were counted.
     Errors,
+    /// A film that plays from the share, or does not.
+    Playback,
 }
 
 impl What {
     /// All of them.
-    pub const ALL: [Self; 9] = [
+    pub const ALL: [Self; 10] = [
         Self::Copy,
         Self::ManyFiles,
         Self::RawTcp,
@@ -38,6 +40,7 @@ impl What {
         Self::Ping,
         Self::CoreBusy,
         Self::Errors,
+        Self::Playback,
     ];
 
     /// As written in a reading and in a list of readings.
@@ -52,6 +55,7 @@ impl What {
             Self::Ping => "ping",
             Self::CoreBusy => "core-busy",
             Self::Errors => "errors",
+            Self::Playback => "playback",
         }
     }
 }
@@ -125,6 +129,8 @@ pub enum Amount {
     Share(Ratio),
     /// A number of events.
     Count(u64),
+    /// What no model predicts: files a second, layers that play.
+    Other,
 }
 
 /// One reading.
@@ -175,7 +181,12 @@ impl Reading {
     pub fn is_of_a_desk(&self) -> bool {
         matches!(
             self.what,
-            What::Copy | What::ManyFiles | What::RawTcp | What::LocalDisk | What::Ping
+            What::Copy
+                | What::ManyFiles
+                | What::RawTcp
+                | What::LocalDisk
+                | What::Ping
+                | What::Playback
         )
     }
 }

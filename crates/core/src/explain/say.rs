@@ -56,11 +56,7 @@ pub(crate) fn predicted(
     scenarios: &Scenarios<'_>,
 ) -> Vec<OneWay> {
     let one = |ask: &Ask| {
-        let predicted = scenarios.made(ask)?;
-        let touching: Vec<&Effect> = effects.iter().copied().filter(|e| e.touches(ask)).collect();
-        let rates: Vec<f64> = (0..scenarios.count())
-            .map(|d| effect::rate(predicted, &touching, d))
-            .collect();
+        let rates = effect::rates(ask, effects, scenarios)?;
         Some(of(ask.direction, &rates))
     };
     observed
@@ -471,6 +467,9 @@ pub(crate) fn first_line(
             c.words,
             percent(c)
         ),
+        (Verdict::Normal, None) => {
+            format!("As it should be: \"{measured}\" lies within {expected}, which are expected.")
+        }
         (_, None) => format!("No cause known here gives \"{measured}\"; {expected} are expected."),
     }
 }

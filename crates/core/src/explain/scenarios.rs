@@ -8,12 +8,16 @@ use crate::budget::{
     Adds, BudgetFault, Common, Hop, HopKind, Path, PathAsked, copied, path, together,
 };
 use crate::catalogue::Catalogue;
-use crate::quantity::{DataRate, Information, LinkRate, Measure, Time, megabytes, units};
+use crate::change::Edit;
+use crate::change::state::set;
+use crate::quantity::{Information, LinkRate, Measure, Time, megabytes};
 use crate::route::Route;
 use crate::site::{Medium, Run, Site};
 use crate::spread::{Draws, Spread};
 use crate::work::{Activity, Direction, Files, Work};
+use std::cell::RefCell;
 use std::collections::HashMap;
+use std::rc::Rc;
 
 /// What one reading is of, as far as its prediction goes.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
@@ -104,6 +108,17 @@ pub(crate) struct Changes {
 }
 
 impl Changes {
+    /// Everything as it is.
+    pub(crate) const fn none() -> Self {
+        Self {
+            wire: Changed::NOT,
+            drives: Changed::NOT,
+            desk_disk: Changed::NOT,
+            window: f64::INFINITY,
+            each: f64::INFINITY,
+        }
+    }
+
     fn of(&self, part: Part) -> Changed {
         match part {
             Part::Wire => self.wire,
@@ -134,8 +149,6 @@ pub(crate) struct Predicted {
     pub limit: Vec<Limit>,
     /// Whether the slowest link came up slower than both its ends know.
     pub fallen: Vec<bool>,
-    /// Payload over signalled rate of the links.
-    pub efficiency: Vec<f64>,
 }
 
 /// What limits a draw.
@@ -189,6 +202,14 @@ impl Limit {
 }
 
 impl Predicted {
+    fn of(sites: &[Site], paths: Vec<Path>, ask: &Ask) -> Self {
+        let mut all = Self::empty(ask.streams);
+        for (site, path) in sites.iter().zip(paths) {
+            all.append(site, path, ask);
+        }
+        all
+    }
+
     fn empty(streams: u32) -> Self {
         Self {
             paths: Vec::new(),
@@ -203,7 +224,6 @@ impl Predicted {
             healthy: Vec::new(),
             limit: Vec::new(),
             fallen: Vec::new(),
-            efficiency: Vec::new(),
         }
     }
 
@@ -255,7 +275,8 @@ impl Predicted {
     }
 
     /// Puts the path of one site behind those of the sites before it.
-    fn append(&mut self, site: &Site, path: Path, ask: &Ask, count: usize) {
+    fn append(&mut self, site: &Site, path: Path, ask: &Ask) {
+        let count = path.count();
         let start = self.healthy.len();
         let end = start + count;
         for column in [
@@ -267,7 +288,6 @@ impl Predicted {
             column.resize(end, f64::INFINITY);
         }
         self.waits.resize(end, 0.0);
-        self.efficiency.resize(end, 0.0);
         self.disk_adds.resize(end, false);
         self.fallen.resize(end, false);
         // from the array to the desk, as a budget adds what the others wait for
@@ -323,8 +343,7 @@ impl Predicted {
         }
     }
 
-    /// Marks the draws in which the slowest link came up slower than its ends know, and keeps what
-    /// links make of their rate.
+    /// Marks the draws in which the slowest link came up slower than its ends know.
     fn fallen_links(&mut self, site: &Site, path: &Path, start: usize, count: usize) {
         let mut least = vec![f64::INFINITY; count];
         for hop in &path.chain.hops {
@@ -333,15 +352,10 @@ impl Predicted {
             };
             let knows = knows(site, &hop.id);
             for (d, &value) in hop.ceiling.every_base(count).iter().enumerate() {
-                let speed = signalled.at(d);
                 if value < least[d] {
                     least[d] = value;
-                    self.fallen[start + d] = Some(speed) < knows;
+                    self.fallen[start + d] = Some(signalled.at(d)) < knows;
                 }
-                let rate: DataRate = speed.signalled();
-                let share = value / rate.get::<units::data_rate::byte_per_second>();
-                let known = &mut self.efficiency[start + d];
-                *known = known.max(share);
             }
         }
     }
@@ -349,11 +363,13 @@ impl Predicted {
 
 /// All draws: of one site, or of several that it may be.
 pub(crate) struct Scenarios<'a> {
-    told: &'a Observations,
     catalogue: &'a Catalogue,
+    /// The sites that it may be, with desks that reach their files as most do, where nobody said how:
+    /// what slows down without that is a cause to look for.
+    sites: Vec<Site>,
     common: Vec<Common>,
     /// One set of draws a site.
-    draws: Vec<Draws>,
+    draws: Vec<RefCell<Draws>>,
     /// The weight of each draw; they add up to one.
     pub weights: Vec<f64>,
     /// Round trip of each draw in seconds.
@@ -361,7 +377,19 @@ pub(crate) struct Scenarios<'a> {
     /// Round trip and the server's time of one request.
     pub wait: Vec<f64>,
     known: HashMap<Ask, Option<Predicted>>,
+    /// What causes set in a site.
+    edits: Vec<Edit>,
+    /// The sites with edits made in them.
+    edited_sites: RefCell<HashMap<Vec<EditId>, Rc<Vec<Site>>>>,
+    edited_rates: RefCell<Edited<[f64]>>,
+    edited: RefCell<Edited<Predicted>>,
 }
+
+/// Which of the edits that were asked for.
+pub(crate) type EditId = usize;
+
+/// What was worked out of readings under edits; nothing where there is no path then.
+type Edited<T> = HashMap<(Ask, Vec<EditId>), Option<Rc<T>>>;
 
 impl<'a> Scenarios<'a> {
     pub(crate) fn new(
@@ -386,19 +414,93 @@ impl<'a> Scenarios<'a> {
             let served = column(&mut own, "service-time", &service, each);
             wait.extend(trips.iter().zip(&served).map(|(a, b)| a + b));
             round_trip.extend(trips);
-            draws.push(own);
+            draws.push(RefCell::new(own));
             common.push(Common::new(catalogue)?);
         }
+        let sites = told.sites.iter();
         Ok(Self {
-            told,
             catalogue,
+            sites: sites.map(|(site, _)| site.with_usual_clients()).collect(),
             common,
             draws,
             weights,
             round_trip,
             wait,
             known: HashMap::new(),
+            edits: Vec::new(),
+            edited_sites: RefCell::default(),
+            edited_rates: RefCell::default(),
+            edited: RefCell::default(),
         })
+    }
+
+    /// Takes an edit in; nothing where it changes none of the sites.
+    pub(crate) fn edit(&mut self, edit: Edit) -> Option<EditId> {
+        if let Some(known) = self.edits.iter().position(|known| *known == edit) {
+            return Some(known);
+        }
+        let changes = |site: &Site| set(&mut site.clone(), &edit);
+        if !self.sites.iter().any(changes) {
+            return None;
+        }
+        self.edits.push(edit);
+        Some(self.edits.len() - 1)
+    }
+
+    /// An edit as it would be written.
+    #[cfg(test)]
+    pub(crate) fn edit_text(&self, edit: EditId) -> &str {
+        self.edits[edit].text()
+    }
+
+    /// The sites with some edits made in them, those that an edit says nothing new of as they are.
+    fn edited_sites(&self, edits: &[EditId]) -> Rc<Vec<Site>> {
+        if let Some(known) = self.edited_sites.borrow().get(edits) {
+            return Rc::clone(known);
+        }
+        let edited = |site: &Site| {
+            let mut site = site.clone();
+            for edit in edits.iter().filter_map(|&edit| self.edits.get(edit)) {
+                set(&mut site, edit);
+            }
+            site
+        };
+        let made: Rc<Vec<Site>> = Rc::new(self.sites.iter().map(edited).collect());
+        let mut known = self.edited_sites.borrow_mut();
+        known.insert(edits.to_vec(), Rc::clone(&made));
+        made
+    }
+
+    /// A reading at the sites with some edits made in them: one rate a draw, what a budget of the edited
+    /// site says. Nothing where there is no such path then.
+    pub(crate) fn edited_rates(&self, ask: &Ask, edits: &[EditId]) -> Option<Rc<[f64]>> {
+        let key = (ask.clone(), edits.to_vec());
+        if let Some(known) = self.edited_rates.borrow().get(&key) {
+            return known.clone();
+        }
+        let sites = self.edited_sites(edits);
+        let paths = self.paths(ask, &sites).ok().flatten();
+        let rates = paths.map(|paths| {
+            let all = paths.iter();
+            all.flat_map(|path| (0..path.count()).map(|d| path.rate(d)))
+                .collect()
+        });
+        let mut known = self.edited_rates.borrow_mut();
+        known.insert(key, rates.clone());
+        rates
+    }
+
+    /// As [`Scenarios::edited_rates`], with the parts that a cause may change besides.
+    pub(crate) fn edited(&self, ask: &Ask, edits: &[EditId]) -> Option<Rc<Predicted>> {
+        let key = (ask.clone(), edits.to_vec());
+        if let Some(known) = self.edited.borrow().get(&key) {
+            return known.clone();
+        }
+        let sites = self.edited_sites(edits);
+        let paths = self.paths(ask, &sites).ok().flatten();
+        let made = paths.map(|paths| Rc::new(Predicted::of(&sites, paths, ask)));
+        self.edited.borrow_mut().insert(key, made.clone());
+        made
     }
 
     pub(crate) fn count(&self) -> usize {
@@ -437,13 +539,19 @@ impl<'a> Scenarios<'a> {
     }
 
     fn make(&mut self, ask: &Ask) -> Result<Option<Predicted>, BudgetFault> {
+        let paths = self.paths(ask, &self.sites)?;
+        Ok(paths.map(|paths| Predicted::of(&self.sites, paths, ask)))
+    }
+
+    /// The paths of a reading at sites, which are those that were told of or the same with edits made in
+    /// them; nothing where a site has none.
+    fn paths(&self, ask: &Ask, sites: &[Site]) -> Result<Option<Vec<Path>>, BudgetFault> {
         let activity = match ask.what {
-            What::Copy | What::ManyFiles | What::LocalDisk => Activity::Copy,
+            What::Copy | What::ManyFiles | What::LocalDisk | What::Playback => Activity::Copy,
             What::RawTcp => Activity::Wire,
             What::LocalArray => Activity::AtTheArray,
             What::LinkRate | What::Ping | What::CoreBusy | What::Errors => return Ok(None),
         };
-        let mut all = Predicted::empty(ask.streams);
         let unit = megabytes(1.0);
         let files = (ask.what == What::ManyFiles).then_some(Files {
             count: 1000.0,
@@ -456,8 +564,12 @@ impl<'a> Scenarios<'a> {
             (What::LocalDisk, Direction::Write) => Direction::Read,
             (_, direction) => direction,
         };
-        let sites = self.told.sites.iter().zip(&mut self.draws);
-        for (((site, _), draws), common) in sites.zip(&self.common) {
+        // what is made of a path afterwards cannot be taken over
+        let made_of = ask.what == What::LocalDisk || ask.what == What::ManyFiles;
+        let healthy = self.known.get(ask).and_then(Option::as_ref);
+        let healthy = healthy.filter(|_| !made_of);
+        let mut found = Vec::with_capacity(sites.len());
+        for (at, site) in sites.iter().enumerate() {
             let asked = PathAsked {
                 desk: &ask.desk,
                 work: Work {
@@ -468,29 +580,36 @@ impl<'a> Scenarios<'a> {
                 direction,
                 streams: ask.streams,
             };
-            let usual = site.with_usual_clients();
-            let Some(mut found) = path(&usual, &asked, (self.catalogue, common), draws)? else {
+            let (Some(draws), Some(common)) = (self.draws.get(at), self.common.get(at)) else {
                 return Ok(None);
             };
-            let count = draws.count();
+            let mut draws = draws.borrow_mut();
+            let before = healthy.and_then(|healthy| {
+                let path = healthy.paths.get(at)?;
+                Some((self.sites.get(at)?, path))
+            });
+            let known = (self.catalogue, common);
+            let Some(mut path) = path(site, &asked, known, before, &mut draws)? else {
+                return Ok(None);
+            };
             if ask.what == What::LocalDisk {
-                found.keep_the_disk();
+                path.keep_the_disk();
             }
             if files.is_some() {
-                let sizes = column(draws, "explain.file-size", &size, count);
+                let sizes = column(&mut draws, "explain.file-size", &size, path.count());
                 let times: Vec<f64> = sizes.iter().map(|size| size / unit.base()).collect();
-                found.with_files(&times);
+                path.with_files(&times);
             }
-            all.append(site, found, ask, count);
+            found.push(path);
         }
-        Ok(Some(all))
+        Ok(Some(found))
     }
 
     /// Draws of a law under a name of its own, over all sites.
     pub(crate) fn drawn(&mut self, id: &str, law: &crate::spread::Law) -> Vec<f64> {
         let mut values = Vec::with_capacity(self.count());
-        for draws in &mut self.draws {
-            values.extend_from_slice(&draws.values(id, law));
+        for draws in &self.draws {
+            values.extend_from_slice(&draws.borrow_mut().values(id, law));
         }
         values
     }

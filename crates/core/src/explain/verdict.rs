@@ -1,5 +1,6 @@
 use super::found::Verdict;
 use super::inference::{Hypothesis, Inference, Posterior};
+use super::observed::Observed;
 use super::say::{main_reading, predicted};
 use super::scenarios::Scenarios;
 use crate::quantity::Measure;
@@ -56,8 +57,29 @@ pub(crate) fn verdict(
         }
     }
     let best = of.iter().copied().max_by(|a, b| a.1.total_cmp(&b.1));
-    match best {
+    let verdict = match best {
         Some((verdict, sum)) if sum >= MAJORITY => verdict,
         _ => Verdict::Unclear,
+    };
+    if verdict == Verdict::Slow && inference.remarks.is_empty() && as_expected(inference, scenarios)
+    {
+        Verdict::Normal
+    } else {
+        verdict
     }
+}
+
+/// Whether every number lies within the range that is expected of it where nothing is at fault: what one place in twenty or
+/// more reads is no fault by itself, however well a cause would give it.
+///
+/// Checked by `property_a_number_that_is_expected_is_not_called_a_fault`.
+fn as_expected(inference: &Inference<'_>, scenarios: &Scenarios<'_>) -> bool {
+    let inside = |observed: &Observed| {
+        let measured = observed.likeliest();
+        predicted(observed, &[], scenarios).iter().any(|way| {
+            let [low, _, high] = way.rates.map(Measure::base);
+            (low..=high).contains(&measured)
+        })
+    };
+    !inference.observed.is_empty() && inference.observed.iter().all(inside)
 }

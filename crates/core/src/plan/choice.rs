@@ -16,6 +16,8 @@ pub struct DriveChoice {
     drive: Drive,
     interface: Value<DataRate>,
     price: Option<Money>,
+    /// The array of a site whose drives these are.
+    array: Option<String>,
 }
 
 const FORM: &str = "write a capacity, a class and perhaps a price: '10 TB hdd-7200, 240 EUR'";
@@ -99,6 +101,7 @@ impl DriveChoice {
             drive,
             interface: Known::assumed(format!("{id}/interface"), interface, row),
             price: None,
+            array: None,
         })
     }
 
@@ -115,7 +118,15 @@ impl DriveChoice {
             drive,
             interface: array.drives.interface.clone(),
             price: None,
+            array: Some(array.name.clone()),
         })
+    }
+
+    /// The name under which what is not known of these drives is drawn: that of their array, so that a
+    /// budget of it has the same luck, or one for all.
+    pub(super) fn luck(&self) -> String {
+        let array = self.array.as_ref();
+        array.map_or_else(|| "layouts".to_owned(), |array| format!("array.{array}"))
     }
 
     /// Reads a table with the columns `drive` and `price`; the price may be missing in all rows.
@@ -275,7 +286,7 @@ mod tests {
             ("hdd-7200", "hdd-7200", "no capacity"),
             ("", "", "no capacity"),
             ("6 x 10 TB hdd-7200", "6", "counts drives"),
-            ("10 TB hdd-7300", "hdd-7300", "did you mean 'hdd-7200'"),
+            ("10 TB hdd-7300", "hdd-7300", "is no class of drives"),
             ("10 TB hdd-7200, cheap", "cheap", "not a currency"),
             ("10 TB hdd-7200, 240", "240", "not a currency"),
             ("10 MB hdd-7200", "10 MB", "is not sold"),

@@ -6,12 +6,8 @@ use crate::array::rate::{Heads, Medium, Zones};
 use crate::catalogue::Catalogue;
 use crate::hop::drives::{slowest_of, zone_rate};
 use crate::quantity::{DataRate, Information, Measure, Ratio, Time, TimePerInformation, ratio};
-use crate::site::Drive;
+use crate::site::{Chosen, Drive};
 use crate::spread::{Bounds, Draws, Law, Spread};
-
-/// Where between its two ends the worth of a usual array lies: most chunks are much shorter than
-/// a track, so near the low one. The same law as that of a budget.
-const USUAL_ABOVE_LOW: f64 = 0.15;
 
 /// What holds for every layout: one value a draw.
 pub(super) struct Luck {
@@ -86,8 +82,29 @@ impl Drawer<'_> {
     }
 
     fn row<Q: Measure>(&mut self, id: &str) -> Result<Vec<Q>, PlanFault> {
-        let spread = self.catalogue.spread::<Q>(id)?;
+        self.row_of(id, id)
+    }
+
+    /// A row of the catalogue, drawn under a name of its own.
+    fn row_of<Q: Measure>(&mut self, id: &str, row: &str) -> Result<Vec<Q>, PlanFault> {
+        let spread = self.catalogue.spread::<Q>(row)?;
         Ok(self.values(id, &spread))
+    }
+
+    /// In each draw what belongs to the option that it picks of a choice of the site.
+    fn pick<T: Clone + PartialEq>(
+        &mut self,
+        chosen: &Chosen<T>,
+        mut options: Vec<Vec<f64>>,
+    ) -> Vec<f64> {
+        if options.len() < 2 {
+            return options.pop().unwrap_or_default();
+        }
+        let parts = self
+            .draws
+            .parts(&chosen.id, &chosen.value.slices(self.draws.count()));
+        let at = |(draw, option): (usize, &u8)| options[usize::from(*option)][draw];
+        parts.of_draw.iter().enumerate().map(at).collect()
     }
 
     fn within<Q: Measure>(&mut self, id: &str, likely: f64, ends: (f64, f64)) -> Vec<Q> {
@@ -117,20 +134,24 @@ pub(super) fn draw(
         .attached
         .as_ref()
         .map(|known| drawer.values(&known.id, &known.value));
+    let named = question.choices.first().map(DriveChoice::luck);
+    let named = named.unwrap_or_default();
+    let of = |what: &str| format!("{named}/{what}");
+    let above_low = catalogue.number("array.worth.above-low")?.likely;
     let luck = Luck {
         count,
         fill: drawer.values(&question.fill.id, &question.fill.value),
         // a file may lie anywhere in the filled part
-        place: drawer.within("layouts/place", 0.5, (0.05, 0.95)),
-        worth: drawer.within("layouts/drives at work", USUAL_ABOVE_LOW, (0.0, 1.0)),
-        scatter: drawer.row("drive.scatter")?,
-        reached: drawer.row("array.reached")?,
+        place: drawer.within(&of("place"), 0.5, (0.05, 0.95)),
+        worth: drawer.within(&of("drives at work"), above_low, (0.0, 1.0)),
+        scatter: drawer.row_of(&of("scatter of drives"), "drive.scatter")?,
+        reached: drawer.row_of(&of("reached"), "array.reached")?,
         in_place: [
             drawer.row("model.drive")?,
             drawer.row("model.array")?,
             drawer.row("model.flash")?,
         ],
-        parity_share: drawer.row("parity.write-share")?,
+        parity_share: drawer.row_of(&of("parity writing"), "parity.write-share")?,
         request: drawer.row("layouts.request")?,
         prefetch: drawer.row("array.pool-prefetch")?,
         aggregation: drawer.row("layouts.aggregation")?,
@@ -140,8 +161,8 @@ pub(super) fn draw(
         sums: rates(sums),
         threads,
         attached,
-        left_by_rebuilding: drawer.row("array.left-by-rebuilding")?,
-        left_by_scrubbing: drawer.row("array.left-by-scrubbing")?,
+        left_by_rebuilding: drawer.row_of(&of("left by rebuilding"), "array.left-by-rebuilding")?,
+        left_by_scrubbing: drawer.row_of(&of("left by scrubbing"), "array.left-by-scrubbing")?,
         reordering: drawer.row("array.reordering")?,
         scattered_writes: drawer.row("layouts.scattered-writes")?,
         slowest: (0..=question.bays).map(slowest_of).collect(),
@@ -164,11 +185,16 @@ fn work(question: &Question, drawer: &mut Drawer<'_>) -> Result<[Vec<f64>; 3], P
             drawer.row("layouts.cores")?,
         ]);
     };
-    let class = nas.cpu.class.value.likeliest();
+    // under the names of a budget, so that both have the same luck
+    let class = &nas.cpu.class;
     let mut of = |what: &str| -> Result<Vec<f64>, PlanFault> {
-        let row = format!("cpu.{class}.{what}");
-        let drawn: Vec<DataRate> = drawer.row(&row)?;
-        Ok(drawn.into_iter().map(Measure::base).collect())
+        let mut options: Vec<Vec<f64>> = Vec::new();
+        for (word, _) in class.value.options() {
+            let id = format!("nas.{}.array-work/{word}/{what}", nas.name);
+            let drawn: Vec<DataRate> = drawer.row_of(&id, &format!("cpu.{word}.{what}"))?;
+            options.push(drawn.into_iter().map(Measure::base).collect());
+        }
+        Ok(drawer.pick(class, options))
     };
     let (stripes, sums) = (of("stripes")?, of("checksums")?);
     let cores = drawer.values(&nas.cpu.cores.id, &nas.cpu.cores.value);

@@ -6,6 +6,7 @@
 //! for all layouts; safety is seen from three sides. What the numbers are worth: yearly losses
 //! compare layouts and are no promise, and an array is not a backup.
 
+pub mod air;
 mod buys;
 mod choice;
 mod front;
@@ -22,6 +23,7 @@ mod shape;
 #[cfg(test)]
 mod tests;
 
+pub(crate) use air::between;
 pub use choice::DriveChoice;
 pub use front::Criterion;
 pub use layouts::{Answer, CAUTIONS, PlanFault, Question, USUAL_PLAN_DRAWS, layouts};

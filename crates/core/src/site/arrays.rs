@@ -31,6 +31,8 @@ impl Reader<'_> {
         let layout = self.layout(part);
         let drives = self.drives(part);
         let fill = self.quantity(part, "fill", "array.fill");
+        let others = self.stated(part, "others");
+        let slowest = self.stated(part, "slowest");
         let attached = self.adapter_rate(part, "attached");
         let hits = self.stated(part, "hits");
         let working_set = self.stated(part, "working-set");
@@ -77,6 +79,8 @@ impl Reader<'_> {
             full_stripes: full_stripes?,
             scrubbing: scrubbing?.unwrap_or_else(|| idle(part.id("scrubbing"))),
             fill: fill?,
+            others: others?,
+            slowest: slowest?,
             attached: attached?,
             hits: hits?,
             working_set: working_set?,

@@ -19,18 +19,18 @@ impl Reader<'_> {
     }
 
     /// Share of the frames that a run loses.
-    pub(super) fn lost(&mut self, part: &Part<'_>) -> Read<Option<Drawn<Ratio>>> {
-        let Some(lost) = self.stated::<Ratio>(part, "lost")? else {
+    pub(super) fn lost(&mut self, part: &Part<'_>, key: &str) -> Read<Option<Drawn<Ratio>>> {
+        let Some(lost) = self.stated::<Ratio>(part, key)? else {
             return Ok(None);
         };
         let (_, _, high) = lost.value.law().knots();
         if high > MOST_LOST {
             let most = exact_base(Kind::Fraction, MOST_LOST);
             return Err(self.report(Fault::new(
-                part.place_of("lost"),
-                format!("{} is more than a link survives", part.id("lost")),
+                part.place_of(key),
+                format!("{} is more than a link survives", part.id(key)),
                 format!("{} of its frames lost", exact_base(Kind::Fraction, high)),
-                format!("write 0 % to {most}, for example lost = \"0.1 %\""),
+                format!("write 0 % to {most}, for example {key} = \"0.1 %\""),
             )));
         }
         Ok(Some(lost))

@@ -33,7 +33,7 @@ impl Names {
                 .or_else(|| near_key(Section::Site, &entry.key));
             let machine = match key {
                 Some("nas") => Machine::Nas,
-                Some("switch") => Machine::Switch,
+                Some("switch" | "access-point") => Machine::Switch,
                 Some("desk") => Machine::Desk,
                 Some("array") => {
                     let names = names_in(&entry.node);
@@ -47,7 +47,8 @@ impl Names {
                 machines.push(Named {
                     machine,
                     name: name.to_owned(),
-                    ports: port_names(node),
+                    ports: port_names(node, key == Some("access-point")),
+                    air: key == Some("access-point"),
                 });
             }
         }
@@ -86,16 +87,22 @@ fn names_in(node: &Node) -> Vec<(&str, &Node)> {
     }
 }
 
-fn port_names(machine: &Node) -> Vec<String> {
+fn port_names(machine: &Node, air: bool) -> Vec<String> {
     let Value::Table(table) = &machine.value else {
         return Vec::new();
     };
-    table.get("port").map_or_else(Vec::new, |ports| {
+    let mut names: Vec<String> = table.get("port").map_or_else(Vec::new, |ports| {
         names_in(&ports.node)
             .into_iter()
             .map(|(name, _)| name.to_owned())
             .collect()
-    })
+    });
+    // a radio is a port that nobody has to write
+    let named = names.iter().any(|name| name == super::air::AIR);
+    if (air || table.get("wireless").is_some()) && !named {
+        names.push(super::air::AIR.to_owned());
+    }
+    names
 }
 
 /// Whether there is anything to predict at all.

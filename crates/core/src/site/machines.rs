@@ -74,6 +74,7 @@ impl Reader<'_> {
             name: part.name.clone(),
             pause: pause?,
             ports: ports?,
+            cell: None,
         })
     }
 
@@ -99,7 +100,9 @@ impl Reader<'_> {
         let window = self.stated(part, "window");
         let requests = self.whole(part, "requests");
         let request_size = self.stated(part, "request-size");
-        let ports = self.ports(part, Machine::Desk, mtu, fitted);
+        let room = self.room_named(part);
+        let radio = self.spoken(part);
+        let ports = self.ports_and_air(part, Machine::Desk, mtu, fitted);
         let (disk, disk_capacity) = disk?;
         Ok(Desk {
             name: part.name.clone(),
@@ -114,6 +117,8 @@ impl Reader<'_> {
             requests: requests?.map(u64::from),
             request_size: request_size?,
             ports: ports?,
+            room: room?,
+            radio: radio?,
         })
     }
 

@@ -1,5 +1,6 @@
 //! The described installation: reading it from text with located faults, and the checked result.
 
+mod air;
 mod arrays;
 mod copies;
 mod drive_text;
@@ -25,6 +26,7 @@ pub mod schema;
 mod supplies;
 pub(crate) mod syntax;
 mod tasks;
+mod tidy;
 pub(crate) mod tree;
 mod values;
 
@@ -35,10 +37,12 @@ pub(crate) use flash::StatedFlash;
 pub use keeping::{Battery, CopyKind, CopyPlan, Fed, Project, Supply, SupplyKind, Tried};
 pub use layouts::{Counted, counted_argument, counted_array};
 pub use model::{
-    Array, Assumption, Attachment, Chosen, Client, Cpu, Desk, Drive, DriveSet, Duplex, End, Known,
-    Machine, Medium, Nas, Network, Origin, Port, Run, Service, Site, Socket, Switch, Value,
+    Array, Assumption, Attachment, Cell, Chosen, Client, Cpu, Desk, Drive, DriveSet, Duplex, End,
+    House, Jack, Known, Machine, Medium, Nas, Network, Origin, Port, Radio, Room, Run, Service,
+    Site, Socket, Switch, Value, Wall,
 };
-pub use read::{read, read_bytes, read_bytes_with_tasks};
+pub use read::{Tidy, read, read_bytes, read_bytes_with_tasks, tidied};
+pub use tidy::Understood;
 
 #[cfg(test)]
 #[allow(clippy::unwrap_used)]

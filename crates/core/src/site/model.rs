@@ -1,6 +1,7 @@
 //! The described installation, checked: every name resolves and every value has its type.
 
 use super::keeping::{CopyPlan, Project, Supply};
+use crate::air::{Link, Obstacle, Spoken};
 use crate::array::{DriveSize, Layout, LayoutFault, Level};
 use crate::copper::FibreGrade;
 use crate::quantity::{DataRate, Information, Length, LinkRate, Ratio, Time};
@@ -26,6 +27,8 @@ pub struct Site {
     pub runs: Vec<Run>,
     /// What the desks do, where it is told.
     pub tasks: Vec<Task>,
+    /// Rooms, walls and jacks, where they are told.
+    pub house: House,
     /// Backup supplies.
     pub supplies: Vec<Supply>,
     /// Copies of what the arrays hold.
@@ -137,6 +140,10 @@ pub struct Array {
     pub fill: Value<Ratio>,
     /// Whether its writes go in full stripes, where somebody said so.
     pub full_stripes: Option<Chosen<bool>>,
+    /// Share of its time that others use, where somebody looked.
+    pub others: Option<Value<Ratio>>,
+    /// What its slowest drive reaches of the others, where one is slow.
+    pub slowest: Option<Value<Ratio>>,
     /// Ceiling of what all drives hang on together, where stated (an enclosure on USB).
     pub attached: Option<Value<DataRate>>,
     /// Share of what is read that comes from memory, where somebody looked.
@@ -258,6 +265,73 @@ pub struct Switch {
     pub pause: Option<Chosen<bool>>,
     /// Ports by name.
     pub ports: Vec<Port>,
+    /// Its radio, where it is an access point.
+    pub cell: Option<Cell>,
+}
+
+/// The radio of an access point.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Cell {
+    /// What it speaks, as far as it is told.
+    pub speaks: Spoken,
+    /// The room it hangs in.
+    pub room: Option<String>,
+    /// The channel it is set to.
+    pub channel: Option<u32>,
+    /// Share of the time that neighbours take.
+    pub busy: Option<Value<Ratio>>,
+}
+
+/// Rooms, what stands between them, and jacks.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct House {
+    /// Rooms by name.
+    pub rooms: Vec<Room>,
+    /// Walls and floors that differ from the rest.
+    pub walls: Vec<Wall>,
+    /// What walls are made of.
+    pub wall: Option<Vec<Obstacle>>,
+    /// What floors are made of.
+    pub floor: Option<Vec<Obstacle>>,
+    /// From floor to floor.
+    pub storey: Option<Value<Length>>,
+    /// Whether an open stairwell joins the storeys.
+    pub stairs: bool,
+    /// Wired jacks for access points.
+    pub jacks: Vec<Jack>,
+}
+
+/// A room, seen from above.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Room {
+    /// Name in the site.
+    pub name: String,
+    /// The storey, from the lowest.
+    pub floor: u32,
+    /// Its left, front, width and depth.
+    pub plan: [Length; 4],
+}
+
+/// What stands between two rooms.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Wall {
+    /// The rooms.
+    pub rooms: [String; 2],
+    /// What it is made of.
+    pub made: Vec<Obstacle>,
+}
+
+/// A wired jack on which an access point could hang.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Jack {
+    /// Name in the site.
+    pub name: String,
+    /// The room it is in.
+    pub room: String,
+    /// What an access point on it gets.
+    pub rate: LinkRate,
+    /// Whether power comes over its cable.
+    pub power: bool,
 }
 
 /// A workstation.
@@ -287,6 +361,10 @@ pub struct Desk {
     pub request_size: Option<Value<Information>>,
     /// Ports by name.
     pub ports: Vec<Port>,
+    /// The room it stands in, where that is told.
+    pub room: Option<String>,
+    /// What its radio speaks, where it has one.
+    pub radio: Option<Spoken>,
 }
 
 /// What kind of plug a port takes.
@@ -408,9 +486,30 @@ pub enum Medium {
     },
     /// Radio: half duplex, shared, and never what the box says.
     Wireless {
-        /// Payload that it carries.
-        goodput: Value<DataRate>,
+        /// What is known of it.
+        carries: Radio,
     },
+}
+
+impl Medium {
+    /// Whether it is a radio link whose payload is worked out.
+    pub fn is_worked_out(&self) -> bool {
+        matches!(
+            self,
+            Self::Wireless {
+                carries: Radio::Link(_)
+            }
+        )
+    }
+}
+
+/// What is known of a radio link.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Radio {
+    /// The payload that it carries.
+    Payload(Value<DataRate>),
+    /// What it is made of and what was read off; the payload is worked out.
+    Link(Box<Link>),
 }
 
 /// Whether both ends of a cable send at the same time.
@@ -455,6 +554,11 @@ pub struct Run {
     pub duplex: Option<Duplex>,
     /// Share of its frames that are lost, where somebody counted.
     pub lost: Option<Value<Ratio>>,
+    /// Whether it links and then makes errors, where somebody looked.
+    pub errors: Option<Chosen<bool>>,
+    /// Share of the frames that a switch drops before this run, because they come faster than it takes
+    /// them, where somebody counted.
+    pub drops: Option<Value<Ratio>>,
 }
 
 impl Site {
@@ -466,6 +570,29 @@ impl Site {
             Machine::Nas => &self.nas.iter().find(|d| d.name == end.name)?.ports,
         };
         ports.iter().find(|p| p.name == end.port)
+    }
+
+    /// The air that a radio link takes its time from: that of its access point, or of all access
+    /// points set to one channel; nothing of a link whose payload is told, which has its own.
+    pub fn air_of(&self, run: &Run) -> Option<String> {
+        let Medium::Wireless {
+            carries: Radio::Link(_),
+        } = &run.medium
+        else {
+            return None;
+        };
+        [&run.from, &run.to].into_iter().find_map(|end| {
+            let point = self.switches.iter().find(|s| s.name == end.name)?;
+            let cell = point
+                .cell
+                .as_ref()
+                .filter(|_| end.machine == Machine::Switch)?;
+            Some(match (cell.channel, cell.speaks.band) {
+                (Some(channel), Some(band)) => format!("air.{}.{channel}", band.row()),
+                (Some(channel), None) => format!("air.{channel}"),
+                (None, _) => format!("access-point.{}.air", point.name),
+            })
+        })
     }
 
     /// The same place with desks that reach their files as most do, where nobody said how: what slows

@@ -4,7 +4,7 @@ use super::fault::{Fault, FaultSource, Faults, Place};
 use super::model::Assumption;
 use crate::catalogue::Catalogue;
 use crate::nearest::nearest;
-use crate::quantity::{Information, LinkRate, UnitFault, parse};
+use crate::quantity::{Information, UnitFault, parse};
 use std::fmt::Write;
 use std::ops::Range;
 
@@ -50,7 +50,7 @@ pub fn describe(parts: &Parts<'_>, catalogue: &Catalogue) -> Result<Described, F
         faults: Vec::new(),
         assumptions: Vec::new(),
     };
-    writer.array(parts.array);
+    writer.array(parts.array, catalogue);
     let nas_port = writer.nas(parts.nas, catalogue);
     let desk_port = writer.port_words(parts.port);
     let switch_rate = parts.switch.and_then(rate_in);
@@ -97,7 +97,7 @@ fn rate_in(words: &str) -> Option<String> {
     words
         .split(',')
         .map(str::trim)
-        .find(|w| parse::<LinkRate>(w).is_ok())
+        .find(|w| crate::said::link_rate(w).is_some())
         .map(str::to_owned)
 }
 
@@ -117,7 +117,7 @@ impl Writer {
         });
     }
 
-    fn array(&mut self, array: Option<&str>) {
+    fn array(&mut self, array: Option<&str>, catalogue: &Catalogue) {
         self.text.push_str("\n[array.array]\nnas = \"nas\"\n");
         let array = array.unwrap_or_else(|| {
             self.assume(
@@ -129,6 +129,17 @@ impl Writer {
             USUAL_ARRAY
         });
         let trimmed = array.trim();
+        let heard = crate::said::drives(catalogue, trimmed);
+        if let (Some(level), Some(drives), true, None) = (
+            &heard.level,
+            heard.long(),
+            heard.stray.is_empty(),
+            heard.spares,
+        ) {
+            line(&mut self.text, "layout", level);
+            line(&mut self.text, "drives", &drives);
+            return;
+        }
         match trimmed.split_once(char::is_whitespace) {
             Some((layout, drives)) => {
                 line(&mut self.text, "layout", layout);
@@ -145,23 +156,28 @@ impl Writer {
         let words =
             |list: &str| -> Vec<String> { catalogue.words(list).map(|w| w.word.clone()).collect() };
         let (classes, services) = (words("cpu"), words("service"));
-        let mut cpu = Vec::new();
+        let mut cpu: Vec<String> = Vec::new();
         let nas = nas.unwrap_or_default();
+        let means = |list: &str, word: &str| crate::said::word(catalogue, list, word);
         for (span, word) in pieces(nas, ',') {
-            if classes.iter().any(|c| c == word) || word == "unknown" {
-                cpu.insert(0, word);
-            } else if word.ends_with("cores") || word.ends_with("core") {
-                cpu.push(word);
-            } else if services.iter().any(|s| s == word) {
-                line(&mut self.text, "service", word);
-            } else if word == "signed" || word == "plain" {
-                line(&mut self.text, "signed", word);
-            } else if word == "encrypted" {
+            if word == "unknown" {
+                cpu.insert(0, word.to_owned());
+            } else if let Some(service) = means("service", word) {
+                line(&mut self.text, "service", &service);
+            } else if word.eq_ignore_ascii_case("encrypted") {
                 line(&mut self.text, "encrypted", "yes");
+            } else if let Some(signed) = means("signed", word) {
+                line(&mut self.text, "signed", &signed);
+            } else if let Some(processor) = means("cpu", word) {
+                cpu.insert(0, processor);
+            } else if word.ends_with("cores") || word.ends_with("core") {
+                cpu.push(word.to_owned());
             } else if port.takes(word) {
                 // kept in the port
             } else if parse::<Information>(word).is_ok() {
                 line(&mut self.text, "memory", word);
+            } else if crate::said::cpu(catalogue, word).is_some() {
+                cpu.push(word.to_owned());
             } else {
                 let known = classes.iter().chain(&services).map(String::as_str);
                 self.faults.push(stray(nas, span, word, known, NAS_WORDS));
@@ -213,8 +229,7 @@ impl Writer {
             "\n[[run]]\nfrom = \"desk.desk\"\nto = \"{far}\"\n"
         );
         if let Some(cable) = parts.cable {
-            let bundles: Vec<String> = catalogue.words("bundle").map(|w| w.word.clone()).collect();
-            write_cable(&mut self.text, cable, &bundles);
+            write_cable(&mut self.text, cable, catalogue);
         }
         if parts.switch.is_some() {
             self.text.push_str(
@@ -234,20 +249,26 @@ const NAS_WORDS: &str = "a processor class, cores, a rate, a service, signed or 
     a slot or an adapter: \"small, 4 cores, 10 Gb/s, smb\"";
 const PORT_WORDS: &str = "a rate and, behind a comma, a slot or an adapter: \"10 Gb/s, pcie 3 x4\"";
 
-fn write_cable(text: &mut String, cable: &str, bundles: &[String]) {
-    let mut length = Vec::new();
-    for (i, (_, word)) in pieces(cable, ' ').into_iter().enumerate() {
-        let word = word.trim_matches(',');
-        if i == 0 {
-            line(text, "cable", word);
-        } else if bundles.iter().any(|b| b == word) {
-            line(text, "bundle", word);
-        } else if !word.is_empty() {
-            length.push(word);
+/// A run in words; what means nothing stands as it was said, for the reader to refuse.
+fn write_cable(text: &mut String, said: &str, catalogue: &Catalogue) {
+    let heard = crate::said::cable(catalogue, said);
+    if !heard.stray.is_empty() {
+        let (word, rest) = said.trim().split_once(' ').unwrap_or((said.trim(), ""));
+        line(text, "cable", word.trim_matches(','));
+        if !rest.trim().is_empty() {
+            line(text, "length", rest.trim());
         }
+        return;
     }
-    if !length.is_empty() {
-        line(text, "length", &length.join(" "));
+    for (key, value) in [
+        ("cable", &heard.cable),
+        ("length", &heard.length),
+        ("bundle", &heard.bundle),
+        ("grade", &heard.grade),
+    ] {
+        if let Some(value) = value {
+            line(text, key, value);
+        }
     }
 }
 
@@ -261,11 +282,12 @@ struct PortWords<'a> {
 
 impl<'a> PortWords<'a> {
     fn takes(&mut self, word: &'a str) -> bool {
-        if word.starts_with("pcie") {
+        let lower = word.to_lowercase();
+        if lower.starts_with("pci") {
             self.slot = Some(word);
-        } else if word.starts_with("usb") || word.starts_with("tunnel") {
+        } else if lower.starts_with("usb") || lower.starts_with("tunnel") {
             self.adapter = Some(word);
-        } else if parse::<LinkRate>(word).is_ok() {
+        } else if crate::said::link_rate(word).is_some() {
             self.rate = Some(word);
         } else {
             return false;

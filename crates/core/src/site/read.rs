@@ -8,6 +8,7 @@ use super::reader::{Part, Read, Reader, Reported, short};
 use super::schema::Section;
 use super::syntax;
 use super::tasks;
+use super::tidy::{self, Understood};
 use super::tree::{Table, Value};
 use crate::catalogue::Catalogue;
 use crate::change::Edit;
@@ -105,11 +106,7 @@ fn read_texts(
         faults.extend(more);
         faults.extend(replace_tasks(&mut root, table));
     }
-    for (index, edit) in edits.iter().enumerate() {
-        if let Err(fault) = edits::apply(&mut root, edit, index) {
-            faults.push(*fault);
-        }
-    }
+    let stood_in = prepared(&mut root, edits, catalogue, &mut faults).assumptions;
     if root.entries.is_empty() && faults.is_empty() {
         return Err(Fault::new(
             Place::top(),
@@ -120,6 +117,9 @@ fn read_texts(
         .into());
     }
     let mut reader = Reader::new(catalogue, whole);
+    for (place, assumption) in stood_in {
+        reader.assume_at(&place, assumption);
+    }
     let site = site(&mut reader, &root);
     let clean = reader.is_clean() && faults.is_empty();
     let (more, assumptions) = reader.finish();
@@ -152,6 +152,51 @@ fn read_texts(
         .into()),
         _ => Err(Faults::ordered(faults)),
     }
+}
+
+/// Brings a tree to its long form, makes the edits and brings those to theirs.
+fn prepared(
+    root: &mut Table,
+    edits: &[Edit],
+    catalogue: &Catalogue,
+    faults: &mut Vec<Fault>,
+) -> tidy::Tidied {
+    let mut tidied = tidy::tidy(root, catalogue);
+    for (index, edit) in edits.iter().enumerate() {
+        if let Err(fault) = edits::apply(root, edit, index) {
+            faults.push(*fault);
+        }
+    }
+    if !edits.is_empty() {
+        let more = tidy::tidy(root, catalogue);
+        tidied.understood.extend(more.understood);
+        tidied.assumptions.extend(more.assumptions);
+    }
+    tidied
+}
+
+/// A site file in its long form, and what was understood of what stood in another.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Tidy {
+    /// The long form, with the comments of the file.
+    pub text: String,
+    /// What was written in a form of its own.
+    pub understood: Vec<Understood>,
+}
+
+/// The long form of a site that can be read, with edits made to it first.
+///
+/// # Errors
+/// As [`read`].
+pub fn tidied(bytes: &[u8], edits: &[Edit], catalogue: &Catalogue) -> Result<Tidy, Faults> {
+    read_bytes(bytes, edits, catalogue)?;
+    let text = as_text(bytes, &FaultSource::File)?;
+    let (mut root, mut faults) = syntax::parse(text, &FaultSource::File);
+    let done = prepared(&mut root, edits, catalogue, &mut faults);
+    Ok(Tidy {
+        text: tidy::long_form(&root, text),
+        understood: done.understood,
+    })
 }
 
 /// Puts the tasks of a file of their own where those of the site stood.
@@ -205,9 +250,11 @@ fn site(reader: &mut Reader<'_>, root: &Table) -> Read<Site> {
     let nas_parts = reader.named(&top, Section::Nas, "nas");
     let switch_parts = reader.named(&top, Section::Switch, "switch");
     let desk_parts = reader.named(&top, Section::Desk, "desk");
+    let point_parts = reader.named(&top, Section::AccessPoint, "access-point");
     let run_parts = reader.numbered(&top, Section::Run, "run");
     let task_parts = reader.numbered(&top, Section::Task, "task");
 
+    super::air::same_names(reader, &switch_parts, &point_parts);
     let supply_parts = reader.named(&top, Section::Supply, "supply");
     let copy_parts = reader.named(&top, Section::Copy, "copy");
 
@@ -229,6 +276,11 @@ fn site(reader: &mut Reader<'_>, root: &Table) -> Read<Site> {
         .iter()
         .map(|part| reader.desk(part, mtu, &mut fitted))
         .collect();
+    let points: Vec<_> = point_parts
+        .iter()
+        .map(|part| reader.access_point(part, mtu, &mut fitted))
+        .collect();
+    let house = reader.house(&top);
     let laid: Vec<_> = run_parts
         .iter()
         .map(|part| reader.run(part, &names.machines))
@@ -254,21 +306,24 @@ fn site(reader: &mut Reader<'_>, root: &Table) -> Read<Site> {
     joints::routes(reader, &names, &laid, &array_parts, &desk_parts);
     let runs = joints::join(reader, &run_parts, laid, &fitted);
     let (network, _) = network?;
-    let site = Site {
+    let mut site = Site {
         name: name?,
         network,
         arrays: arrays.into_iter().collect::<Read<_>>()?,
         nas: nas.into_iter().collect::<Read<_>>()?,
-        switches: switches.into_iter().collect::<Read<_>>()?,
+        switches: switches.into_iter().chain(points).collect::<Read<_>>()?,
         desks: desks.into_iter().collect::<Read<_>>()?,
         runs: runs?,
         tasks: tasks.into_iter().collect::<Read<_>>()?,
+        house: house?,
         supplies: supplies.into_iter().collect::<Read<_>>()?,
         copies: copies.into_iter().collect::<Read<_>>()?,
         project: project?,
         assumptions: Vec::new(),
     };
     tasks::reach(reader, &task_parts, &site);
+    super::air::rooms_named(reader, &site, &desk_parts, &point_parts);
+    super::air::tie(&mut site);
     Ok(site)
 }
 

@@ -124,6 +124,12 @@ impl<'a> Reader<'a> {
         ));
     }
 
+    /// Notes what stands in for something that lies at a place.
+    pub(super) fn assume_at(&mut self, place: &Place, assumption: Assumption) {
+        self.assumptions
+            .push((place.source.clone(), place.span.start, assumption));
+    }
+
     /// A row of the catalogue is not there: our fault, not the person's, but never a panic.
     pub(super) fn no_row(&mut self, part: &Part<'_>, fault: &CatalogueFault) -> Reported {
         self.report(Fault::new(

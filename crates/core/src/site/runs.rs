@@ -1,7 +1,7 @@
 //! Runs: their two ends and what joins them.
 
 use super::fault::{Fault, Place};
-use super::model::{Duplex, End, Known, Machine, Medium, Run, Value as Drawn};
+use super::model::{Chosen, Duplex, End, Known, Machine, Medium, Radio, Run, Value as Drawn};
 use super::reader::{Part, Read, Reader, Reported};
 use super::tree::Node;
 use super::values::no_such_word;
@@ -18,11 +18,21 @@ pub(super) struct Named {
     pub(super) machine: Machine,
     pub(super) name: String,
     pub(super) ports: Vec<String>,
+    /// An access point, which passes on what it gets as a switch does.
+    pub(super) air: bool,
 }
 
 impl Named {
+    fn word(&self) -> &'static str {
+        if self.air {
+            "access-point"
+        } else {
+            self.machine.word()
+        }
+    }
+
     fn path(&self) -> String {
-        format!("{}.{}", self.machine.word(), self.name)
+        format!("{}.{}", self.word(), self.name)
     }
 }
 
@@ -38,6 +48,8 @@ pub(super) struct Laid {
     pub(super) duplex: Read<Option<Duplex>>,
     pub(super) duplex_at: Place,
     pub(super) lost: Read<Option<Drawn<Ratio>>>,
+    pub(super) errors: Read<Option<Chosen<bool>>>,
+    pub(super) drops: Read<Option<Drawn<Ratio>>>,
     /// Whether it says that it is a radio link, readable or not.
     pub(super) radio: bool,
 }
@@ -66,6 +78,8 @@ impl Laid {
             negotiated: self.negotiated?,
             duplex: self.duplex?,
             lost: self.lost?,
+            errors: self.errors?,
+            drops: self.drops?,
         })
     }
 }
@@ -77,7 +91,8 @@ impl Reader<'_> {
         let medium = self.medium(part);
         let negotiated = self.link_rate(part, "negotiated");
         let duplex = self.duplex(part);
-        let lost = self.lost(part);
+        let errors = self.yes_no(part, "errors", "yes-no");
+        let [lost, drops] = ["lost", "drops"].map(|key| self.lost(part, key));
         Laid {
             number: part.name.parse().unwrap_or(0),
             ends,
@@ -89,6 +104,8 @@ impl Reader<'_> {
             duplex,
             duplex_at: part.place_of("duplex"),
             lost,
+            errors,
+            drops,
             radio: part.table.get("wireless").is_some(),
         }
     }
@@ -102,7 +119,7 @@ impl Reader<'_> {
         let (kind, name, port) = (pieces.next(), pieces.next(), pieces.next());
         let found = machines
             .iter()
-            .find(|m| Some(m.machine.word()) == kind && Some(m.name.as_str()) == name);
+            .find(|m| Some(m.word()) == kind && Some(m.name.as_str()) == name);
         let Some(found) = found else {
             return Err(self.no_such_end(part, key, (text, node), machines));
         };
@@ -136,6 +153,9 @@ impl Reader<'_> {
                     format!("{} names no port of this site", part.id(key)),
                     fault,
                 ))
+            }
+            (None, ports) if radio_or_not(part, ports).is_some() => {
+                Ok(end(radio_or_not(part, ports).unwrap_or_default()))
             }
             (None, ports) => {
                 let all: Vec<String> = ports
@@ -171,11 +191,7 @@ impl Reader<'_> {
         let paths: Vec<String> = machines.iter().map(Named::path).collect();
         let all: Vec<&str> = paths.iter().map(String::as_str).collect();
         let mut fault = no_such_word(text, written, &all);
-        let same_name: Vec<&Named> = machines.iter().filter(|m| m.name == written).collect();
-        if let [one] = same_name[..] {
-            fault.found = format!("the kind of machine is missing before '{written}'");
-            fault.instead = Some(text.replacen(written, &one.path(), 1));
-        } else if written.starts_with("array.") {
+        if written.starts_with("array.") {
             "an array has no port; a run leads to its NAS".clone_into(&mut fault.found);
         } else if let Some((machine, port)) = written.rsplit_once('.')
             && machine.contains('.')
@@ -199,7 +215,7 @@ impl Reader<'_> {
     }
 
     fn medium(&mut self, part: &Part<'_>) -> Read<Joint> {
-        if let Some((text, node)) = self.text(part, "wireless")? {
+        if let Some((text, node)) = self.radio_text(part)? {
             let cabled = ["cable", "length", "bundle", "grade", "cord-grade", "duplex"]
                 .into_iter()
                 .find(|key| part.table.get(key).is_some());
@@ -214,9 +230,13 @@ impl Reader<'_> {
                     .also(node.place.clone(), "the radio link"),
                 ));
             }
-            let goodput = self.wireless(part, text, node)?;
-            return Ok(Joint::Known(Medium::Wireless { goodput }));
+            let carries = match self.reading(part, text, node)? {
+                Some(link) => Radio::Link(Box::new(link)),
+                None => Radio::Payload(self.wireless(part, text, node)?),
+            };
+            return Ok(Joint::Known(Medium::Wireless { carries }));
         }
+        self.of_radio(part)?;
         let length = self.stated::<Length>(part, "length");
         let words = self.cable_words();
         let cable = self.chosen(part, "cable", &words);
@@ -393,7 +413,7 @@ impl Reader<'_> {
                 let fault = UnitFault {
                     span: 0..text.len(),
                     found: format!("'{body}' does not begin with measured or rated"),
-                    help: "write \"measured 300 Mb/s\" for what it was measured to carry, or \"rated 866 Mb/s\" for what its box says".to_owned(),
+                    help: "write \"measured 300 Mb/s\" for what it was measured to carry, \"shown 866.7 Mb/s\" or \"signal -64 dBm\" for what the system shows, \"rated 866 Mb/s\" for what its box says, or \"unknown\"".to_owned(),
                     instead: None,
                 };
                 return Err(self.unit(node, title, fault));
@@ -441,6 +461,21 @@ impl Reader<'_> {
             find_out,
         );
         Ok(Known::assumed(id, goodput, because))
+    }
+}
+
+/// Of a machine with a radio and one other port, the one that a run means.
+fn radio_or_not<'p>(part: &Part<'_>, ports: &'p [String]) -> Option<&'p str> {
+    let air = super::air::AIR;
+    if !ports.iter().any(|port| port == air) {
+        return None;
+    }
+    if part.table.get("wireless").is_some() {
+        return Some(air);
+    }
+    match &ports.iter().filter(|port| *port != air).collect::<Vec<_>>()[..] {
+        [only] => Some(only),
+        _ => None,
     }
 }
 

@@ -26,6 +26,16 @@ pub enum Section {
     Run,
     /// `[[task]]`.
     Task,
+    /// `[access-point.NAME]`.
+    AccessPoint,
+    /// `[building]`.
+    Building,
+    /// `[room.NAME]`.
+    Room,
+    /// `[[wall]]`.
+    Wall,
+    /// `[jack.NAME]`.
+    Jack,
     /// `[supply.NAME]`.
     Supply,
     /// `[copy.NAME]`.
@@ -36,7 +46,7 @@ pub enum Section {
 
 impl Section {
     /// All parts, in the order of the reference.
-    pub const ALL: [Self; 12] = [
+    pub const ALL: [Self; 17] = [
         Self::Site,
         Self::Network,
         Self::Array,
@@ -46,6 +56,11 @@ impl Section {
         Self::Port,
         Self::Run,
         Self::Task,
+        Self::AccessPoint,
+        Self::Building,
+        Self::Room,
+        Self::Wall,
+        Self::Jack,
         Self::Supply,
         Self::Copy,
         Self::Project,
@@ -63,6 +78,11 @@ impl Section {
             Self::Port => "port.NAME = { ... }",
             Self::Run => "[[run]]",
             Self::Task => "[[task]]",
+            Self::AccessPoint => "[access-point.NAME]",
+            Self::Building => "[building]",
+            Self::Room => "[room.NAME]",
+            Self::Wall => "[[wall]]",
+            Self::Jack => "[jack.NAME]",
             Self::Supply => "[supply.NAME]",
             Self::Copy => "[copy.NAME]",
             Self::Project => "[project]",
@@ -81,6 +101,11 @@ impl Section {
             Self::Port => "port.NAME",
             Self::Run => "run.NUMBER",
             Self::Task => "task.NUMBER",
+            Self::AccessPoint => "access-point.NAME",
+            Self::Building => "building",
+            Self::Room => "room.NAME",
+            Self::Wall => "wall.NUMBER",
+            Self::Jack => "jack.NAME",
             Self::Supply => "supply.NAME",
             Self::Copy => "copy.NAME",
             Self::Project => "project",
@@ -99,6 +124,11 @@ impl Section {
             Self::Port => "a port",
             Self::Run => "a run",
             Self::Task => "a task",
+            Self::AccessPoint => "an access point",
+            Self::Building => "the building",
+            Self::Room => "a room",
+            Self::Wall => "a wall",
+            Self::Jack => "a jack",
             Self::Supply => "a supply",
             Self::Copy => "a copy",
             Self::Project => "the project",
@@ -159,6 +189,12 @@ pub enum Form {
     Slot,
     /// `measured 300 Mb/s` or `rated 866 Mb/s`.
     Wireless,
+    /// `ax, 2 streams`: what a desk's radio speaks.
+    Spoken,
+    /// `brick, 2 x stud`: what stands in the way.
+    Obstacles,
+    /// The name of a room, or of two.
+    Rooms,
     /// The name of a NAS.
     NasName,
     /// The name of a desk.
@@ -280,12 +316,15 @@ impl Field {
             Form::Disk => format!("what it holds, then its class: {}, unknown", words("drive")),
             Form::Cpu => format!("a class, then cores: {}, unknown", words("cpu")),
             Form::Slot => "pcie, the generation from 1 to 5, and x1, x2, x4, x8 or x16".to_owned(),
-            Form::Wireless => "measured or rated, then a rate".to_owned(),
+            Form::Wireless => "measured, rated or shown, then a rate; signal, then dBm; or unknown".to_owned(),
+            Form::Spoken => "n, ac, ax or be, streams, a width, a band, in any order; or unknown".to_owned(),
+            Form::Obstacles => format!("nothing, or with commas between them, how many and which: {}", super::air::kinds(catalogue).join(", ")),
+            Form::Rooms => "names of rooms of this file".to_owned(),
             Form::NasName => "the name of a NAS of this file".to_owned(),
             Form::DeskName => "the name of a desk of this site".to_owned(),
             Form::ArrayName => "the name of an array of this site".to_owned(),
             Form::Kept(kept) => super::tasks::allowed(kept),
-            Form::End => "nas.NAME, switch.NAME or desk.NAME, with .PORT behind it where there are several ports".to_owned(),
+            Form::End => "nas.NAME, switch.NAME, access-point.NAME or desk.NAME, with .PORT behind it where there are several ports".to_owned(),
             Form::One(section) | Form::Numbered(section) => format!("a part {}", section.header()),
             Form::Named(Section::Port) => {
                 "named ports: port.NAME = { rate = \"10 Gb/s\" }".to_owned()

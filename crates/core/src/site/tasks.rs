@@ -247,20 +247,6 @@ impl Reader<'_> {
     }
 
     fn frames(&mut self, part: &Part<'_>) -> Read<Option<FrameRate>> {
-        // a number of frames without quotes lacks its unit only
-        if let Some(node) = part.given("frames")?
-            && let Value::Whole(number) | Value::Decimal(number) = &node.value
-            && let Ok(rate) = FrameRate::parse(&format!("{number} fps"))
-        {
-            let fault = Fault::new(
-                node.place.clone(),
-                format!("{} is not a frame rate", part.id("frames")),
-                format!("'{number}' has no unit"),
-                format!("write frames = \"{rate}\""),
-            )
-            .fixed(node.place.span.clone(), format!("\"{rate}\""));
-            return Err(self.report(fault));
-        }
         self.parsed(part, "frames", "a frame rate", FrameRate::parse)
     }
 

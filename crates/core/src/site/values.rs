@@ -165,7 +165,7 @@ impl Reader<'_> {
                 ),
                 None,
             ),
-            (Kind::Length | Kind::Fraction, None) => (
+            (Kind::Fraction, None) => (
                 format!("write {} = \"{number} {unit}\"", field.key),
                 Some(format!("\"{number} {unit}\"")),
             ),

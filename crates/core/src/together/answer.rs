@@ -15,8 +15,6 @@ use serde::{Serialize, Serializer};
 /// A place with less free counts as full.
 const FULL: f64 = 1e-6;
 
-/// The normal score of the 95th percentile.
-
 /// What all tasks get at once.
 #[derive(Clone, Debug)]
 pub struct Together {

@@ -1,7 +1,7 @@
 //! Sizes and rates of pictures and sound by formula.
 
 use super::{FrameRate, Raster};
-use crate::quantity::{DataRate, Frequency, Information, Measure, Ratio, Time, bytes, seconds};
+use crate::quantity::{DataRate, Frequency, Information, Measure, Time, bytes, seconds};
 
 /// Rate of pictures of one size: `r = F f`, with F bytes a frame and f frames a second.
 pub fn rate_of_frames(frame: Information, frames: FrameRate) -> DataRate {
@@ -58,12 +58,6 @@ pub fn sound_rate(tracks: u32, bits: u32, samples: Frequency) -> DataRate {
     DataRate::from_base(f64::from(tracks) * f64::from(bits) * samples.base() / 8.0)
 }
 
-/// Size of a raw photo: `S = p b / 8 c`, with p pixels of b bits and a packing c (1 is plain).
-/// Checked by `validate_photos`.
-pub fn photo_size(pixels: f64, bits: u32, packing: Ratio) -> Information {
-    bytes(pixels * f64::from(bits) / 8.0 * packing.base())
-}
-
 /// What a rate makes of an hour: `V = 3600 s r`, 0.45 GB for each Mb/s. Checked by
 /// `validate_volume_of_an_hour`.
 pub fn volume_of_an_hour(rate: DataRate) -> Information {
@@ -74,7 +68,6 @@ pub fn volume_of_an_hour(rate: DataRate) -> Information {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::quantity::ratio;
     use crate::quantity::units::data_rate::{megabit_per_second, megabyte_per_second};
     use crate::quantity::units::information::{byte, gigabyte, megabyte};
     use approx::assert_relative_eq;
@@ -207,19 +200,6 @@ mod tests {
                 expected,
                 max_relative = 1e-12
             );
-        }
-    }
-
-    #[test]
-    fn validate_photos() {
-        for (megapixels, plain, least, most) in
-            [(45.0, 78.75, 43.3, 51.2), (61.0, 106.75, 58.7, 69.4)]
-        {
-            let size = |c: f64| photo_size(megapixels * 1e6, 14, ratio(c)).get::<megabyte>();
-            assert_relative_eq!(size(1.0), plain, max_relative = 1e-12);
-            // printed at three digits
-            assert!((size(0.55) - least).abs() < 0.051, "{}", size(0.55));
-            assert!((size(0.65) - most).abs() < 0.051, "{}", size(0.65));
         }
     }
 

@@ -2,10 +2,10 @@ use super::commands::Command;
 use super::table::{Head, table};
 use super::{Report, Section, said};
 use crate::number::Number;
-use crate::pictures::{clock, day};
+use crate::pictures::day;
 use crate::text::plain;
 use maud::{Markup, html};
-use narrows_core::day::Played;
+use narrows_core::day::{Played, clock};
 use narrows_core::quantity::units::ratio::one;
 
 /// Jobs over the hours.

@@ -4,10 +4,59 @@ use crate::number::Number;
 use crate::pictures::{ledger, numbers, who};
 use crate::text::plain;
 use maud::{Markup, html};
-use narrows_core::budget::Flow;
+use narrows_core::budget::{Flow, HopKind};
+use narrows_core::quantity::{DataRate, in_megabytes_per_second};
 
 /// A smaller chance that a cable gives no link is left to the command.
 const NO_LINK: f64 = 0.01;
+
+/// More desks than these are shown by one of each kind.
+const EACH: usize = 12;
+
+/// Less is lost in the scatter of two copies of one file.
+const TWENTIETH: f64 = 0.05;
+
+/// Whether two ways have the same places, the same narrow one, and rates within a twentieth.
+fn alike(a: &Flow, b: &Flow) -> bool {
+    let kinds = |flow: &Flow| -> Vec<HopKind> { flow.hops.iter().map(|hop| hop.kind).collect() };
+    let narrow = |flow: &Flow| -> Vec<HopKind> {
+        let limit = flow.limits.first();
+        let ids = limit.into_iter().flat_map(|limit| &limit.hops);
+        ids.filter_map(|id| flow.hop(id))
+            .map(|hop| hop.kind)
+            .collect()
+    };
+    let near = |a: DataRate, b: DataRate| {
+        let (a, b) = (in_megabytes_per_second(a), in_megabytes_per_second(b));
+        (a - b).abs() <= TWENTIETH * a.max(b)
+    };
+    let (x, y) = (a.megabytes_per_s, b.megabytes_per_s);
+    a.direction == b.direction
+        && a.array == b.array
+        && kinds(a) == kinds(b)
+        && narrow(a) == narrow(b)
+        && near(x.p05, y.p05)
+        && near(x.p50, y.p50)
+        && near(x.p95, y.p95)
+}
+
+/// One desk of each kind, with those that are alike.
+fn grouped(names: &[String], flows: &[Flow]) -> Vec<(String, Vec<String>)> {
+    let of = |name: &str| -> Vec<&Flow> { flows.iter().filter(|flow| who(flow) == name).collect() };
+    let mut groups: Vec<(String, Vec<String>)> = Vec::new();
+    for name in names {
+        let mine = of(name);
+        let same = |first: &str| {
+            let theirs = of(first);
+            mine.len() == theirs.len() && mine.iter().zip(&theirs).all(|(a, b)| alike(a, b))
+        };
+        match groups.iter_mut().find(|(first, _)| same(first)) {
+            Some((_, others)) => others.push(name.clone()),
+            None => groups.push((name.clone(), Vec::new())),
+        }
+    }
+    groups
+}
 
 /// A ledger a desk and direction.
 pub(super) fn section(report: &Report<'_>) -> Section {
@@ -19,13 +68,21 @@ pub(super) fn section(report: &Report<'_>) -> Section {
             names.push(name);
         }
     }
+    let groups = if names.len() > EACH {
+        grouped(&names, flows)
+    } else {
+        names.into_iter().map(|name| (name, Vec::new())).collect()
+    };
     let body = html! {
         p { "A bar a place on the path, from the desk's disk to the drives: what it carries at most. The shortest is the narrow one. \
              Solid is reached in 95 of 100 cases, striped in some; the dotted line is what the desk gets." }
         @if flows.is_empty() { p.said { "No desk reaches the drives over a link that comes up." } }
-        @for name in &names {
+        @for (name, others) in &groups {
             article {
                 h3 { bdi { (plain(name)) } }
+                @if !others.is_empty() {
+                    p { "Alike, within a twentieth: " @for (i, other) in others.iter().enumerate() { @if i > 0 { ", " } bdi { (plain(other)) } } "." }
+                }
                 div.pair {
                     @for (i, flow) in flows.iter().enumerate().filter(|(_, flow)| who(flow) == *name) {
                         div.one {

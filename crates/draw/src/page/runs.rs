@@ -2,7 +2,7 @@ use super::commands::Command;
 use super::table::{Head, table};
 use super::{Report, Section, said};
 use crate::number::Number;
-use crate::pictures::{chance, ends, margins, wanted};
+use crate::pictures::{chance, ends, margins_in_parts, wanted};
 use crate::text::plain;
 use maud::{Markup, html};
 use narrows_core::cable::{Advice, Report as RunReport};
@@ -12,7 +12,7 @@ use narrows_core::quantity::units;
 pub(super) fn section(report: &Report<'_>) -> Option<Section> {
     let runs = report.runs.as_ref()?;
     let reports: Vec<&RunReport> = runs.answer.iter().map(|(run, _)| run).collect();
-    let picture = margins(&reports);
+    let pictures = margins_in_parts(&reports);
     let heads = [
         Head::Words("cable"),
         Head::Words("from and to"),
@@ -33,7 +33,7 @@ pub(super) fn section(report: &Report<'_>) -> Option<Section> {
     let body = html! {
         (said(&runs.lines))
         div.pair {
-            @if let Some(picture) = &picture { div.one { figure { (picture.inside("margins")) } } }
+            @for (i, picture) in pictures.iter().enumerate() { div.one { figure { (picture.inside(&format!("margins-{i}"))) } } }
             div.one {
                 p { "Margin: signal over noise beyond what the rate needs. Holds: keeps 1 dB in reserve, so that it makes no errors on a hot day. \
                      For sure: in 9 of 10 cases." }

@@ -1,7 +1,7 @@
 use super::commands::Command;
 use super::{Report, Section, said};
 use crate::number::Number;
-use crate::pictures::{numbers, places, shares};
+use crate::pictures::{numbers, places, shares_in_parts};
 use crate::text::plain;
 use maud::html;
 
@@ -15,7 +15,10 @@ pub(super) fn section(report: &Report<'_>) -> Section {
             p.quiet { "Nobody said what the desks do: all read a large file at once. With --tasks this says who drops frames." }
         }
         div.pair {
-            div.one { h3 { "What each gets" } figure { (shares(answer).inside("shares")) } }
+            div.one {
+                h3 { "What each gets" }
+                @for (i, part) in shares_in_parts(answer).iter().enumerate() { figure { (part.inside(&format!("shares-{i}"))) } }
+            }
             @if let Some(full) = &full {
                 div.one { h3 { "How full the shared places are" } figure { (full.inside("places")) } }
             }

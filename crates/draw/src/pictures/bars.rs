@@ -67,7 +67,33 @@ pub(crate) fn range_shown(middle: &Number, low: &Number, high: &Number) -> (Mark
     (shown, taken)
 }
 
+/// Rows that fit on a sheet of paper.
+pub(crate) const ON_A_SHEET: usize = 12;
+
 impl Bars {
+    /// In pictures that each fit on a sheet of paper, over one scale.
+    pub(crate) fn parts(self) -> Vec<Picture> {
+        if self.rows.len() <= ON_A_SHEET {
+            return vec![self.picture()];
+        }
+        let count = self.rows.len().div_ceil(ON_A_SHEET);
+        let mut rows = self.rows.into_iter();
+        (1..=count)
+            .map(|part| {
+                let title = format!("{}, part {part} of {count}", self.title);
+                Self {
+                    title,
+                    words: self.words.clone(),
+                    unit: self.unit,
+                    most: self.most,
+                    rows: rows.by_ref().take(ON_A_SHEET).collect(),
+                    guide: None,
+                }
+                .picture()
+            })
+            .collect()
+    }
+
     pub(crate) fn picture(self) -> Picture {
         let scale = Scale::new(0.0, self.most, EDGE, WIDTH - EDGE);
         let mut y = 4.0;
@@ -118,7 +144,7 @@ fn axis(scale: &Scale, foot: f64, unit: &str) -> Markup {
 fn one(row: &Bar, scale: &Scale, top: f64, guide: Option<f64>) -> (Markup, f64) {
     let mut y = top + 12.0;
     let lead = if row.narrow { 18.0 } else { EDGE };
-    let room = LETTERS.saturating_sub(row.shown_columns + 4);
+    let room = LETTERS.saturating_sub(row.shown_columns + 8);
     let name = html! {
         @if row.narrow { (strait(EDGE + 6.0, y - 4.5, 12.0)) }
         (label(lead, y, "strong", Anchor::Start, &html! { (cut(&row.name, room)) }))

@@ -6,7 +6,7 @@ use crate::picture::{Anchor, Fill, Picture, at, label, strait};
 use crate::scale::Scale;
 use crate::text::cut;
 use maud::{Markup, html};
-use narrows_core::day::{Day, Played};
+use narrows_core::day::{Day, Played, clock};
 use narrows_core::quantity::units::ratio::one;
 use narrows_core::quantity::{Time, units};
 
@@ -17,18 +17,6 @@ const TOP: f64 = 6.0;
 /// Hours from midnight of the first day.
 fn hours(time: Time) -> f64 {
     time.get::<units::time::hour>()
-}
-
-/// An hour as the clock shows it: `06:00 +1` on the next day.
-pub(crate) fn clock(time: Time) -> String {
-    let minutes = time.get::<units::time::minute>().round().max(0.0) as u64;
-    let (day, minute) = (minutes / 1440, minutes % 1440);
-    let text = format!("{:02}:{:02}", minute / 60, minute % 60);
-    if day == 0 {
-        text
-    } else {
-        format!("{text} +{day}")
-    }
 }
 
 /// Draws the jobs in the order of the list.
@@ -131,18 +119,5 @@ fn one_job(job: &Played, i: usize, scale: &Scale, top: f64) -> Markup {
             path.tick d={ "M" (at(x)) " " (at(bar + 14.0)) "v-20" } {}
             path.solid d={ "M" (at(x)) " " (at(bar - 6.0)) "h-9l3 4l-3 4h9z" } {}
         }
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn hours_are_those_of_the_clock() {
-        let time = |minutes: f64| Time::new::<units::time::minute>(minutes);
-        assert_eq!(clock(time(9.0 * 60.0)), "09:00");
-        assert_eq!(clock(time(30.0 * 60.0 + 0.4)), "06:00 +1");
-        assert_eq!(clock(time(1439.7)), "00:00 +1");
     }
 }

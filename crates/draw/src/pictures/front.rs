@@ -3,7 +3,7 @@
 use super::bars::WIDTH;
 use crate::picture::{Anchor, Picture, at, label};
 use crate::scale::Scale;
-use crate::text::cut;
+use crate::text::{columns, cut};
 use maud::{Markup, html};
 use narrows_core::plan::{Answer, Row};
 use narrows_core::quantity::in_megabytes_per_second;
@@ -43,24 +43,36 @@ pub fn front(answer: &Answer, named: &[&Row], now: Option<&str>) -> Picture {
         );
     }
     let mut points: Vec<Markup> = kept.iter().map(|row| point(row, &x, &y)).collect();
-    let mut taken: Vec<(f64, f64)> = Vec::new();
+    let mut taken: Vec<(f64, f64, f64)> = Vec::new();
     for (i, row) in named.iter().enumerate() {
         let (px, py) = (x.at(space(row)), y.at(rate(row)));
-        // letters step aside where they would touch
-        let mut spot = (px + 8.0, py - 6.0);
-        while taken
-            .iter()
-            .any(|t| (t.0 - spot.0).abs() < 11.0 && (t.1 - spot.1).abs() < 12.0)
-            && spot.1 > 6.0
-        {
+        let is_now = now.is_some_and(|now| now == row.layout.to_string());
+        let text = if is_now {
+            format!("{} now", letter(i))
+        } else {
+            letter(i)
+        };
+        let wide = 8.0 * columns(&text) as f64;
+        // words step to the left at the right edge, and up where they would touch
+        let mut spot = (
+            if px + 8.0 + wide > RIGHT {
+                px - 8.0 - wide
+            } else {
+                px + 8.0
+            },
+            py - 6.0,
+        );
+        let touches = |spot: (f64, f64), (x, y, w): (f64, f64, f64)| {
+            spot.0 < x + w && x < spot.0 + wide && (spot.1 - y).abs() < 12.0
+        };
+        while taken.iter().any(|other| touches(spot, *other)) && spot.1 > 6.0 {
             spot.1 -= 12.0;
         }
-        taken.push(spot);
-        let is_now = now.is_some_and(|now| now == row.layout.to_string());
+        taken.push((spot.0, spot.1, wide));
         points.push(html! {
             @if row.beaten { (point(row, &x, &y)) }
             @if is_now { circle.mark cx=(at(px)) cy=(at(py)) r="11" {} }
-            (label(spot.0, spot.1, "small strong", Anchor::Start, &html! { (letter(i)) @if is_now { " now" } }))
+            (label(spot.0, spot.1, "small strong", Anchor::Start, &html! { (text) }))
         });
     }
     let body = html! {

@@ -1,6 +1,6 @@
 //! The runs of a place side by side: by how much signal stands over noise at the rate that each should carry.
 
-use super::bars::WIDTH;
+use super::bars::{ON_A_SHEET, WIDTH};
 use crate::number::{Number, percent};
 use crate::picture::{Anchor, Fill, Picture, at, label, strait};
 use crate::scale::Scale;
@@ -40,16 +40,37 @@ pub(crate) fn chance(row: &RateRow, run: usize, rate: usize) -> Number {
     Number::new(percent(row.today.p_hold.get::<one>().min(0.999_9)), at)
 }
 
+/// A run with its position and that of its rate, in the answer.
+type Wanted<'a> = (usize, usize, &'a Report, &'a RateRow);
+
+fn twisted_pairs<'a>(reports: &[&'a Report]) -> Vec<Wanted<'a>> {
+    let all = reports.iter().enumerate();
+    all.filter_map(|(i, report)| wanted(report).map(|(j, row)| (i, j, *report, row)))
+        .collect()
+}
+
 /// Draws all twisted pairs; `None` where there is none.
 pub fn margins(reports: &[&Report]) -> Option<Picture> {
-    let rows: Vec<(usize, usize, &Report, &RateRow)> = reports
-        .iter()
-        .enumerate()
-        .filter_map(|(i, report)| wanted(report).map(|(j, row)| (i, j, *report, row)))
-        .collect();
-    if rows.is_empty() {
-        return None;
-    }
+    let rows = twisted_pairs(reports);
+    (!rows.is_empty()).then(|| drawn(TITLE, &rows))
+}
+
+/// The same in pictures that fit on paper.
+pub(crate) fn margins_in_parts(reports: &[&Report]) -> Vec<Picture> {
+    let rows = twisted_pairs(reports);
+    let count = rows.len().div_ceil(ON_A_SHEET);
+    let parts = rows.chunks(ON_A_SHEET).enumerate();
+    parts
+        .map(|(i, part)| match count {
+            1 => drawn(TITLE, part),
+            _ => drawn(&format!("{TITLE}, part {} of {count}", i + 1), part),
+        })
+        .collect()
+}
+
+const TITLE: &str = "What the cables leave over";
+
+fn drawn(title: &str, rows: &[Wanted<'_>]) -> Picture {
     let scale = Scale::new(LEAST, MOST, EDGE, WIDTH - EDGE);
     let foot = 8.0 + ROW * rows.len() as f64;
     let weak: Vec<String> = rows
@@ -81,12 +102,7 @@ pub fn margins(reports: &[&Report]) -> Option<Picture> {
         }
         (label(EDGE + 4.0, foot + 31.0, "soft small", Anchor::Start, &html! { "darker: does not link" }))
     };
-    Some(Picture::new(
-        "What the cables leave over",
-        &words,
-        (WIDTH, foot + 38.0),
-        body,
-    ))
+    Picture::new(title, &words, (WIDTH, foot + 38.0), body)
 }
 
 fn one_run(

@@ -9,7 +9,6 @@ mod margins;
 mod place;
 mod shares;
 
-pub(crate) use day::clock;
 pub use day::day;
 pub use front::front;
 pub(crate) use front::letter;
@@ -17,6 +16,8 @@ pub use ledger::ledger;
 pub(crate) use ledger::{numbers, who};
 pub use margin::{Curve, SPAN, margin};
 pub use margins::margins;
+pub(crate) use margins::margins_in_parts;
 pub(crate) use margins::{chance, ends, wanted};
 pub use place::{place, tall_place};
+pub(crate) use shares::shares_in_parts;
 pub use shares::{places, shares};

@@ -18,6 +18,15 @@ const OFTEN: f64 = 0.5;
 
 /// What each task gets while all go on.
 pub fn shares(answer: &Together) -> Picture {
+    share_bars(answer).picture()
+}
+
+/// The same in pictures that fit on paper.
+pub(crate) fn shares_in_parts(answer: &Together) -> Vec<Picture> {
+    share_bars(answer).parts()
+}
+
+fn share_bars(answer: &Together) -> Bars {
     let rows: Vec<Bar> = answer
         .tasks
         .iter()
@@ -51,7 +60,6 @@ pub fn shares(answer: &Together) -> Picture {
         rows,
         guide: None,
     }
-    .picture()
 }
 
 /// A task as people say it.

@@ -9,6 +9,8 @@
 mod airtime;
 mod band;
 mod cells;
+mod equipment;
+mod link;
 mod path;
 mod phy;
 mod slab;
@@ -17,12 +19,16 @@ mod snr;
 pub use airtime::{Clean, LONGEST, SEGMENT, Sender, announcing, clean, of_burst, round_trip};
 pub use band::{Band, Generation, Width};
 pub use cells::{busy_twice_as_wide, channels, heard_from, in_turn, parts_them, plan};
+pub use equipment::{Equipment, Spoken, equipment};
+pub use link::{
+    Between, Carried, Link, LinkFault, Obstacle, Reading, Sends, WayRound, carried, conditioned,
+};
 pub use path::{
     Building, Setting, floors, free_space, many_walls, of_setting, slope, straight, together,
     with_its_walls,
 };
 pub use phy::{AirRate, Guard, Mcs, Phy, SCHEMES, candidates, highest};
-pub use slab::{Layer, Material, Polarisation, layers, material, slab};
+pub use slab::{Layer, Material, Polarisation, layers, material, slab, thickness};
 pub use snr::{Ladder, Needed, noise, of_a_stream, sensitivity};
 
 #[cfg(test)]

@@ -1,7 +1,7 @@
 //! Walls as layers of material: what ITU-R P.2040 says that a flat slab lets through.
 
 use crate::copper::Decibels;
-use narrows_units::quantity::{Frequency, Length, units};
+use narrows_units::quantity::{Frequency, Length, metres, units};
 use std::ops::{Add, Div, Mul, Sub};
 
 /// The speed of light, m/s, and the impedance of free space, ohm.
@@ -191,4 +191,36 @@ pub fn layers(wall: &[Layer], frequency: Frequency) -> Decibels {
     }
     let sum = all[0] + all[1].times(1.0 / FREE) + all[2].times(FREE) + all[3];
     Decibels(20.0 * libm::log10(sum.size() / 2.0))
+}
+
+/// The row of the catalogue that stands for a wall of a material and a thickness, and how many
+/// of that row's wall it is worth at 5.5 GHz, by [`slab`].
+///
+/// Of concrete and brick, whose rows are those of common thicknesses; the nearest is taken and
+/// scaled, so that what was measured beyond the slab stays in. None of other materials.
+/// `verify_walls_by_thickness` checks it.
+pub fn thickness(name: &str, thick: Length) -> Option<(&'static str, f64)> {
+    let rows: &[(&'static str, f64)] = match name {
+        "concrete" => &[
+            ("concrete-10", 0.1),
+            ("concrete-20", 0.2),
+            ("concrete-30", 0.3),
+        ],
+        "brick" => &[
+            ("half-brick", 0.102),
+            ("brick", 0.215),
+            ("thick-brick", 0.327),
+        ],
+        _ => return None,
+    };
+    let metre = thick.get::<units::length::meter>();
+    if !(0.02..=1.5).contains(&metre) {
+        return None;
+    }
+    let off = |of: f64| (of - metre).abs();
+    let &(row, usual) = rows.iter().min_by(|a, b| off(a.1).total_cmp(&off(b.1)))?;
+    let material = material(name)?;
+    let frequency = crate::copper::megahertz(5500.0);
+    let of = |d| slab(material, metres(d), frequency, 0.0, Polarisation::AlongIt).0;
+    Some((row, of(metre) / of(usual)))
 }

@@ -85,7 +85,7 @@ impl Piece<'_> {
         let digits = self.text.bytes().take_while(u8::is_ascii_digit).count();
         let rest = self.after(digits);
         let cross = rest.text.chars().next();
-        let (true, Some(cross @ ('x' | 'X' | '×'))) = (digits > 0, cross) else {
+        let (true, Some(cross @ ('x' | 'X' | '×' | '*'))) = (digits > 0, cross) else {
             return Ok(None);
         };
         let number = Self {

@@ -166,6 +166,8 @@ pub(super) struct Cables {
     pub reach_most: f64,
     pub reach_least: f64,
     pub reach_beyond: f64,
+    /// The most chance that a rate has beyond the length that its standard promises.
+    pub unpromised: f64,
     pub installed: Installed,
 }
 
@@ -241,6 +243,7 @@ impl Cables {
             reach_most: row("reach.most")?,
             reach_least: row("reach.least")?,
             reach_beyond: row("reach.beyond")?,
+            unpromised: row("unpromised")?,
             installed: Installed::new(c)?,
         })
     }

@@ -14,9 +14,6 @@ pub(super) const FINE: u32 = 200;
 /// 0.02 dB.
 const COARSE: u32 = 50;
 
-/// No promise, no better than even.
-const UNPROMISED: f64 = 0.5;
-
 /// Two pairs carry no more than this many megabits a second.
 const TWO_PAIRS_MOST: LinkRate = LinkRate::from_megabits(100);
 
@@ -157,8 +154,8 @@ impl Copper {
         match standing {
             Standing::Modelled | Standing::ShortNotModelled => Chances { link, hold },
             Standing::BeyondPromise => Chances {
-                link: link.min(UNPROMISED),
-                hold: hold.min(UNPROMISED),
+                link: link.min(self.cables.unpromised),
+                hold: hold.min(self.cables.unpromised),
             },
             Standing::BeyondModule | Standing::TooFewPairs => Chances {
                 link: 0.0,

@@ -174,7 +174,15 @@ fn service(file_system: &str) -> Service {
 
 /// `someone@store:/vault` and `//someone:word@store/vault` without their users.
 fn without_user(source: &str) -> String {
-    let authority_from = source.find("//").map_or(0, |at| at + 2);
+    // only what stands in front of a host: two strokes inside a path are none
+    let scheme = |at: &usize| {
+        let front = source.get(..*at).unwrap_or_default();
+        front.is_empty()
+            || front
+                .strip_suffix(':')
+                .is_some_and(|word| word.chars().all(char::is_alphanumeric))
+    };
+    let authority_from = source.find("//").filter(scheme).map_or(0, |at| at + 2);
     let (front, rest) = source.split_at(authority_from);
     // a password may hold a stroke, so the last sign counts where one stands in front of a host
     match rest.rsplit_once('@') {

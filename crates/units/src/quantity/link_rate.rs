@@ -2,7 +2,7 @@ use super::{DataRate, Kind, Measure, megabytes_per_second, show};
 
 /// The rate at which a link signals, as its standard names it, in whole kilobits a second.
 ///
-/// Payload is less: see [`crate::hop::ethernet`].
+/// Payload is less: the physics of Ethernet says by how much.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct LinkRate {
     kilobits_per_second: u64,

@@ -1,9 +1,13 @@
+mod watch;
+
 use crate::arguments::{Check, Format};
-use crate::input::{self, Stop};
+use crate::input::{self, Description, Stop};
 use crate::render::prose::{counted, item, paragraph};
 use crate::render::table::{Side, Table};
 use crate::{Outcome, Screen};
-use narrows_core::site::Site;
+use narrows_core::catalogue::Catalogue;
+use narrows_core::change::Edit;
+use narrows_core::site::{Site, Tidy, Understood, tidied};
 use serde::Serialize;
 
 #[derive(Serialize)]
@@ -11,11 +15,19 @@ struct Document<'a> {
     version: &'a str,
     command: &'a str,
     site: &'a str,
+    understood: &'a [Understood],
     assumptions: &'a [narrows_core::site::Assumption],
 }
 
 /// Says what is wrong with a site, and how to find what it does not tell.
 pub(crate) fn run(arguments: &Check, screen: &mut Screen<'_>) -> std::io::Result<Outcome> {
+    if arguments.watch {
+        return watch::run(arguments, screen);
+    }
+    once(arguments, screen)
+}
+
+fn once(arguments: &Check, screen: &mut Screen<'_>) -> std::io::Result<Outcome> {
     work_out(arguments, screen).or_else(Stop::outcome)
 }
 
@@ -23,12 +35,18 @@ fn work_out(arguments: &Check, screen: &mut Screen<'_>) -> Result<Outcome, Stop>
     let catalogue = input::catalogue(screen)?;
     let description = input::file(&arguments.site, screen)?;
     let site = input::site(&description, &arguments.set, &catalogue, screen)?;
+    let tidy = tidy(&description, &arguments.set, &catalogue, screen)?;
+    if arguments.tidy {
+        write!(screen.out, "{}", tidy.text)?;
+        return Ok(Outcome::Fine);
+    }
     let text = match arguments.format {
         Format::Json => {
             let document = Document {
                 version: env!("CARGO_PKG_VERSION"),
                 command: "check",
                 site: &site.name,
+                understood: &tidy.understood,
                 assumptions: &site.assumptions,
             };
             let mut text =
@@ -38,10 +56,21 @@ fn work_out(arguments: &Check, screen: &mut Screen<'_>) -> Result<Outcome, Stop>
         }
         Format::Csv => table(&site).csv()?,
         Format::Markdown => table(&site).markdown(),
-        Format::Text => in_words(&site, screen.width),
+        Format::Text => in_words(&site, &tidy.understood, screen.width),
     };
     write!(screen.out, "{text}")?;
     Ok(Outcome::Fine)
+}
+
+fn tidy(
+    description: &Description,
+    sets: &[String],
+    catalogue: &Catalogue,
+    screen: &mut Screen<'_>,
+) -> Result<Tidy, Stop> {
+    Edit::parse_all(sets)
+        .and_then(|edits| tidied(&description.bytes, &edits, catalogue))
+        .map_err(|faults| input::show(&faults, description, sets, screen))
 }
 
 fn table(site: &Site) -> Table {
@@ -62,7 +91,7 @@ fn table(site: &Site) -> Table {
     table
 }
 
-fn in_words(site: &Site, width: usize) -> String {
+fn in_words(site: &Site, understood: &[Understood], width: usize) -> String {
     let mut out = format!(
         "No faults in {}: {}, {}, {}, {}.\n",
         site.name,
@@ -71,6 +100,14 @@ fn in_words(site: &Site, width: usize) -> String {
         counted(site.runs.len(), "run", "runs"),
         counted(site.arrays.len(), "array", "arrays")
     );
+    if !understood.is_empty() {
+        out.push_str("\nUnderstood, and written out by narrows check --tidy:\n");
+        for u in understood {
+            let text = format!("{}: '{}' is {}", u.id, u.said, u.meant);
+            out.push_str(&item(&text, width));
+            out.push('\n');
+        }
+    }
     if site.assumptions.is_empty() {
         out.push_str("Every value is stated.\n");
         return out;

@@ -1,5 +1,6 @@
 //! An explanation as a program reads it. Keys are a contract: see docs/json.md.
 
+use super::heard::Question;
 use crate::commands::explain::text::Shown;
 use narrows_core::explain::{LeftOut, OneWay, RateUnit};
 use narrows_core::quantity::{DataRate, in_megabytes_per_second};
@@ -22,6 +23,7 @@ struct Answer<'a> {
     in_words: &'a str,
     readings: Vec<Reading<'a>>,
     remarks: Vec<Remark<'a>>,
+    choices: Vec<Choice<'a>>,
     unused_columns: &'a [String],
     causes: Vec<Cause<'a>>,
     families: Vec<Family<'a>>,
@@ -36,6 +38,10 @@ struct Reading<'a> {
     text: &'a str,
     what: &'static str,
     direction: Option<&'static str>,
+    value_low: Option<f64>,
+    value_high: Option<f64>,
+    unit: Option<&'static str>,
+    unused_text: &'a str,
     megabytes_per_s: Option<f64>,
     mebibytes_per_s: Option<f64>,
     megabits_per_s: Option<f64>,
@@ -49,6 +55,16 @@ struct Remark<'a> {
     text: &'a str,
     id: Option<&'a str>,
     meaning: Option<&'a str>,
+    unused_text: &'a str,
+}
+
+/// What a text may mean.
+#[derive(Serialize)]
+struct Choice<'a> {
+    text: &'a str,
+    id: &'a str,
+    meaning: &'a str,
+    probability: f64,
 }
 
 #[derive(Serialize)]
@@ -132,6 +148,7 @@ pub(crate) fn render(shown: &Shown<'_>) -> serde_json::Result<String> {
             in_words: &found.in_words,
             readings: readings(shown),
             remarks: remarks(shown),
+            choices: choices(shown.questions),
             unused_columns: shown.unused,
             causes: causes(shown),
             families: found
@@ -161,23 +178,29 @@ pub(crate) fn render(shown: &Shown<'_>) -> serde_json::Result<String> {
     Ok(text)
 }
 
-fn readings<'a>(shown: &Shown<'a>) -> Vec<Reading<'a>> {
+fn readings<'a>(shown: &'a Shown<'a>) -> Vec<Reading<'a>> {
     let all = shown.explanation.readings.iter();
-    all.map(|reading| {
-        let count = |unit: RateUnit| reading.understood.map(|rate| six(unit.count(rate)));
-        Reading {
-            text: &reading.text,
-            what: reading.what.word(),
-            direction: reading.direction.map(narrows_core::work::Direction::word),
-            megabytes_per_s: count(RateUnit::Megabytes),
-            mebibytes_per_s: count(RateUnit::Mebibytes),
-            megabits_per_s: count(RateUnit::Megabits),
-            expected_megabytes_per_s: only(&reading.expected),
-            expected_each_way: each_way(&reading.expected),
-            left_out: reading.left_out.map(LeftOut::word),
-        }
-    })
-    .collect()
+    all.enumerate()
+        .map(|(index, reading)| {
+            let value = shown.values.get(index).and_then(Option::as_ref);
+            let count = |unit: RateUnit| reading.understood.map(|rate| six(unit.count(rate)));
+            Reading {
+                text: &reading.text,
+                what: reading.what.word(),
+                direction: reading.direction.map(narrows_core::work::Direction::word),
+                value_low: value.and_then(|value| value.low).map(six),
+                value_high: value.and_then(|value| value.high).map(six),
+                unit: value.map(|value| value.unit),
+                unused_text: shown.left_over(&reading.text),
+                megabytes_per_s: count(RateUnit::Megabytes),
+                mebibytes_per_s: count(RateUnit::Mebibytes),
+                megabits_per_s: count(RateUnit::Megabits),
+                expected_megabytes_per_s: only(&reading.expected),
+                expected_each_way: each_way(&reading.expected),
+                left_out: reading.left_out.map(LeftOut::word),
+            }
+        })
+        .collect()
 }
 
 /// The range, where there is one direction.
@@ -202,13 +225,28 @@ fn remarks<'a>(shown: &'a Shown<'a>) -> Vec<Remark<'a>> {
         text: &remark.text,
         id: Some(&remark.id),
         meaning: Some(shown.meaning(remark)),
+        unused_text: shown.left_over(&remark.text),
     });
     let aside = shown.aside.iter().map(|remark| Remark {
         text: &remark.text,
         id: None,
         meaning: None,
+        unused_text: shown.left_over(&remark.text),
     });
     told.chain(aside).collect()
+}
+
+fn choices(questions: &[Question]) -> Vec<Choice<'_>> {
+    let mut all = Vec::new();
+    for question in questions {
+        all.extend(question.choices.iter().map(|choice| Choice {
+            text: &question.text,
+            id: &choice.id,
+            meaning: &choice.meaning,
+            probability: six(choice.probability),
+        }));
+    }
+    all
 }
 
 fn causes<'a>(shown: &Shown<'a>) -> Vec<Cause<'a>> {

@@ -1,3 +1,4 @@
+pub(crate) mod heard;
 pub(crate) mod json;
 pub(crate) mod text;
 
@@ -7,12 +8,11 @@ use crate::input::{self, Description, Stop};
 use crate::{Outcome, Screen};
 use narrows_core::catalogue::Catalogue;
 use narrows_core::explain::{
-    Explanation, Impossible, Listener, Observations, Remark, Remarks, Statement, TestRow, explain,
-    possible, settle, tests,
+    Explanation, Impossible, Listener, Observations, Remark, Remarks, Statement, TestRow, Value,
+    explain, possible, settle, tests,
 };
 use narrows_core::site::parts::Parts;
-use narrows_core::site::{Assumption, Faults, Site};
-use std::path::Path;
+use narrows_core::site::{Assumption, Site};
 
 /// Says whether what was measured is right, and what may be at fault.
 pub(crate) fn run(arguments: &Explain, screen: &mut Screen<'_>) -> std::io::Result<Outcome> {
@@ -38,7 +38,11 @@ fn work_out(arguments: &Explain, screen: &mut Screen<'_>) -> Result<Outcome, Sto
         Format::Text => shown.text(),
     };
     write!(screen.out, "{text}")?;
-    Ok(Outcome::Fine)
+    Ok(if found.questions.is_empty() {
+        Outcome::Fine
+    } else {
+        Outcome::AsksBack
+    })
 }
 
 /// What was told, as it was understood, and what it comes to.
@@ -49,6 +53,9 @@ pub(crate) struct Found {
     aside: Vec<Remark>,
     tests: Vec<TestRow>,
     unused: Vec<String>,
+    values: Vec<Option<Value>>,
+    left: Vec<(String, String)>,
+    questions: Vec<heard::Question>,
 }
 
 impl Found {
@@ -66,6 +73,9 @@ impl Found {
             aside: &self.aside,
             tests: &self.tests,
             unused: &self.unused,
+            values: &self.values,
+            left: &self.left,
+            questions: &self.questions,
             explanation: &self.explanation,
             why: arguments.why,
             width,
@@ -85,13 +95,26 @@ pub(crate) fn found(
         _ => Listener::anywhere(),
     };
     let listener = listener.map_err(|fault| broken(&fault.to_string(), screen))?;
-    let (mut statements, unused) = hear(arguments, &listener, screen)?;
+    let mut said = heard::hear(arguments, &listener, screen)?;
     if let Some(measured) = measured_here(arguments, &told, screen)? {
-        statements.extend(listed(measured, &listener, screen)?.statements);
+        said.add_list(heard::listed(measured, &listener, screen)?);
     }
-    for statement in statements {
-        match statement {
-            Statement::Reading(reading) => told.readings.push(reading),
+    let json = arguments.format == Format::Json;
+    if screen.terminal && arguments.format == Format::Text {
+        said.ask(screen)?;
+    }
+    if !said.questions.is_empty() && !json {
+        return Err(heard::ask_back(&said.questions, screen));
+    }
+    let mut values = Vec::new();
+    let mut unused = Vec::new();
+    for heard in said.statements {
+        unused.push((heard.statement.text().to_owned(), heard.unused));
+        match heard.statement {
+            Statement::Reading(reading) => {
+                told.readings.push(reading);
+                values.push(heard.value);
+            }
             Statement::Remark(remark) => told.remarks.push(remark),
         }
     }
@@ -113,7 +136,10 @@ pub(crate) fn found(
         remarks,
         aside,
         tests,
-        unused,
+        unused: said.unused_columns,
+        values,
+        left: unused,
+        questions: said.questions,
     })
 }
 
@@ -225,68 +251,6 @@ fn measured_here(
         path: "what was measured here".to_owned(),
         bytes: measure::for_desk(&asked, screen)?,
     }))
-}
-
-/// Everything that was said, on the command line and in a list; all faults at once.
-fn hear(
-    arguments: &Explain,
-    listener: &Listener,
-    screen: &mut Screen<'_>,
-) -> Result<(Vec<Statement>, Vec<String>), Stop> {
-    let mut statements = Vec::new();
-    let mut faults = Vec::new();
-    for text in &arguments.measured {
-        match listener.hear(text) {
-            Ok(found) => statements.extend(found),
-            Err(fault) => faults.push(fault),
-        }
-    }
-    let mut stop = None;
-    if let Some(faults) = Faults::together(faults) {
-        let line = Description {
-            path: "the command line".to_owned(),
-            bytes: Vec::new(),
-        };
-        stop = Some(input::show(&faults, &line, &[], screen));
-    }
-    let mut unused = Vec::new();
-    if let Some(path) = &arguments.readings {
-        match list(path, listener, screen) {
-            Ok(list) => {
-                statements.extend(list.statements);
-                unused = list.unused;
-            }
-            Err(other) => stop = Some(other),
-        }
-    }
-    match stop {
-        Some(stop) => Err(stop),
-        None => Ok((statements, unused)),
-    }
-}
-
-fn list(
-    path: &Path,
-    listener: &Listener,
-    screen: &mut Screen<'_>,
-) -> Result<narrows_core::explain::ReadingList, Stop> {
-    let file = input::file(path, screen)?;
-    listed(file, listener, screen)
-}
-
-fn listed(
-    file: Description,
-    listener: &Listener,
-    screen: &mut Screen<'_>,
-) -> Result<narrows_core::explain::ReadingList, Stop> {
-    let (text, found) = listener.list(&file.bytes);
-    found.map_err(|faults| {
-        let decoded = Description {
-            path: file.path,
-            bytes: text.into_bytes(),
-        };
-        input::show(&faults, &decoded, &[], screen)
-    })
 }
 
 /// Sees to it that every reading belongs to a desk that is there.

@@ -2,7 +2,7 @@ use crate::render::prose::{item, paragraph, rate, sentence, share};
 use crate::render::table::{Side, Table};
 use narrows_core::explain::{
     CauseFound, Explanation, Observations, OneWay, RateUnit, ReadingShown, Remark, RemarkRow,
-    TestRow,
+    TestRow, Value,
 };
 use narrows_core::quantity::{DataRate, three_digits};
 use narrows_core::site::Assumption;
@@ -20,6 +20,12 @@ pub(crate) struct Shown<'a> {
     pub tests: &'a [TestRow],
     /// Columns of a list that say nothing of a reading.
     pub unused: &'a [String],
+    /// The number of each reading, as it was written.
+    pub values: &'a [Option<Value>],
+    /// Texts with those of their words that nothing was made of.
+    pub left: &'a [(String, String)],
+    /// Texts that have to be asked back.
+    pub(super) questions: &'a [super::heard::Question],
     pub explanation: &'a Explanation,
     /// Whether everything is shown.
     pub why: bool,
@@ -109,7 +115,13 @@ impl Shown<'_> {
             .told
             .remarks
             .iter()
-            .map(|remark| format!("'{}': {}", remark.text, self.meaning(remark)))
+            .map(|remark| {
+                let left = match self.left_over(&remark.text) {
+                    "" => String::new(),
+                    words => format!(" (not used: {words})"),
+                };
+                format!("'{}': {}{left}", remark.text, self.meaning(remark))
+            })
             .collect();
         understood.extend(
             self.aside
@@ -126,6 +138,12 @@ impl Shown<'_> {
             let text = format!("\nColumns that were not used: {}.", self.unused.join(", "));
             out.push_str(&self.paragraph(&text));
         }
+    }
+
+    /// Words of a text that nothing was made of.
+    pub(super) fn left_over(&self, text: &str) -> &str {
+        let found = self.left.iter().find(|(known, _)| known == text);
+        found.map_or("", |(_, words)| words.as_str())
     }
 
     /// What a remark means.

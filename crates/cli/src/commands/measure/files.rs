@@ -81,6 +81,7 @@ pub(super) fn run(asked: &MeasureFiles, screen: &mut Screen<'_>) -> Result<Outco
 }
 
 /// Says what it will do, asks where that is much, and measures.
+#[allow(clippy::too_many_lines)] // one question after another
 pub(super) fn measure(how: &How<'_>, screen: &mut Screen<'_>) -> Result<Measured, Stop> {
     let refuse = |trouble: &files::Trouble, screen: &mut Screen<'_>| {
         input::refuse(
@@ -183,7 +184,7 @@ pub(super) fn measure(how: &How<'_>, screen: &mut Screen<'_>) -> Result<Measured
     };
     let told = Told::new();
     let found = files::measure(&asked, &interrupt(), &mut |progress| {
-        told.say(&words(&progress))
+        told.say(&words(&progress));
     });
     told.clear();
     let found = found.map_err(|trouble| refuse(&trouble, screen))?;
@@ -359,7 +360,12 @@ impl Measured {
             &format!(
                 "The last write came back at {} MB/s; making it safe took {} s more.",
                 three_digits(early),
-                three_digits((written.until_safe - written.until_last_write).as_secs_f64())
+                three_digits(
+                    written
+                        .until_safe
+                        .saturating_sub(written.until_last_write)
+                        .as_secs_f64()
+                )
             ),
             width,
             0,

@@ -64,6 +64,7 @@ fn trips(trips: Option<Trips>) -> Value {
     })
 }
 
+#[allow(clippy::too_many_lines)] // one key after another
 pub(super) fn machine(shown: &Shown<'_>) -> serde_json::Result<String> {
     let machine = shown.machine;
     let guest = machine.processor.as_ref().is_ok_and(|p| p.guest);

@@ -187,7 +187,7 @@ impl Shown<'_> {
                     "{name} is being put together again{share}: rates are lower until then"
                 )),
                 Some(Activity::Waiting) => {
-                    out.push(format!("{name} waits to be put together again"))
+                    out.push(format!("{name} waits to be put together again"));
                 }
                 Some(Activity::Scrubbing) => out.push(format!(
                     "{name} is read through to find damage{share}: rates are lower until then"

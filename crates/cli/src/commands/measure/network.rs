@@ -456,6 +456,7 @@ impl Measured {
         }
     }
 
+    #[allow(clippy::too_many_lines)] // one paragraph after another
     fn text(&self, width: usize, kept: Option<&Path>) -> String {
         let mut out = String::new();
         let mut put = |text: &str| {
@@ -549,11 +550,11 @@ impl Measured {
             }
         }
         let mut said: Vec<&String> = Vec::new();
-        notes.iter().for_each(|note| {
+        for note in &notes {
             if !said.contains(&note) {
                 said.push(note);
             }
-        });
+        }
         if !said.is_empty() {
             put("");
             for note in said {

@@ -75,8 +75,9 @@ fn first_lines(text: &str) -> Vec<String> {
 fn typed(words: &[&OsStr]) -> Result<Command, String> {
     let all = std::iter::once(OsStr::new("narrows")).chain(words.iter().copied());
     Arguments::try_parse_from(all)
-        .map(|parsed| parsed.command)
-        .map_err(|error| error.to_string())
+        .map_err(|error| error.to_string())?
+        .command
+        .ok_or_else(|| "no command is named".to_owned())
 }
 
 fn workers() -> usize {
@@ -343,7 +344,11 @@ fn choices(read: &Read, path: &Path) -> Result<Vec<(String, Said<Layouts>)>, Str
             return Err("layouts is not a command".to_owned());
         };
         let (mut out, mut err) = (Vec::new(), Vec::new());
+        let mut nothing: &[u8] = &[];
         let mut nowhere = Screen {
+            input: &mut nothing,
+            command: "report",
+            format: crate::arguments::Format::Text,
             out: &mut out,
             err: &mut err,
             width: WIDE,

@@ -110,7 +110,8 @@ fn what_is_wrong_is_found_in_its_cell() {
         (
             "cable;length m\ncat9;x\n",
             &[
-                ("cat9", "'cat9' is not known here; did you mean 'cat5'?"),
+                // another standard is never suggested
+                ("cat9", "'cat9' is not known here"),
                 ("x", "'x' does not begin with a number"),
             ],
         ),

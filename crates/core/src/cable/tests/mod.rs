@@ -5,10 +5,10 @@ mod judging;
 mod powering;
 mod words;
 
-use super::{CableRun, Cabling, Joint, in_words};
+use super::{CableRun, Cabling, HOLDS, Joint, in_words};
 use crate::catalogue::Catalogue;
-use crate::copper::RunPhysics;
-use crate::quantity::{LinkRate, Ratio, units};
+use crate::copper::{Category, Neighbours, RunPhysics};
+use crate::quantity::{LinkRate, Ratio, metres, units};
 
 fn catalogue() -> Catalogue {
     Catalogue::embedded().unwrap()
@@ -35,6 +35,21 @@ fn rate(megabits: u64) -> LinkRate {
 
 fn one(share: Ratio) -> f64 {
     share.get::<units::ratio::one>()
+}
+
+/// What nobody says of a run, and from where on a rate holds, stand in code as constants; the rows give
+/// their ranges and sources.
+#[test]
+fn verify_what_nobody_says_is_what_the_catalogue_says() {
+    let catalogue = catalogue();
+    let likely = |id: &str| catalogue.number(id).unwrap().likely;
+    let usual = RunPhysics::new(Category::Cat6, metres(10.0));
+    let same = |a: f64, b: f64| assert!((a - b).abs() < 1e-12, "{a} {b}");
+    same(usual.temperature.0, likely("copper.temperature"));
+    same(f64::from(usual.connections), likely("copper.connections"));
+    let neighbours = likely("copper.neighbours") as u32;
+    assert_eq!(usual.neighbours, Neighbours::SameRate(neighbours));
+    same(HOLDS, likely("cable.holds"));
 }
 
 fn cases(run: &CableRun) -> usize {

@@ -1,87 +1,241 @@
 //! What a cause says of the site can be said to the site, and the site then says the same.
 
-use super::super::cause::causes;
-use super::super::explain;
+use super::super::candidates::candidates;
+use super::super::cause::{Cause, Change, causes};
+use super::super::effect::rates;
+use super::super::judged::Judged;
+use super::super::observed::Observed;
+use super::super::places::Places;
+use super::super::reading::{Reading, What};
+use super::super::scenarios::Scenarios;
+use super::super::{Explanation, explain};
 use super::reasoning::{copy, lane, told};
 use crate::budget::{Question, answer};
 use crate::catalogue::Catalogue;
 use crate::change::Edit;
+use crate::change::state::set;
 use crate::quantity::in_megabytes_per_second;
-use crate::site::read;
+use crate::site::{Site, read};
 use crate::spread::Draws;
 use crate::work::{Activity, Direction, Work};
 
-/// Places of the example that the edits of causes are tried on.
-fn place(edit: &str) -> String {
-    let of = |field: &str| edit.contains(field);
-    let path = if of(".negotiated=\"2.5") || of(".negotiated=\"1 G") {
-        "run.2"
-    } else if of(".negotiated") || of(".lost") {
-        "run.4"
+/// Few draws, so that the tests are quick.
+const DRAWS: usize = 256;
+
+const ASKED: [(What, Activity); 3] = [
+    (What::Copy, Activity::Copy),
+    (What::RawTcp, Activity::Wire),
+    (What::LocalArray, Activity::AtTheArray),
+];
+
+/// The example, with a switch port and a desk at a gigabit where a cause needs them.
+fn site(edits: &[&str]) -> Site {
+    let edits: Vec<Edit> = edits.iter().map(|e| Edit::parse(e, 0).unwrap()).collect();
+    let read = read(lane(), &edits, &Catalogue::embedded().unwrap());
+    read.unwrap_or_else(|f| panic!("{f}")).with_usual_clients()
+}
+
+fn edits() -> impl Iterator<Item = (Cause, String)> {
+    let all = causes().unwrap().into_iter();
+    all.filter(|cause| cause.change == Change::Edit)
+        .map(|cause| {
+            let text = cause.edit.clone().unwrap();
+            (cause, text)
+        })
+}
+
+/// The desk that an edit is tried at, and the edit at a place of its path.
+fn tried(text: &str) -> (&'static str, String) {
+    let of = |field: &str| text.contains(field);
+    let (desk, place) = if of(".negotiated=\"2.5") || of(".negotiated=\"1 G") {
+        ("cut-1", "run.2")
+    } else if of(".negotiated=\"10 M") {
+        ("sound", "run.6")
+    } else if of(".negotiated") || of(".lost") || of(".drops") {
+        ("colour", "run.4")
     } else if of(".duplex") {
-        "run.6"
-    } else if of("failed") || of("rebuilding") || of("fill") || of("drives") {
-        "array.vault"
+        ("sound", "run.6")
+    } else if [".failed", ".rebuilding", ".fill", ".slowest", ".others"]
+        .into_iter()
+        .any(of)
+    {
+        ("cut-1", "array.vault")
     } else if of(".signed") || of(".sync") {
-        "nas.store"
+        ("cut-1", "nas.store")
     } else {
-        "desk.cut-1"
+        ("cut-1", "desk.cut-1")
     };
-    edit.replace("{place}", path)
+    let text = text.replace("{place}", place).replace("{port}", "a");
+    (desk, text)
 }
 
-#[test]
-fn every_edit_of_a_cause_is_legal() {
+/// What a budget of a site says of everything that could be measured at a desk.
+fn of_budget(site: &Site, desk: &str, draws: usize) -> Vec<(What, Direction, Vec<f64>, f64)> {
     let catalogue = Catalogue::embedded().unwrap();
-    let mut tried = 0;
-    for cause in causes().unwrap() {
-        let Some(edit) = &cause.edit else { continue };
-        let text = place(edit);
-        let edit = Edit::parse(&text, 0).unwrap();
-        let made = read(lane(), &[edit], &catalogue);
-        assert!(made.is_ok(), "{}: {text}: {}", cause.id, made.unwrap_err());
-        tried += 1;
-    }
-    assert!(tried > 12, "{tried}");
-}
-
-/// Readings that a site with the fault written into it gives are explained by that fault.
-#[test]
-fn verify_what_an_edited_site_gives_is_explained_by_the_cause_with_that_edit() {
-    let catalogue = Catalogue::embedded().unwrap();
-    let cases = [
-        ("run.4.negotiated=\"100 Mb/s\"", "colour", "slow-hop"),
-        ("run.2.negotiated=\"1 Gb/s\"", "cut-1", "slow-hop"),
-        (
-            "desk.cut-1.port.a.adapter=\"usb 480 Mb/s\"",
-            "cut-1",
-            "slot-or-adapter",
-        ),
-    ];
-    for (edit, desk, family) in cases {
-        let edit = Edit::parse(edit, 0).unwrap();
-        let faulty = read(lane(), std::slice::from_ref(&edit), &catalogue).unwrap();
+    let mut found = Vec::new();
+    for (what, activity) in ASKED {
         let question = Question {
-            work: Work::plain(Activity::Copy),
-            desk: Some(desk.to_owned()),
+            work: Work::plain(activity),
+            desk: (activity != Activity::AtTheArray).then(|| desk.to_owned()),
             working: false,
             need: None,
         };
-        let found = answer(&faulty, &question, &catalogue, &mut Draws::new(1024)).unwrap();
-        let rate = |direction: Direction| {
-            let flow = found
-                .flows
-                .iter()
-                .find(|f| f.direction == direction)
-                .unwrap();
-            in_megabytes_per_second(flow.megabytes_per_s.p50)
-        };
-        let readings = vec![
-            copy(desk, Direction::Read, rate(Direction::Read)),
-            copy(desk, Direction::Write, rate(Direction::Write)),
-        ];
-        let explained = explain(&told(lane(), readings), &catalogue).unwrap();
-        let first = &explained.families[0];
-        assert_eq!(first.family, family, "{edit}: {:?}", explained.families);
+        let answer = answer(site, &question, &catalogue, &mut Draws::new(draws)).unwrap();
+        for flow in answer.flows {
+            let middle = in_megabytes_per_second(flow.megabytes_per_s.p50);
+            found.push((what, flow.direction, flow.rates, middle));
+        }
     }
+    found
+}
+
+fn readings(desk: &str, rates: &[(What, Direction, Vec<f64>, f64)]) -> Vec<Reading> {
+    let reading = |(what, direction, _, middle): &(What, Direction, Vec<f64>, f64)| Reading {
+        what: *what,
+        ..copy(desk, *direction, *middle)
+    };
+    rates.iter().map(reading).collect()
+}
+
+#[test]
+fn verify_a_state_that_is_set_is_what_the_text_with_the_edit_says() {
+    for (cause, text) in edits() {
+        let (_, text) = tried(&text);
+        if text.contains("2.5 Gb/s") {
+            // ports of the example know no such rate
+            assert!(!set(&mut site(&[]), &Edit::parse(&text, 0).unwrap()));
+            continue;
+        }
+        let mut set_there = site(&[]);
+        assert!(
+            set(&mut set_there, &Edit::parse(&text, 0).unwrap()),
+            "{}: {text} changes nothing",
+            cause.id
+        );
+        let said = site(&[&text]);
+        assert_eq!(set_there.arrays, said.arrays, "{text}");
+        assert_eq!(set_there.nas, said.nas, "{text}");
+        assert_eq!(set_there.desks, said.desks, "{text}");
+        assert_eq!(set_there.runs, said.runs, "{text}");
+        assert!(
+            !set(&mut set_there, &Edit::parse(&text, 0).unwrap()),
+            "{text} twice"
+        );
+    }
+    let mut lane = site(&[]);
+    for nothing in [
+        "run.99.lost=\"1 %\"",
+        "run.1.negotiated=\"2.5 Gb/s\"",
+        "run.1.length=\"3 m\"",
+        "array.vault.failed=9",
+        "array.none.failed=1",
+        "nas.store.sync=\"perhaps\"",
+        "desk.cut-1.port.z.slot=\"pcie 1 x1\"",
+        "desk.cut-1.port.a.slot=\"isa\"",
+    ] {
+        let edit = Edit::parse(nothing, 0).unwrap();
+        assert!(!set(&mut lane, &edit), "{nothing}");
+    }
+}
+
+/// Every cause that is an edit predicts what a budget of the edited site says, to the last bit: hops that
+/// were taken over are those that would have been made anew.
+#[test]
+fn verify_a_cause_predicts_what_a_budget_of_the_edited_site_says() {
+    let catalogue = Catalogue::embedded().unwrap();
+    let judged = Judged::new(&catalogue).unwrap();
+    let all = causes().unwrap();
+    let mut seen: Vec<&str> = Vec::new();
+    for desk in ["cut-1", "colour", "sound"] {
+        let asked = of_budget(&site(&[]), desk, DRAWS);
+        let told = told(lane(), readings(desk, &asked));
+        let mut scenarios = Scenarios::new(&told, &catalogue, DRAWS).unwrap();
+        let observed = Observed::all(&told);
+        for (ask, _) in observed.iter().flat_map(|o| &o.asks) {
+            scenarios.predict(ask).unwrap().unwrap();
+        }
+        let places = Places::of(&told.sites[0].0, &told, &observed, &[], &judged);
+        let candidates = candidates(&all, &places, &observed, &mut scenarios);
+        for candidate in &candidates {
+            let Some(edit) = candidate.effect.edit else {
+                continue;
+            };
+            let text = scenarios.edit_text(edit);
+            let edited = site(&[text]);
+            for (what, direction, expected, _) in of_budget(&edited, desk, DRAWS) {
+                let mut asks = observed.iter().map(|o| &o.asks[0].0);
+                let ask = asks.find(|a| a.what == what && a.direction == direction);
+                let ask = ask.unwrap();
+                if candidate.effect.touches(ask) {
+                    let found = rates(ask, &[&candidate.effect], &scenarios).unwrap();
+                    assert_eq!(found, expected, "{text} {what:?} {direction:?}");
+                }
+            }
+            let id = all[candidate.cause].id.as_str();
+            if !seen.contains(&id) {
+                seen.push(id);
+            }
+        }
+    }
+    // some need a path that the example has not
+    let missing = edits().filter(|(cause, _)| !seen.contains(&cause.id.as_str()));
+    let missing: Vec<String> = missing.map(|(cause, _)| cause.id).collect();
+    assert!(missing.len() <= 2, "{missing:?}");
+}
+
+/// Causes that leave the numbers of a desk such as they are without them, or as another family makes
+/// them, and why.
+const ALIKE: [(&str, &str); 5] = [
+    (
+        "duplex-mismatch",
+        "one way suffers, nobody knows which: the middles of both ways are of no one case",
+    ),
+    (
+        "copy-tool",
+        "a copy that waits for a fast disk is as much slower as one that a processor holds back a little",
+    ),
+    (
+        "slot-gen3-lane",
+        "one such lane carries about what a small processor and the drives do, which are commoner",
+    ),
+    (
+        "nearly-full",
+        "a nearly full array of plain drives is as slow as one whose drives are older",
+    ),
+    (
+        "degraded",
+        "dual parity with one drive lost reads and writes hardly slower than with all",
+    ),
+];
+
+/// Readings that a site with the fault written into it gives are explained by that fault: its family is
+/// the first, or one of three.
+#[test]
+fn verify_what_an_edited_site_gives_is_explained_by_the_cause_with_that_edit() {
+    let catalogue = Catalogue::embedded().unwrap();
+    let (mut first, mut tried_all) = (0, 0);
+    let mut not: Vec<String> = Vec::new();
+    for (cause, text) in edits() {
+        let (desk, text) = tried(&text);
+        if text.contains("2.5 Gb/s") {
+            continue;
+        }
+        let faulty = of_budget(&site(&[&text]), desk, 1024);
+        let readings = readings(desk, &faulty);
+        let found: Explanation = explain(&told(lane(), readings), &catalogue).unwrap();
+        let at = found.families.iter().position(|f| f.family == cause.family);
+        tried_all += 1;
+        first += usize::from(at == Some(0));
+        let alike = ALIKE.iter().any(|(id, _)| *id == cause.id);
+        if at.is_none_or(|at| at > 2) != alike {
+            let families = found.families.iter().take(4);
+            let families: Vec<String> = families
+                .map(|f| format!("{} {:.2}", f.family, f.probability))
+                .collect();
+            not.push(format!("{}: {at:?} of {}", cause.id, families.join(", ")));
+        }
+    }
+    assert!(not.is_empty(), "{}", not.join("\n"));
+    // of those a third at least is the first that is named
+    assert!(first * 3 >= tried_all, "{first} of {tried_all}");
 }

@@ -6,7 +6,7 @@
 use super::super::Observations;
 use super::super::candidates::{Candidate, candidates};
 use super::super::cause::{Cause, Change, causes};
-use super::super::effect::{Effect, rate};
+use super::super::effect::{Effect, rates};
 use super::super::evidence::Evidence;
 use super::super::inference::{Hypothesis, Inference, Posterior, Weights};
 use super::super::judged::Judged;
@@ -147,13 +147,9 @@ fn verify_planted_causes_are_named_at_the_desks_that_they_touch() {
         let before = bench.inference(&candidates, &asked, &places);
         for (reading, observed) in told.readings.iter_mut().zip(&asked) {
             let (ask, _) = &observed.asks[0];
-            let predicted = scenarios.made(ask).unwrap();
-            let effects: Vec<&Effect> = [&planted.effect]
-                .into_iter()
-                .filter(|e| e.touches(ask))
-                .collect();
-            let real = rate(predicted, &effects, d);
-            most = most.max((real / rate(predicted, &[], d) - 1.0).abs());
+            let healthy = scenarios.made(ask).unwrap().healthy[d];
+            let real = rates(ask, &[&planted.effect], &scenarios).unwrap()[d];
+            most = most.max((real / healthy - 1.0).abs());
             let noise = libm::exp(NOISIER * before.scatter.point * luck.normal());
             *reading = read(reading, real * noise);
         }

@@ -136,10 +136,15 @@ fn a_tenth_of_it_is_a_link_that_came_up_slow() {
 fn a_fast_wire_clears_the_cable() {
     let slow = rate(What::Copy, Direction::Read, 55.0);
     let alone = explained(&told(ONE_DESK, vec![slow.clone()]));
-    assert!(!ruled_out(&alone, "lossy-cable"));
+    assert!(
+        of(&alone, "loss-or-step-down") > 0.02,
+        "{:?}",
+        alone.families
+    );
     let wire = rate(What::RawTcp, Direction::Read, 117.0);
     let both = explained(&told(ONE_DESK, vec![slow, wire]));
-    assert!(ruled_out(&both, "lossy-cable"), "{:?}", both.ruled_out);
+    assert!(ruled_out(&both, "half-duplex"), "{:?}", both.ruled_out);
+    // a cable that loses next to nothing leaves both numbers as they are, and so explains neither
     assert!(of(&both, "loss-or-step-down") < 0.01);
     assert!(of(&both, "client-software") > of(&alone, "client-software"));
 }

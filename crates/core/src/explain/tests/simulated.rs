@@ -4,7 +4,7 @@
 
 use super::super::candidates::{Candidate, candidates, limit_row};
 use super::super::cause::{Cause, Change, causes};
-use super::super::effect::{Effect, rate};
+use super::super::effect::{Effect, rates};
 use super::super::evidence::{Evidence, Noticed};
 use super::super::inference::{Inference, Posterior, Weights};
 use super::super::judged::Judged;
@@ -331,14 +331,9 @@ fn trial(luck: &mut Luck, place: &Place<'_>, known: &Known<'_>, outcome: &mut Ou
     };
     let mut matters = candidate.is_none();
     for (what, direction) in chosen {
-        let predicted = place.truth.made(&ask(what, direction)).unwrap();
-        let touching: Vec<&Effect> = effects
-            .iter()
-            .copied()
-            .filter(|e| e.touches(&ask(what, direction)))
-            .collect();
-        let healthy = rate(predicted, &[], d);
-        let real = rate(predicted, &touching, d);
+        let asked = ask(what, direction);
+        let healthy = place.truth.made(&asked).unwrap().healthy[d];
+        let real = rates(&asked, &effects, &place.truth).unwrap()[d];
         matters |= (real / healthy - 1.0).abs() > known.weights.binds;
         let seen = real * libm::exp(NOISIER * known.scatter.point * luck.normal());
         told.readings

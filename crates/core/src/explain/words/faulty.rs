@@ -9,6 +9,8 @@ pub(super) struct Faulty<'a> {
     pub text: &'a str,
     source: FaultSource,
     faults: Vec<Fault>,
+    /// Whether it has words that neither a reading nor a remark knows.
+    pub(super) unread: bool,
 }
 
 impl<'a> Faulty<'a> {
@@ -22,6 +24,7 @@ impl<'a> Faulty<'a> {
             text,
             source,
             faults: Vec::new(),
+            unread: false,
         }
     }
 
@@ -46,6 +49,16 @@ impl<'a> Faulty<'a> {
 
     pub(super) fn any(&self) -> bool {
         !self.faults.is_empty()
+    }
+
+    /// Where they are.
+    pub(super) fn spans(&self) -> impl Iterator<Item = Range<usize>> {
+        self.faults.iter().map(|fault| fault.span.clone())
+    }
+
+    /// Takes back everything: the text was understood after all.
+    pub(super) fn forget(&mut self) {
+        self.faults.clear();
     }
 
     pub(super) fn count(&self) -> usize {

@@ -2,6 +2,7 @@
 
 use super::faulty::{Faulty, meant};
 use super::items::{Amount, Item, Unit, items};
+use super::open::{Understood, has_strangers, means_nothing, open};
 use super::phrases::vocabulary;
 use super::remarks::{Caught, RemarkRow, Remarks};
 use super::sentence::{FORM, reading};
@@ -20,6 +21,16 @@ pub enum Statement {
     Reading(Reading),
     /// Something noticed.
     Remark(Remark),
+}
+
+impl Statement {
+    /// As it was written.
+    pub fn text(&self) -> &str {
+        match self {
+            Self::Reading(reading) => &reading.text,
+            Self::Remark(remark) => &remark.text,
+        }
+    }
 }
 
 /// Reads texts; knows the units, the remarks and, with a site, the names.
@@ -74,12 +85,69 @@ impl Listener {
         }
     }
 
+    /// As [`Self::hear`], with what may be meant where that is not sure.
+    ///
+    /// # Errors
+    /// As [`Self::hear`]; a text with choices that are near enough to ask for is no fault.
+    pub fn understand(&self, text: &str) -> Result<Understood, Faults> {
+        let mut faulty = Faulty::argument(text);
+        if let Some(statements) = self.by_grammar(&mut faulty)
+            && !faulty.any()
+        {
+            return Ok(Understood::exact(statements));
+        }
+        if self.at_its_word(text, &faulty) {
+            return Err(faulty.done());
+        }
+        let open = open(text, self);
+        if open.statements.is_empty() && (open.choices.is_empty() || means_nothing(text)) {
+            Err(faulty.done())
+        } else {
+            Ok(open)
+        }
+    }
+
+    /// Whether a text is so short that a wrong word or number in it is a mistake rather than a way to put it.
+    fn at_its_word(&self, text: &str, faulty: &Faulty<'_>) -> bool {
+        // cut-3 where the desks are cut-1 and cut-2 is a desk that is not there
+        let letters = |name: &str| -> String {
+            let all = name.chars().filter(|c| !c.is_ascii_digit());
+            all.flat_map(char::to_lowercase).collect()
+        };
+        let misnamed = faulty.spans().any(|span| {
+            let word = faulty.at(&span);
+            let mut names = self.names.iter().flatten().chain(&self.machines);
+            word.contains(|c: char| c.is_ascii_digit())
+                && names.any(|name| letters(name) == letters(word))
+        });
+        let least = if faulty.unread { SPOKEN } else { SPOKEN + 2 };
+        let short = text.split_whitespace().count() < least;
+        misnamed || text.len() > LONGEST || (short && (!faulty.unread || has_strangers(text)))
+    }
+
     /// As [`Self::hear`], for a text whose faults belong to somebody else.
     pub(super) fn listen(&self, faulty: &mut Faulty<'_>) -> Vec<Statement> {
+        let found = self.by_grammar(faulty);
+        if !faulty.any() {
+            return found.unwrap_or_default();
+        }
+        if self.at_its_word(faulty.text, faulty) {
+            return Vec::new();
+        }
+        let open = open(faulty.text, self);
+        if !open.statements.is_empty() {
+            faulty.forget();
+        }
+        open.statements
+    }
+
+    /// What a text says to the grammar of readings and the patterns of remarks; `None`, with the faults, where it has words that
+    /// neither of them knows.
+    fn by_grammar(&self, faulty: &mut Faulty<'_>) -> Option<Vec<Statement>> {
         let text = faulty.text;
         if text.trim().is_empty() {
             faulty.add(0..text.len(), "a reading", "nothing is written here", FORM);
-            return Vec::new();
+            return Some(Vec::new());
         }
         if text.len() > LONGEST {
             faulty.add(
@@ -88,22 +156,23 @@ impl Listener {
                 format!("the text is {} bytes long", text.len()),
                 format!("write at most {LONGEST} bytes, and one thing in each"),
             );
-            return Vec::new();
+            return Some(Vec::new());
         }
         let tokens = tokens(text, faulty);
         let items = items(text, &tokens);
         if faulty.any() {
-            return Vec::new();
+            return Some(Vec::new());
         }
         if let Some(remark) = self.remark(&items, text) {
-            return vec![Statement::Remark(remark)];
+            return Some(vec![Statement::Remark(remark)]);
         }
         let (found, unread) = reading(&items, self, faulty);
         if !unread.is_empty() {
             self.not_understood(&items, &unread, faulty);
-            return Vec::new();
+            faulty.unread = true;
+            return None;
         }
-        found.into_iter().map(Statement::Reading).collect()
+        Some(found.into_iter().map(Statement::Reading).collect())
     }
 
     fn remark(&self, items: &[Item], text: &str) -> Option<Remark> {
@@ -179,7 +248,7 @@ impl Listener {
             }
             None => format!("{FORM}; remarks: narrows facts remarks"),
         };
-        let title = "neither a reading nor a remark that is known";
+        let title = "not understood: neither a reading nor a remark that is known";
         let strange = |span: &&Range<usize>| {
             let word = faulty.at(span).to_lowercase();
             !known.contains(&word.as_str()) && !self.remarks.knows(&word)
@@ -203,6 +272,9 @@ impl Listener {
         }
     }
 }
+
+/// From so many words on a text is how somebody talks, and no word of it has to be known.
+const SPOKEN: usize = 6;
 
 fn size(amount: &Amount) -> Option<Information> {
     match amount.unit {

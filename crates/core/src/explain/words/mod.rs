@@ -8,6 +8,7 @@ mod faulty;
 mod items;
 mod list;
 mod listener;
+mod open;
 mod phrases;
 mod quantities;
 mod rates;
@@ -19,6 +20,7 @@ mod units;
 
 pub use list::ReadingList;
 pub use listener::{Listener, Statement};
+pub use open::{Meant, Understood, Value};
 pub(super) use remarks::{NOTHING, better};
 pub use remarks::{RemarkRow, Remarks};
 pub use units::{UnitMeaning, Units};

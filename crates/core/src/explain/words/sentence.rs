@@ -452,5 +452,6 @@ pub(super) fn noun(what: Option<What>) -> &'static str {
         What::Ping => "a ping",
         What::CoreBusy => "how busy a core is",
         What::Errors => "a count of errors",
+        What::Playback => "whether a film plays",
     }
 }

@@ -30,6 +30,7 @@ impl Reading {
             Amount::Time(time) => exact(*time),
             Amount::Share(share) => exact(*share),
             Amount::Count(count) => count.to_string(),
+            Amount::Other => String::new(),
         });
         if let Some(size) = self.size {
             parts.push(format!("of {}", exact(size)));

@@ -32,7 +32,7 @@ impl Token {
 }
 
 /// A text that is longer is no reading; a fault could not show it either.
-pub(super) const LONGEST: usize = 200;
+pub(super) const LONGEST: usize = 1000;
 
 /// Splits a text; numbers that cannot be are faults.
 pub(super) fn tokens(text: &str, faulty: &mut Faulty<'_>) -> Vec<Token> {

@@ -3,24 +3,49 @@
 use super::map::Jack;
 use super::{Load, PortsFault};
 use crate::budget::{Cabling as Physics, Flow, Question, RateRange, answer_with};
-use crate::cable::{Asked, CableRun, Cabling, Carried, Joint, in_copper};
+use crate::cable::{Asked, CableRun, Cabling, Carried, HOLDS, Joint, in_copper};
 use crate::catalogue::Catalogue;
 use crate::quantity::{DataRate, Information, LinkRate, Measure, Ratio, Time, ratio, units};
-use crate::site::{Desk, End, Machine, Medium, Port, Site, Socket};
-use crate::spread::Draws;
+use crate::site::{Desk, End, Known, Machine, Medium, Port, Site, Socket};
+use crate::spread::{Choice, Draws};
 use crate::work::{Activity, Direction, Work};
 use crate::working::percentiles;
 use std::collections::HashMap;
 use std::sync::Arc;
 
-/// What a cable holds: rates with their chances, the slowest first.
-pub(super) type Holds = Vec<(LinkRate, Ratio)>;
+/// What a cable holds: its rates, the slowest first.
+pub(super) type Holds = Vec<RateChance>;
+
+/// A rate with the chance that a cable links at it, and that it then makes no errors.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct RateChance {
+    pub rate: LinkRate,
+    pub link: Ratio,
+    pub hold: Ratio,
+}
+
+impl RateChance {
+    /// A rate that is certain.
+    pub(super) fn sure(rate: LinkRate) -> Self {
+        Self {
+            rate,
+            link: ratio(1.0),
+            hold: ratio(1.0),
+        }
+    }
+}
+
+/// What a link may come up as.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Case {
+    pub rate: LinkRate,
+    /// Whether it makes errors then.
+    pub errors: bool,
+    pub chance: Ratio,
+}
 
 /// A chance below which a rate is not looked at.
 const NEGLIGIBLE: f64 = 0.001;
-
-/// The chance from which on a stream may rest on a rate; the same as for a need in `narrows cable`.
-pub(super) const HOLDS: f64 = 0.9;
 
 /// The plug that a cable needs, and the rates that it holds.
 pub(super) struct Wire {
@@ -60,59 +85,72 @@ fn holds(run: &CableRun, port: &Port, cabling: &Cabling) -> Result<Holds, PortsF
         .report(run, Asked::default())
         .map_err(|fault| PortsFault::Model(format!("{}: {fault}", run.label)))?;
     let seen = |rate: LinkRate| run.negotiated.is_some_and(|most| rate <= most);
+    let up_to = |best: Option<LinkRate>| -> Holds {
+        let reached = |rate: &&LinkRate| best.is_some_and(|best| **rate <= best);
+        let rates = port.knows.iter().filter(reached);
+        rates.copied().map(RateChance::sure).collect()
+    };
     let mut found: Holds = match &report.carried {
-        Carried::Copper(rows) => rows.iter().map(|r| (r.rate, r.today.p_hold)).collect(),
+        Carried::Copper(rows) => rows
+            .iter()
+            .map(|r| RateChance {
+                rate: r.rate,
+                link: r.today.p_link,
+                hold: r.today.p_hold,
+            })
+            .collect(),
         Carried::Fibre(rows) => {
             let best = rows.iter().filter(|r| r.verdict.carries());
-            let best = best.map(|r| r.verdict.rate).max();
-            let reached = |rate: &&LinkRate| best.is_some_and(|best| **rate <= best);
-            let rates = port.knows.iter().filter(reached);
-            rates.map(|rate| (*rate, ratio(1.0))).collect()
+            up_to(best.map(|r| r.verdict.rate).max())
         }
         Carried::Twinax(rows) => {
-            let best = rows
-                .iter()
-                .filter(|r| r.carries_plain)
-                .map(|r| r.rate)
-                .max();
-            let reached = |rate: &&LinkRate| best.is_some_and(|best| **rate <= best);
-            let rates = port.knows.iter().filter(reached);
-            rates.map(|rate| (*rate, ratio(1.0))).collect()
+            let best = rows.iter().filter(|r| r.carries_plain);
+            up_to(best.map(|r| r.rate).max())
         }
     };
-    for (rate, chance) in &mut found {
-        if seen(*rate) {
-            *chance = ratio(1.0);
+    for one in &mut found {
+        if seen(one.rate) {
+            *one = RateChance::sure(one.rate);
         }
     }
-    found.sort_by_key(|(rate, _)| *rate);
+    found.sort_by_key(|one| one.rate);
     Ok(found)
 }
 
-/// The chance of each rate that both ends know: what the cable holds, and no faster one. What is left
-/// falls to the slowest.
-pub(super) fn law(holds: &Holds, both: &[LinkRate]) -> Holds {
-    let mut known: Holds = both
-        .iter()
-        .map(|rate| {
-            let held = holds.iter().find(|(r, _)| r == rate);
-            (*rate, held.map_or(ratio(0.0), |(_, chance)| *chance))
-        })
-        .collect();
-    known.sort_by_key(|(rate, _)| *rate);
-    let mut faster = 0.0;
-    let mut found = Holds::new();
-    for (place, (rate, chance)) in known.iter().enumerate().rev() {
-        let held = chance.get::<units::ratio::one>().max(faster);
-        let whole = if place == 0 { 1.0 } else { held };
-        if whole - faster > NEGLIGIBLE {
-            found.push((*rate, ratio(whole - faster)));
-            faster = whole;
+/// What a link may come up as, of the rates that both ends know: the fastest at which its cable links,
+/// where it makes errors or holds it. What is left falls to the slowest. As in a budget, one luck decides
+/// for all rates of a cable. The slowest first, with errors before without.
+pub(super) fn law(holds: &Holds, both: &[LinkRate]) -> Vec<Case> {
+    let one = |share: Ratio| share.get::<units::ratio::one>();
+    let mut rates = both.to_vec();
+    rates.sort_unstable();
+    rates.dedup();
+    let mut found: Vec<Case> = Vec::new();
+    let (mut linked, mut held) = (0.0f64, 0.0f64);
+    let mut counted = 0.0;
+    for (place, &rate) in rates.iter().enumerate().rev() {
+        let known = holds.iter().find(|h| h.rate == rate);
+        let link = known.map_or(0.0, |h| one(h.link)).max(linked);
+        let hold = known.map_or(0.0, |h| one(h.hold)).max(held).min(link);
+        let errors = (link - hold.max(linked)).max(0.0);
+        let whole = if place == 0 { 1.0 } else { link };
+        let clean = whole - linked - errors;
+        for (errors, chance) in [(false, clean), (true, errors)] {
+            if chance > NEGLIGIBLE {
+                let chance = ratio(chance);
+                found.push(Case {
+                    rate,
+                    errors,
+                    chance,
+                });
+                counted += one(chance);
+            }
         }
+        (linked, held) = (link, hold);
     }
     // what was too little to look at stays with the slowest that is looked at
-    if let Some((_, chance)) = found.last_mut() {
-        *chance += ratio(1.0 - faster);
+    if let Some(last) = found.last_mut() {
+        last.chance += ratio(1.0 - counted);
     }
     found.reverse();
     found
@@ -120,8 +158,8 @@ pub(super) fn law(holds: &Holds, both: &[LinkRate]) -> Holds {
 
 /// The chance that the cable holds any rate that both ends know.
 pub(super) fn any(holds: &Holds, both: &[LinkRate]) -> Ratio {
-    let shared = holds.iter().filter(|(rate, _)| both.contains(rate));
-    let best = shared.map(|(_, chance)| chance.get::<units::ratio::one>());
+    let shared = holds.iter().filter(|one| both.contains(&one.rate));
+    let best = shared.map(|one| one.hold.get::<units::ratio::one>());
     ratio(best.fold(0.0, f64::max))
 }
 
@@ -178,15 +216,15 @@ impl<'a> Looking<'a> {
         })
     }
 
-    /// A desk at a port, with its first link at a rate: the budget of the site so patched.
+    /// A desk at a port, with its first link as it may come up: the budget of the site so patched.
     pub(super) fn way(
         &mut self,
         desk: &Desk,
         run: usize,
         end: &End,
-        rate: LinkRate,
+        case: &Case,
     ) -> Result<Way, PortsFault> {
-        let patched = patched(self.site, run, end, rate);
+        let patched = patched(self.site, run, end, case);
         let question = Question {
             work: Work::plain(Activity::Copy),
             desk: Some(desk.name.clone()),
@@ -211,8 +249,8 @@ impl<'a> Looking<'a> {
     }
 }
 
-/// The site with a desk's run moved to a port of a switch and linked at a rate.
-fn patched(site: &Site, run: usize, end: &End, rate: LinkRate) -> Site {
+/// The site with a desk's run moved to a port of a switch and linked as it may come up.
+fn patched(site: &Site, run: usize, end: &End, case: &Case) -> Site {
     let mut site = site.clone();
     if let Some(run) = site.runs.get_mut(run) {
         let far = if run.from.machine == Machine::Desk {
@@ -221,7 +259,11 @@ fn patched(site: &Site, run: usize, end: &End, rate: LinkRate) -> Site {
             &mut run.from
         };
         far.clone_from(end);
-        run.negotiated = Some(rate);
+        run.negotiated = Some(case.rate);
+        if case.errors {
+            let id = format!("run.{}.errors", run.number);
+            run.errors = Some(Known::stated(id, Choice::certain(true)));
+        }
     }
     site
 }
@@ -259,15 +301,15 @@ fn side_of(flow: &Flow, site: &Site, run: usize) -> Option<Side> {
     })
 }
 
-/// Ways of one desk by switch, size of frames and rate: ports that differ in nothing else share one.
-pub(super) type Ways = HashMap<(String, u32, LinkRate), Way>;
+/// Ways of one desk by switch, size of frames, rate and whether it makes errors: ports that differ in nothing else share one.
+pub(super) type Ways = HashMap<(String, u32, LinkRate, bool), Way>;
 
 /// A desk at a port, over all rates that its cable may hold.
 #[derive(Clone, Debug)]
 pub(super) struct Reached {
-    /// Chances of rates, the slowest first.
-    pub law: Holds,
-    /// One way a rate.
+    /// What the link may come up as, the slowest first.
+    pub law: Vec<Case>,
+    /// One way a case.
     pub ways: Vec<Way>,
     /// The chance that the cable holds any of them.
     pub any: Ratio,
@@ -286,26 +328,42 @@ impl Reached {
 
     fn time(&self, size: Information, load: &Load) -> Option<Time> {
         let mut seconds_a_byte = 0.0;
-        for ((_, chance), way) in self.law.iter().zip(&self.ways) {
+        for (case, way) in self.law.iter().zip(&self.ways) {
             let side = way.side(load.array.as_deref(), load.direction)?;
-            seconds_a_byte += chance.get::<units::ratio::one>() * side.mean_cost;
+            seconds_a_byte += case.chance.get::<units::ratio::one>() * side.mean_cost;
         }
         Some(Time::from_base(size.base() * seconds_a_byte))
     }
 
-    /// What the link carries with a chance of nine in ten, reading and writing.
-    pub(super) fn own(&self) -> [DataRate; 2] {
-        let mut faster = 0.0;
-        for ((_, chance), way) in self.law.iter().zip(&self.ways).rev() {
-            faster += chance.get::<units::ratio::one>();
-            if faster >= HOLDS - NEGLIGIBLE {
-                return Direction::BOTH.map(|direction| {
-                    let side = way.side(None, direction);
-                    side.map_or(DataRate::default(), |side| side.own)
-                });
+    /// The rates that the link may come up with, the slowest first, with their chances.
+    pub(super) fn links(&self) -> Vec<(LinkRate, Ratio)> {
+        let mut found: Vec<(LinkRate, Ratio)> = Vec::new();
+        for case in &self.law {
+            match found.iter_mut().find(|(rate, _)| *rate == case.rate) {
+                Some((_, chance)) => *chance += case.chance,
+                None => found.push((case.rate, case.chance)),
             }
         }
-        [DataRate::default(); 2]
+        found
+    }
+
+    /// What the link carries with a chance of nine in ten, reading and writing: the most that it does in
+    /// cases that come to so much together.
+    pub(super) fn own(&self) -> [DataRate; 2] {
+        Direction::BOTH.map(|direction| {
+            let own = |way: &Way| way.side(None, direction).map(|side| side.own);
+            let each = self.law.iter().zip(&self.ways);
+            let mut all: Vec<(DataRate, f64)> = each
+                .filter_map(|(case, way)| Some((own(way)?, case.chance.get::<units::ratio::one>())))
+                .collect();
+            all.sort_by(|a, b| b.0.base().total_cmp(&a.0.base()));
+            let mut sum = 0.0;
+            let reached = all.iter().find(|(_, chance)| {
+                sum += chance;
+                sum >= HOLDS - NEGLIGIBLE
+            });
+            reached.map_or(DataRate::default(), |(own, _)| *own)
+        })
     }
 
     /// The chance that the link carries a rate.
@@ -315,7 +373,7 @@ impl Reached {
             let side = way.side(None, direction);
             side.is_some_and(|side| side.own >= rate)
         })
-        .fold(ratio(0.0), |sum, ((_, chance), _)| sum + *chance)
+        .fold(ratio(0.0), |sum, (case, _)| sum + case.chance)
     }
 
     /// Percentiles over all rates of the link.
@@ -325,9 +383,9 @@ impl Reached {
             return Some(percentiles::<DataRate>(rates).into());
         }
         let mut all: Vec<(f64, f64)> = Vec::new();
-        for ((_, chance), way) in self.law.iter().zip(&self.ways) {
+        for (case, way) in self.law.iter().zip(&self.ways) {
             let side = way.side(None, direction)?;
-            let weight = chance.get::<units::ratio::one>() / side.rates.len().max(1) as f64;
+            let weight = case.chance.get::<units::ratio::one>() / side.rates.len().max(1) as f64;
             all.extend(side.rates.iter().map(|rate| (*rate, weight)));
         }
         all.sort_unstable_by(|a, b| a.0.total_cmp(&b.0));

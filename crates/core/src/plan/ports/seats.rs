@@ -1,11 +1,11 @@
 //! Desks with their cables, and holes in switches that a patch cord can go into.
 
 use super::map::Jack;
-use super::reach::{Holds, Looking, Reached, Ways, any, law, of_jack, socket_of};
+use super::reach::{Holds, Looking, RateChance, Reached, Ways, any, law, of_jack, socket_of};
 use super::{PortsFault, Question, SwitchPort, switch_port};
 use crate::cable::Cabling;
 use crate::catalogue::Catalogue;
-use crate::quantity::{LinkRate, ratio};
+use crate::quantity::LinkRate;
 use crate::site::{Desk, End, Machine, Medium, Port, Site, Socket};
 use std::collections::HashMap;
 use std::sync::Mutex;
@@ -137,7 +137,7 @@ fn of_run(
         .and_then(|run| socket_of(&run.medium))
         .unwrap_or(Socket::Copper);
     if socket == Socket::Cage {
-        let holds = port.knows.iter().map(|rate| (*rate, ratio(1.0))).collect();
+        let holds = port.knows.iter().copied().map(RateChance::sure).collect();
         return Ok(super::reach::Wire { socket, holds });
     }
     let mut only = site.clone();
@@ -315,12 +315,12 @@ fn at(
         return Ok(None);
     }
     let mut found = Vec::with_capacity(law.len());
-    for (rate, _) in &law {
-        let key = (end.name.clone(), mtu, *rate);
+    for case in &law {
+        let key = (end.name.clone(), mtu, case.rate, case.errors);
         let way = if let Some(way) = ways.get(&key) {
             way.clone()
         } else {
-            let way = looking.way(seat.desk, seat.run, end, *rate)?;
+            let way = looking.way(seat.desk, seat.run, end, case)?;
             ways.insert(key, way.clone());
             way
         };

@@ -148,7 +148,7 @@ impl Table<'_> {
             traced: seat.jack.map_or(Traced::Guess, |jack| jack.traced),
             today: seat.today_port.clone(),
             port: hole.and_then(|hole| self.holes.get(hole)).map(Hole::port),
-            links: reached.map_or_else(Vec::new, |reached| reached.law.clone()),
+            links: reached.map_or_else(Vec::new, Reached::links),
             holds: reached.map(|reached| reached.any),
             read: reached.and_then(|reached| reached.range(Direction::Read)),
             write: reached.and_then(|reached| reached.range(Direction::Write)),

@@ -121,7 +121,7 @@ impl<'a> Composer<'a> {
     fn of_parts(&self, mask: Mask) -> Option<Site> {
         let base = self.read(0).ok()?;
         let network = self.read(mask & self.network).ok()?;
-        Some(Site {
+        let site = Site {
             name: base.name.clone(),
             network: network.network.clone(),
             arrays: self.part(mask, &self.arrays, |site| &site.arrays)?,
@@ -130,12 +130,16 @@ impl<'a> Composer<'a> {
             desks: self.part(mask, &self.desks, |site| &site.desks)?,
             runs: self.part(mask, &self.runs, |site| &site.runs)?,
             tasks: base.tasks.clone(),
+            house: base.house.clone(),
             // no rate depends on these
             supplies: base.supplies.clone(),
             copies: base.copies.clone(),
             project: base.project.clone(),
             assumptions: Vec::new(),
-        })
+        };
+        // a link through the air is made of both its ends and what stands between
+        let made_of_ends = site.runs.iter().any(|run| run.medium.is_worked_out());
+        (!made_of_ends).then_some(site)
     }
 
     /// Parts of one kind, each from the combination that matters to it.

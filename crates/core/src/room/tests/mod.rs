@@ -11,6 +11,13 @@ use approx::assert_relative_eq;
 /// Vectors print six digits: half a unit of the last one, relative to the smallest leading digit.
 pub(super) const SIX_DIGITS: f64 = 5e-6;
 
+#[test]
+fn verify_few_streams_are_those_of_the_catalogue() {
+    let catalogue = Catalogue::embedded().unwrap();
+    let row = catalogue.number("room.few-streams").unwrap();
+    assert_relative_eq!(f64::from(FEW_STREAMS), row.likely);
+}
+
 pub(super) fn megabits(rate: f64) -> DataRate {
     DataRate::new::<units::data_rate::megabit_per_second>(rate)
 }

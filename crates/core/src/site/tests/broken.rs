@@ -25,8 +25,6 @@ const BROKEN: &[(&str, &str, &[Expected])] = broken! {
         (18, "mtr", "run.1.length is not a length", "write a length, for example 31 m, 100 ft", 0);
     "bare-number-for-a-rate":
         (7, "10", "nas.store.port.a.rate is not the rate of a link", "write rate = \"10 Gb/s\" or rate = \"10 Mb/s\"", 0);
-    "bare-number":
-        (18, "30", "run.1.length is not a length", "write length = \"30 m\"", 0);
     "bytes-for-a-link":
         (7, "GB/s", "nas.store.port.a.rate is not the rate of a link", "write '10 Gb/s' if bits were meant, or '80 Gb/s' for the sam", 0);
     "comments-only":
@@ -71,12 +69,8 @@ const BROKEN: &[(&str, &str, &[Expected])] = broken! {
         (19, "length", "'length' is defined twice", "remove one of the two, or give it another name", 18);
     "layout-not-modelled":
         (3, "draid", "array.vault.layout is not modelled yet", "write the nearest of single, raid0, raid1, raid5, raid6, rai", 0);
-    "length-without-unit":
-        (18, "\"30\"", "run.1.length is not a length", "write length = \"30 m\"", 0);
     "loop-of-switches":
         (39, "\"switch.attic.fast\"", "run.5 closes a loop of switches", "remove one run of the loop: frames would circle in it", 35);
-    "machine-without-kind":
-        (20, "cut-1", "run.2.from names no machine of this site", "write one of nas.store, switch.attic, desk.cut-1", 0);
     "many-faults":
         (3, "40", "network.mtu is not a whole number from 576 to 9216", "write a whole number from 576 to 9216, for example mtu = 1500", 0),
         (5, "stoer", "array.vault.nas names no NAS of this site", "write one of store", 0),
@@ -142,13 +136,11 @@ const BROKEN: &[(&str, &str, &[Expected])] = broken! {
     "percentages":
         (7, "signed 60 %, plain 30 %", "the percentages of nas.store.signed are not right", "make them add up to 100 %", 0);
     "port-is-text":
-        (13, "\"10 Gb/s\"", "desk.cut-1.port.a has no fields", "write { rate = \"10 Gb/s\" }", 0);
+        (13, "\"quick\"", "desk.cut-1.port.a has no fields", "write { rate = \"quick\" }", 0);
     "port-twice":
         (8, "a", "'a' is defined twice", "remove one of the two, or give it another name", 7);
     "port-used-up":
         (21, "\"switch.attic.fast\"", "switch.attic.fast is used by 2 runs", "write count = 2 at the port if there are so many, or another", 17);
-    "port-without-name":
-        (13, "rate", "a port has no name", "write port.NAME = { ... }, with a name of your own", 0);
     "project-of-nonsense":
         (20, "\"400 Mb/s\"", "the project has a rate and a codec", "remove 'rate' or 'codec'", 17),
         (21, "many", "project.shooting-days is not a number", "write a number or a range, for example \"6\" or \"2..8\"", 0);
@@ -256,7 +248,7 @@ const BROKEN: &[(&str, &str, &[Expected])] = broken! {
         (7, "smb", "a value is not in quotes", "write \"smb\"", 0),
         (19, "3 m", "a value is not in quotes", "write \"3 m\"", 0);
     "which-port":
-        (18, "switch.attic", "run.1.to does not say which port", "write one of switch.attic.fast, switch.attic.slow", 0);
+        (21, "switch.attic", "run.1.to does not say which port", "write one of switch.attic.fast, switch.attic.slow", 0);
     "wireless-and-cable":
         (23, "\"cat6\"", "run.2 is a radio link and has a cable", "remove 'cable' or 'wireless'", 22);
     "wireless-of-zero":
@@ -331,8 +323,6 @@ const BROKEN: &[(&str, &str, &[Expected])] = broken! {
         (26, "\"60 MB/s\"", "task.1.demand does not belong to 'copy'", "write held-to for a task that is held to a rate, or remove i", 0);
     "task-demand-of-zero":
         (26, "\"0 MB/s\"", "task.1.demand is zero", "write a rate of data above zero, for example 117 MB/s, 112 M", 0);
-    "task-frames-without-unit":
-        (28, "25", "task.1.frames is not a frame rate", "write frames = \"25 fps\"", 0);
     "task-held-to-play":
         (26, "\"60 MB/s\"", "task.1.held-to does not belong to 'play'", "write demand or codec for what has to be there in time", 0);
     "task-in-single-brackets":
@@ -366,15 +356,15 @@ const BROKEN: &[(&str, &str, &[Expected])] = broken! {
     "task-too-many-layers":
         (27, "100", "task.1.layers is not a whole number from 1 to 64", "write a whole number from 1 to 64, for example layers = 2", 0);
     "task-unknown-card":
-        (26, "sd-uhs-2", "task.1.card is not one of the words it may be", "write one of sd-uhs-i, sd-uhs-ii, sd-uhs-iii, sd-express-gen", 0);
+        (26, "sd-uhs-9", "task.1.card is not one of the words it may be", "write one of sd-uhs-i, sd-uhs-ii, sd-uhs-iii, sd-express-gen", 0);
     "task-unknown-codec":
         (26, "ProRes 422 QH", "task.1.codec is not a codec that is known", "write demand in its place, or a codec: ProRes 422 Proxy, Pro", 0);
     "task-unknown-direction":
         (26, "reed", "task.1.direction is not one of the words it may be", "write one of read, write", 0);
     "task-unknown-does":
-        (25, "plays", "task.1.does is not one of the words it may be", "write one of play, multicam, scrub, sequence, export, ingest", 0);
+        (25, "dances", "task.1.does is not one of the words it may be", "write one of play, multicam, scrub, sequence, export, ingest", 0);
     "task-unknown-key":
-        (26, "held_to", "'held_to' is not a field of a task", "the fields of a task are desk, does, array, direction, deman", 0);
+        (26, "heldon", "'heldon' is not a field of a task", "the fields of a task are desk, does, array, direction, deman", 0);
     "task-unknown-raster":
         (27, "UDH", "task.1.raster is not a raster", "write pixels a row x rows, for example 3840x2160, or one of ", 0);
     "task-weight-of-zero":
@@ -399,6 +389,8 @@ const BROKEN: &[(&str, &str, &[Expected])] = broken! {
         (23, "\"half\"", "run.2 is a radio link and has a cable", "remove 'duplex' or 'wireless'", 22);
     "sync-is-a-word":
         (7, "always", "nas.store.sync is not one of the words it may be", "write one of yes, no", 0);
+    "too-many-dropped":
+        (22, "\"40..60 %\"", "run.2.drops is more than a link survives", "write 0 % to 50 %, for example drops = \"0.1 %\"", 0);
     "too-many-lost":
         (22, "\"40..60 %\"", "run.2.lost is more than a link survives", "write 0 % to 50 %, for example lost = \"0.1 %\"", 0);
     "too-many-members":

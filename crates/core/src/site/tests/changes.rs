@@ -18,6 +18,14 @@ fn category(site: &Site, run: usize) -> &str {
 }
 
 #[test]
+fn a_bare_length_in_an_edit_is_metres() {
+    assert_eq!(
+        good(&["run.2.length=30"]).runs,
+        good(&["run.2.length=30 m"]).runs
+    );
+}
+
+#[test]
 fn an_edit_sets_what_is_there_and_what_is_not() {
     let before = good(&[]);
     assert_eq!(category(&before, 1), "cat5e");
@@ -155,7 +163,12 @@ const REFUSED: &[(&str, &str, &str, &str)] = &[
         "has no fields",
         "write length",
     ),
-    ("run.2.length=30", "30", "is not a length", "30 m"),
+    (
+        "nas.store.memory=8",
+        "8",
+        "is not an amount of data",
+        "8 GB",
+    ),
     (
         "run.2.length=\"30 mtr\"",
         "mtr",
@@ -166,7 +179,7 @@ const REFUSED: &[(&str, &str, &str, &str)] = &[
         "run.2.cable=cat9",
         "cat9",
         "not one of the words",
-        "did you mean 'cat5'",
+        "write one of cat5, cat5e",
     ),
     (
         "run.2.cable=\"cat6",

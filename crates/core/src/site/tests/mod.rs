@@ -3,6 +3,7 @@ use crate::catalogue::Catalogue;
 use crate::change::Edit;
 use crate::site::{Faults, Site};
 
+mod air;
 mod broken;
 mod changes;
 mod properties;

@@ -290,7 +290,9 @@ wireless = "rated 866 Mb/s"
 fn radio_links_share_a_port_and_have_rates_of_their_own() {
     let site = site(RADIO);
     let goodput = |run: usize| match &site.runs[run].medium {
-        Medium::Wireless { goodput } => goodput.clone(),
+        Medium::Wireless {
+            carries: crate::site::Radio::Payload(goodput),
+        } => goodput.clone(),
         other => panic!("{other:?}"),
     };
     assert_eq!(goodput(1).origin, Origin::Stated);

@@ -2,6 +2,7 @@
 
 mod anomaly;
 mod cells;
+mod drawn;
 mod path;
 mod rates;
 mod slabs;

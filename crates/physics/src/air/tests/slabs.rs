@@ -1,5 +1,5 @@
 use super::close;
-use crate::air::{Layer, Material, Polarisation, layers, material, slab};
+use crate::air::{Layer, Material, Polarisation, layers, material, slab, thickness};
 use crate::copper::megahertz;
 use narrows_units::quantity::metres;
 use proptest::prelude::*;
@@ -181,4 +181,20 @@ proptest! {
         prop_assert!(thin.abs() < 1e-6);
         prop_assert!(layers(&[Layer::Film(1e12)], megahertz(mhz)).0.abs() < 1e-6);
     }
+}
+
+#[test]
+fn verify_walls_by_thickness() {
+    let (row, times) = thickness("concrete", metres(0.2)).unwrap();
+    assert_eq!(row, "concrete-20");
+    close(times, 1.0);
+    let (row, times) = thickness("concrete", metres(0.25)).unwrap();
+    assert!(
+        row == "concrete-20" && times > 1.2 && times < 1.3,
+        "{row} {times}"
+    );
+    let (row, times) = thickness("brick", metres(0.5)).unwrap();
+    assert!(row == "thick-brick" && times > 1.2, "{row} {times}");
+    assert!(thickness("cheese", metres(0.2)).is_none());
+    assert!(thickness("brick", metres(3.0)).is_none());
 }

@@ -115,7 +115,7 @@ fn what_is_wrong_is_found_in_its_cell() {
         (
             "desk;what;direction;value;unit\ncut-9;coyp;raed;x;MB/s\n",
             &[
-                ("cut-9", "did you mean 'cut-1'?"),
+                ("cut-9", "the site has no 'cut-9'"),
                 ("x", "'x' is no number"),
             ],
         ),

@@ -337,11 +337,10 @@ fn without_a_site_the_first_word_may_be_a_name() {
     };
     assert_eq!(found.desk.as_deref(), Some("bench-2"));
     // a slip of the pen is no name
-    let faults = anywhere().hear("raed 112 MB/s").unwrap_err();
-    assert!(
-        faults.to_string().contains("did you mean 'read'?"),
-        "{faults}"
-    );
+    let Statement::Reading(found) = one(anywhere(), "raed 112 MB/s") else {
+        panic!("no reading");
+    };
+    assert_eq!(found.desk, None);
 }
 
 /// A text, what stands at the place of its first fault, and a part of the message.
@@ -350,8 +349,7 @@ fn what_is_no_reading_is_refused_where_it_is_wrong() {
     let rows = [
         ("", "", "nothing is written here"),
         ("   ", "   ", "nothing is written here"),
-        ("cut-1 coyp read 112", "coyp", "did you mean 'copy'?"),
-        ("cut-3 read 112 MB/s", "cut-3", "did you mean 'cut-1'?"),
+        ("cut-3 read 112 MB/s", "cut-3", "'cut-3' is not known here"),
         (
             "read 112 furlongs",
             "furlongs",
@@ -421,23 +419,32 @@ fn what_is_no_reading_is_refused_where_it_is_wrong() {
             "is told as well",
         ),
     ];
+    let mut missed = Vec::new();
     for (text, place, message) in rows {
-        let faults = at_granary_lane().hear(text).unwrap_err();
+        let faults = match at_granary_lane().hear(text) {
+            Ok(found) => {
+                missed.push(format!("{text}: {found:?}"));
+                continue;
+            }
+            Err(faults) => faults,
+        };
         let first = faults.iter().next().unwrap();
-        assert_eq!(
-            text.get(first.span.clone()),
-            Some(place),
-            "{text}: {faults}"
-        );
-        assert!(first.found.contains(message), "{text}: {faults}");
-        assert!(!first.help.is_empty(), "{text}");
+        let right = text.get(first.span.clone()) == Some(place)
+            && first.found.contains(message)
+            && !first.help.is_empty();
+        if !right {
+            missed.push(format!("{text}: {faults}"));
+        }
     }
+    assert!(missed.is_empty(), "{}", missed.join("\n"));
     let number = format!("read {}e MB/s", "9".repeat(150));
-    assert!(at_granary_lane().hear(&number).is_err());
-    let long = "very ".repeat(60);
+    // whatever else is heard in it, it is no reading
+    let heard = at_granary_lane().hear(&number).unwrap_or_default();
+    assert!(!heard.iter().any(|s| matches!(s, Statement::Reading(_))));
+    let long = "very ".repeat(300);
     let faults = at_granary_lane().hear(&long).unwrap_err();
     assert!(
-        faults.to_string().contains("the text is 300 bytes long"),
+        faults.to_string().contains("the text is 1500 bytes long"),
         "{faults}"
     );
 }
@@ -445,7 +452,7 @@ fn what_is_no_reading_is_refused_where_it_is_wrong() {
 #[test]
 fn all_faults_of_a_text_come_at_once() {
     let faults = at_granary_lane()
-        .hear("cut-9 coyp raed 112 MB/s")
+        .hear("cut-9 furlongs raed 112 MB/s")
         .unwrap_err();
     assert_eq!(faults.count(), 3, "{faults}");
 }

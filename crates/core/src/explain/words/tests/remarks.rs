@@ -217,20 +217,14 @@ fn amounts_of_a_remark_are_kept() {
 
 #[test]
 fn what_is_nearly_a_remark_is_told() {
-    let faults = at_granary_lane()
-        .hear("frist fast then drops after 20 GB")
-        .unwrap_err();
-    let fault = faults.iter().next().unwrap();
-    assert_eq!(fault.span, 0..5);
-    assert!(fault.found.contains("did you mean 'first'?"), "{fault}");
-    assert!(
-        fault.help.contains("fast then drops after 20 GB"),
-        "{fault}"
+    // a slip of the keyboard is mended
+    assert_eq!(
+        remark("frist fast then drops after 20 GB").id,
+        "drops-after"
     );
     // known words that say nothing together are marked together
-    let text = "another cable drops nothing";
+    let text = "another cable another port";
     let faults = at_granary_lane().hear(text).unwrap_err();
-    assert_eq!(faults.count(), 1, "{faults}");
     assert!(
         faults.to_string().contains("narrows facts remarks"),
         "{faults}"
@@ -294,4 +288,100 @@ fn remarks_that_weigh_and_remarks_that_can_be_heard_are_the_same() {
     let heard = first(narrows_data::REMARKS);
     assert_eq!(first(narrows_data::EVIDENCE), heard);
     assert!(heard.len() > 50);
+}
+
+/// Sentences that no pattern takes, by people who never saw one.
+#[test]
+fn remarks_are_heard_in_other_words() {
+    for (id, text) in [
+        (
+            "parallel-flat",
+            "with two transfers each one only gets half of it",
+        ),
+        (
+            "other-computer-better",
+            "her laptop on the very same socket is miles quicker than mine",
+        ),
+        (
+            "fine-after-restart",
+            "we switch the box off and on and then it is fine for a day",
+        ),
+        ("wired-better", "on wifi it crawls, plugged in it flies"),
+        (
+            "long-distance",
+            "the server is in another town, three hundred kilometres away",
+        ),
+    ] {
+        let found = at_granary_lane().understand(text).unwrap();
+        assert!(
+            matches!(&found.statements[..], [Statement::Remark(remark)] if remark.id == id),
+            "{text}: {found:?}"
+        );
+    }
+}
+
+#[test]
+fn what_is_not_sure_is_asked_and_what_means_nothing_is_refused() {
+    let open = at_granary_lane()
+        .understand("it only does that in the afternoon")
+        .unwrap();
+    assert!(open.statements.is_empty());
+    assert!(open.choices.len() > 1, "{open:?}");
+    assert!(
+        open.choices
+            .windows(2)
+            .all(|pair| pair[0].probability >= pair[1].probability)
+    );
+    assert!(
+        open.choices
+            .iter()
+            .all(|choice| choice.probability < 0.65 && !choice.meaning.is_empty())
+    );
+    for text in [
+        "is there any coffee left in the kitchen",
+        "banana telephone",
+    ] {
+        assert!(at_granary_lane().understand(text).is_err(), "{text}");
+    }
+}
+
+#[test]
+fn a_sentence_with_a_number_is_a_reading_with_both_its_ends() {
+    for (text, low, high, unit) in [
+        (
+            "so I was copying 100 GB onto the server and that took 25 minutes",
+            Some(66.667),
+            Some(66.667),
+            "MB/s",
+        ),
+        (
+            "plays two layers, stutters on three",
+            Some(2.0),
+            Some(3.0),
+            "layers",
+        ),
+        (
+            "it never gets past 90 MB/s when I pull clips off the box",
+            None,
+            Some(90.0),
+            "MB/s",
+        ),
+        (
+            "pinging the server gives me 12 to 15 ms",
+            Some(12.0),
+            Some(15.0),
+            "ms",
+        ),
+    ] {
+        let found = at_granary_lane().understand(text).unwrap();
+        let value = found.values.iter().flatten().next().unwrap();
+        let near = |a: Option<f64>, b: Option<f64>| match (a, b) {
+            (Some(a), Some(b)) => (a - b).abs() < 0.01 * b,
+            (a, b) => a.is_none() && b.is_none(),
+        };
+        assert!(
+            near(value.low, low) && near(value.high, high) && value.unit == unit,
+            "{text}: {value:?}"
+        );
+    }
 }

@@ -1,19 +1,53 @@
-use super::super::reach::{Holds, law};
+use super::super::reach::{Holds, RateChance, law};
 use crate::quantity::{LinkRate, ratio, units::ratio::one};
 use proptest::prelude::*;
 
 const RATES: [u64; 5] = [100, 1000, 2500, 5000, 10_000];
 
 fn told(holds: &[(u64, f64)], both: &[u64]) -> Vec<(f64, f64)> {
+    let sure: Vec<(u64, f64, f64)> = holds.iter().map(|(rate, p)| (*rate, *p, *p)).collect();
+    let found = cases(&sure, both);
+    assert!(found.iter().all(|(_, errors, _)| !errors));
+    found
+        .iter()
+        .map(|(rate, _, chance)| (*rate, *chance))
+        .collect()
+}
+
+/// Rates with the chances of linking and of holding.
+fn cases(holds: &[(u64, f64, f64)], both: &[u64]) -> Vec<(f64, bool, f64)> {
     let holds: Holds = holds
         .iter()
-        .map(|(rate, chance)| (LinkRate::from_megabits(*rate), ratio(*chance)))
+        .map(|(rate, link, hold)| RateChance {
+            rate: LinkRate::from_megabits(*rate),
+            link: ratio(*link),
+            hold: ratio(*hold),
+        })
         .collect();
     let both: Vec<LinkRate> = both.iter().map(|r| LinkRate::from_megabits(*r)).collect();
     law(&holds, &both)
         .iter()
-        .map(|(rate, chance)| (rate.megabits(), chance.get::<one>()))
+        .map(|case| (case.rate.megabits(), case.errors, case.chance.get::<one>()))
         .collect()
+}
+
+#[test]
+fn a_cable_that_links_and_does_not_hold_makes_errors() {
+    let found = cases(&[(1000, 1.0, 0.95), (10_000, 0.8, 0.6)], &[1000, 10_000]);
+    // of the luck up to 0.6 it holds, up to 0.8 it makes errors; slower it holds up to 0.95
+    let expected = [
+        (1000.0, true, 0.05),
+        (1000.0, false, 0.15),
+        (10_000.0, true, 0.2),
+        (10_000.0, false, 0.6),
+    ];
+    assert_eq!(found.len(), expected.len(), "{found:?}");
+    for (a, b) in found.iter().zip(expected) {
+        assert!(
+            (a.0, a.1) == (b.0, b.1) && (a.2 - b.2).abs() < 1e-9,
+            "{found:?}"
+        );
+    }
 }
 
 #[test]

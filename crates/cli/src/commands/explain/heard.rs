@@ -1,0 +1,192 @@
+//! What the texts of the command line and the rows of a list say, and what has to be asked back.
+
+use crate::arguments::Explain;
+use crate::input::{self, Description, Stop};
+use crate::render::prose::{item, paragraph};
+use crate::{Outcome, Screen};
+use narrows_core::explain::{Listener, Meant, ReadingList, Remark, Statement, Understood, Value};
+use narrows_core::site::Faults;
+use std::path::Path;
+
+/// Everything that was said.
+#[derive(Default)]
+pub(super) struct Said {
+    pub(super) statements: Vec<Heard>,
+    /// Columns of a list that say nothing of a reading.
+    pub(super) unused_columns: Vec<String>,
+    /// Texts that may mean several things.
+    pub(super) questions: Vec<Question>,
+}
+
+/// A statement with what stood beside it.
+pub(super) struct Heard {
+    pub(super) statement: Statement,
+    pub(super) value: Option<Value>,
+    /// Words of its text that nothing was made of.
+    pub(super) unused: String,
+}
+
+/// A text that has to be asked back.
+pub(super) struct Question {
+    pub(super) text: String,
+    pub(super) choices: Vec<Meant>,
+}
+
+/// Hears all of it; all faults at once.
+pub(super) fn hear(
+    arguments: &Explain,
+    listener: &Listener,
+    screen: &mut Screen<'_>,
+) -> Result<Said, Stop> {
+    let mut said = Said::default();
+    let mut faults = Vec::new();
+    for text in &arguments.measured {
+        match listener.understand(text) {
+            Ok(found) if found.statements.is_empty() => said.questions.push(Question {
+                text: text.clone(),
+                choices: found.choices,
+            }),
+            Ok(found) => said.add(found),
+            Err(fault) => faults.push(fault),
+        }
+    }
+    let mut stop = None;
+    if let Some(faults) = Faults::together(faults) {
+        let line = Description {
+            path: "the command line".to_owned(),
+            bytes: Vec::new(),
+        };
+        stop = Some(input::show(&faults, &line, &[], screen));
+    }
+    if let Some(path) = &arguments.readings {
+        match list(path, listener, screen) {
+            Ok(list) => said.add_list(list),
+            Err(other) => stop = Some(other),
+        }
+    }
+    match stop {
+        Some(stop) => Err(stop),
+        None => Ok(said),
+    }
+}
+
+fn list(path: &Path, listener: &Listener, screen: &mut Screen<'_>) -> Result<ReadingList, Stop> {
+    let file = input::file(path, screen)?;
+    listed(file, listener, screen)
+}
+
+/// A list of readings that is there already.
+pub(super) fn listed(
+    file: Description,
+    listener: &Listener,
+    screen: &mut Screen<'_>,
+) -> Result<ReadingList, Stop> {
+    let (text, found) = listener.list(&file.bytes);
+    found.map_err(|faults| {
+        let decoded = Description {
+            path: file.path,
+            bytes: text.into_bytes(),
+        };
+        input::show(&faults, &decoded, &[], screen)
+    })
+}
+
+impl Said {
+    /// Takes a list in.
+    pub(super) fn add_list(&mut self, list: ReadingList) {
+        self.add(Understood::exact(list.statements));
+        self.unused_columns.extend(list.unused);
+    }
+
+    fn add(&mut self, found: Understood) {
+        let unused = found.unused.join(", ");
+        for (statement, value) in found.statements.into_iter().zip(found.values) {
+            self.statements.push(Heard {
+                statement,
+                value,
+                unused: unused.clone(),
+            });
+        }
+    }
+
+    /// Asks whoever sits at the terminal, one text after the other; what is not chosen is left out.
+    pub(super) fn ask(&mut self, screen: &mut Screen<'_>) -> Result<(), Stop> {
+        for question in std::mem::take(&mut self.questions) {
+            write!(screen.out, "{}", question.shown(screen.width))?;
+            screen.out.flush()?;
+            let mut line = String::new();
+            screen.input.read_line(&mut line)?;
+            let chosen = line.trim().parse::<usize>().ok();
+            let choice = chosen.and_then(|number| question.choices.get(number.checked_sub(1)?));
+            if let Some(choice) = choice {
+                self.statements.push(Heard {
+                    statement: Statement::Remark(Remark {
+                        text: question.text.clone(),
+                        id: choice.id.clone(),
+                        desk: None,
+                        rate: None,
+                        size: None,
+                        time: None,
+                    }),
+                    value: None,
+                    unused: String::new(),
+                });
+            }
+            writeln!(screen.out)?;
+        }
+        Ok(())
+    }
+}
+
+impl Question {
+    /// The text with a number for each thing that it may mean.
+    fn shown(&self, width: usize) -> String {
+        let mut out = format!(
+            "{}\n",
+            paragraph(&format!("\"{}\" may mean:", self.text.trim()), width, 0)
+        );
+        let mut line = |number: usize, text: &str| {
+            out.push_str(&item(&format!("{number}  {text}"), width));
+            out.push('\n');
+        };
+        for (i, choice) in self.choices.iter().enumerate() {
+            line(i + 1, &choice.meaning);
+        }
+        let last = self.choices.len() + 1;
+        line(last, "none of these; leave it out");
+        let numbers: Vec<String> = (1..last).map(|n| n.to_string()).collect();
+        let question = format!("{} or {last}? ", numbers.join(", "));
+        out.push_str(&question);
+        out
+    }
+
+    /// The same for a pipe, with what to write instead.
+    fn told(&self, width: usize) -> String {
+        let mut out = format!(
+            "{}\n",
+            paragraph(&format!("\"{}\" may mean:", self.text.trim()), width, 0)
+        );
+        for choice in &self.choices {
+            out.push_str(&item(
+                &format!("{} (say: {})", choice.meaning, choice.id),
+                width,
+            ));
+            out.push('\n');
+        }
+        out
+    }
+}
+
+/// Asks back where nobody can answer.
+pub(super) fn ask_back(questions: &[Question], screen: &mut Screen<'_>) -> Stop {
+    let told = tell(questions, screen);
+    told.map_or_else(Stop::Broken, |()| Stop::Written(Outcome::AsksBack))
+}
+
+fn tell(questions: &[Question], screen: &mut Screen<'_>) -> std::io::Result<()> {
+    for question in questions {
+        write!(screen.out, "{}", question.told(screen.width))?;
+    }
+    let help = "Say it in other words, or write what stands behind 'say:' in its place.";
+    writeln!(screen.out, "{}", paragraph(help, screen.width, 0))
+}

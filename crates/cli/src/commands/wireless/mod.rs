@@ -1,0 +1,90 @@
+pub(crate) mod json;
+pub(crate) mod picture;
+pub(crate) mod text;
+
+use crate::arguments::{Format, Wireless};
+use crate::input::{self, Description, Stop};
+use crate::{Outcome, Screen};
+use narrows_core::catalogue::Catalogue;
+use narrows_core::plan::air::{Question, answer};
+use narrows_core::quantity::{DataRate, megabytes_per_second, parse};
+use narrows_core::site::parts::in_argument;
+use narrows_core::spread::{Draws, USUAL_DRAWS};
+
+/// The need where nobody says one, MB/s: a stream of camera material, or a copy at 200 Mb/s.
+const USUAL_NEED: f64 = 25.0;
+
+/// Says what desks and rooms get through the air, and where access points go.
+pub(crate) fn run(arguments: &Wireless, screen: &mut Screen<'_>) -> std::io::Result<Outcome> {
+    work_out(arguments, screen).or_else(Stop::outcome)
+}
+
+fn work_out(arguments: &Wireless, screen: &mut Screen<'_>) -> Result<Outcome, Stop> {
+    let catalogue: Catalogue = input::catalogue(screen)?;
+    let description = input::file(&arguments.site, screen)?;
+    let site = input::site(&description, &arguments.set, &catalogue, screen)?;
+    let question = Question {
+        need: need(arguments, &description, screen)?,
+        place: arguments.place,
+        radar: !arguments.without_radar,
+    };
+    if arguments.place.is_some() && site.house.jacks.is_empty() {
+        return Err(input::refuse(
+            screen,
+            "the site has no jack for an access point",
+            "add [jack.NAME] with the room that it is in",
+        ));
+    }
+    let mut draws = Draws::new(USUAL_DRAWS);
+    let found = answer(&site, &question, &catalogue, &mut draws).map_err(|fault| {
+        input::refuse(
+            screen,
+            &fault.to_string(),
+            "look at the site with narrows check",
+        )
+    })?;
+    let shown = text::Shown {
+        answer: &found,
+        width: screen.width,
+    };
+    if let Some(path) = &arguments.svg {
+        if site.house.rooms.is_empty() {
+            return Err(input::refuse(
+                screen,
+                "--svg draws rooms, and the site has none",
+                "add [room.NAME] with floor, left, front, wide and deep",
+            ));
+        }
+        let drawn = picture::draw(&site, &found);
+        if let Err(error) = std::fs::write(path, drawn) {
+            let what = format!("cannot write {}: {error}", path.display());
+            return Err(input::refuse(screen, &what, "give another file"));
+        }
+    }
+    let printed = match arguments.format {
+        Format::Json => json::render(&found).map_err(std::io::Error::other)?,
+        Format::Csv => shown.table().csv()?,
+        Format::Markdown => shown.table().markdown(),
+        Format::Text => shown.text(),
+    };
+    write!(screen.out, "{printed}")?;
+    Ok(if arguments.need.is_some() && shown.missed() {
+        Outcome::NotMet
+    } else {
+        Outcome::Fine
+    })
+}
+
+fn need(
+    arguments: &Wireless,
+    description: &Description,
+    screen: &mut Screen<'_>,
+) -> Result<DataRate, Stop> {
+    let Some(text) = &arguments.need else {
+        return Ok(megabytes_per_second(USUAL_NEED));
+    };
+    parse::<DataRate>(text).map_err(|fault| {
+        let faults = in_argument(text, "the need cannot be read", &fault);
+        input::show(&faults, description, &[], screen)
+    })
+}

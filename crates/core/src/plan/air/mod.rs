@@ -1,0 +1,12 @@
+//! What desks and rooms get through the air, and where access points go.
+
+mod answer;
+mod house;
+mod place;
+#[cfg(test)]
+mod tests;
+
+pub use answer::{
+    Answer, CAUTIONS, LinkRow, Placement, Question, RoomRow, Shade, Spans, USUAL_AIR_DRAWS, answer,
+};
+pub(crate) use house::between;
