@@ -1,3 +1,4 @@
+use super::array::scaled;
 use super::hop::{Adds, Fork, Hop, HopKind};
 use super::tiring::Tires;
 use super::{BudgetFault, Builder, Warning, WarningKind};
@@ -251,9 +252,7 @@ impl Builder<'_, '_> {
             &self.catalogue.spread::<f64>(row)?,
             &self.catalogue.number(row)?.source,
         );
-        Ok(self
-            .sheet
-            .of2(&IN_PLACE, &rate, &error, |r: DataRate, e: f64| r * ratio(e)))
+        Ok(self.sheet.of2(&IN_PLACE, &rate, &error, scaled))
     }
 
     /// Adds a port's slot or adapter, where it is told.
@@ -346,8 +345,12 @@ impl Builder<'_, '_> {
         for (drive, _) in desk.disk.value.options() {
             let mut one = self.drive(&id, drive, &desk.disk_fill, here);
             if long {
-                one.tires =
-                    self.tires((&id, drive), &one.now, &desk.disk_capacity, &desk.disk_fill)?;
+                one.tires = self.tires(
+                    (&id, drive),
+                    (&one.now, None),
+                    &desk.disk_capacity,
+                    &desk.disk_fill,
+                )?;
             }
             options.push(one);
         }
