@@ -313,8 +313,9 @@ pub(crate) struct Measuring {
     /// The folder of the share that a test file is written into, and removed from
     #[arg(long, value_name = "FOLDER", requires = "measure")]
     pub folder: Option<PathBuf>,
-    /// The address of the machine on which narrows measure network --wait runs
-    #[arg(long, value_name = "ADDRESS", requires = "measure")]
+    /// Be asked one question at a time, the one that tells most a minute first. With --measure: the address of the machine on
+    /// which narrows measure network --wait runs
+    #[arg(long, value_name = "ADDRESS", num_args = 0..=1, default_missing_value = "")]
     pub ask: Option<String>,
     /// A file with the token that the other machine shows
     #[arg(long, value_name = "FILE", requires = "ask")]
