@@ -212,9 +212,9 @@ impl Builder<'_, '_> {
             _ => return Ok(()),
         };
         let note = match (stripes, sums) {
-            (true, true) => "one thread: parity and checksums",
-            (true, false) => "one thread: parity",
-            _ => "one thread: checksums",
+            (true, true) => "one core: parity and checksums",
+            (true, false) => "one core: parity",
+            _ => "one core: checksums",
         };
         self.hops.push(Hop {
             id,

@@ -22,6 +22,9 @@ pub struct DriveChoice {
 
 const FORM: &str = "write a capacity, a class and perhaps a price: '10 TB hdd-7200, 240 EUR'";
 
+/// The class of drives of which nobody said one: a hard disk of a speed that is not known.
+const NO_CLASS: &str = "hdd";
+
 impl DriveChoice {
     /// Reads `10 TB hdd-7200, 240 EUR`; the price may be missing.
     ///
@@ -41,7 +44,24 @@ impl DriveChoice {
         Ok(made)
     }
 
+    /// A drive in any usual words; faults are those of the form that the help shows.
     fn unpriced(text: &str, catalogue: &Catalogue) -> Result<Self, UnitFault> {
+        Self::as_written(text, catalogue).or_else(|fault| {
+            let heard = crate::said::drives(catalogue, text);
+            let clear = heard.stray.is_empty()
+                && heard.count.is_none()
+                && heard.level.is_none()
+                && heard.spares.is_none()
+                && heard.capacity.is_some();
+            let meant = heard
+                .long()
+                .filter(|_| clear)
+                .ok_or_else(|| fault.clone())?;
+            Self::as_written(&meant, catalogue).map_err(|_| fault)
+        })
+    }
+
+    fn as_written(text: &str, catalogue: &Catalogue) -> Result<Self, UnitFault> {
         let pieces = drive_pieces(text);
         let end = text.trim_end().len();
         if let Some((at, count)) = pieces.count {
@@ -52,19 +72,17 @@ impl DriveChoice {
             ));
         }
         let whole = text.len() - text.trim_start().len()..end;
-        let (Some((size_at, size)), Some((class_at, class))) = (pieces.capacity, pieces.class)
-        else {
-            let missing = if pieces.capacity.is_none() {
-                "no capacity"
-            } else {
-                "no class"
-            };
+        let Some((size_at, size)) = pieces.capacity else {
             return Err(UnitFault::new(
                 whole.start.min(end)..end,
-                format!("'{}' has {missing}", text.trim()),
+                format!("'{}' has no capacity", text.trim()),
                 FORM,
             ));
         };
+        let (class_at, said) = pieces.class.unwrap_or((end, NO_CLASS));
+        // any usual spelling; what means nothing is refused below as it was written
+        let meant = crate::said::word(catalogue, "drive", said);
+        let class = meant.as_deref().unwrap_or(said);
         let capacity = parse::<Information>(size).map_err(|f| f.shifted(size_at))?;
         let size = DriveSize::new(capacity).map_err(|mut fault| {
             fault.span = size_at..size_at + size.len();
@@ -76,7 +94,7 @@ impl DriveChoice {
                 .map(|near| format!("; did you mean '{near}'?"))
                 .unwrap_or_default();
             return Err(UnitFault::new(
-                class_at..class_at + class.len(),
+                class_at..class_at + said.len(),
                 format!("'{class}' is no class of drives{near}"),
                 format!("write one of {}", known.join(", ")),
             ));
@@ -216,6 +234,11 @@ impl DriveChoice {
         &self.class
     }
 
+    /// Whether nobody said what class it is.
+    pub fn is_of_unknown_class(&self) -> bool {
+        self.class == NO_CLASS
+    }
+
     /// What one costs.
     pub fn price(&self) -> Option<&Money> {
         self.price.as_ref()
@@ -280,9 +303,20 @@ mod tests {
     }
 
     #[test]
+    fn drives_without_a_class_are_hard_disks_of_a_speed_that_is_not_known() {
+        for (text, shown) in [
+            ("12TB", "12 TB hdd"),
+            ("12 TB, 240 EUR", "12 TB hdd, 240 EUR"),
+            ("12 TB 7200rpm", "12 TB hdd-7200"),
+        ] {
+            let made = DriveChoice::parse(text, &catalogue()).unwrap();
+            assert_eq!(made.to_string(), shown, "{text}");
+        }
+    }
+
+    #[test]
     fn what_is_wrong_with_a_choice_is_pointed_at() {
         for (text, spot, said) in [
-            ("10 TB", "10 TB", "no class"),
             ("hdd-7200", "hdd-7200", "no capacity"),
             ("", "", "no capacity"),
             ("6 x 10 TB hdd-7200", "6", "counts drives"),
@@ -317,7 +351,7 @@ mod tests {
             "drive\n",
             "disk,price\n",
             "drive,cost\n1 TB hdd,2 EUR\n",
-            "drive,price\n\"1 TB",
+            "drive,price\n\"1 TBs",
         ] {
             assert!(DriveChoice::table(text, &catalogue()).is_err(), "{text}");
         }

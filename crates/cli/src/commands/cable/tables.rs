@@ -77,7 +77,7 @@ impl Shown<'_> {
             ("95 %", Side::Right),
             ("links %", Side::Right),
             ("holds %", Side::Right),
-            ("eaten by", Side::Left),
+            ("main noise", Side::Left),
         ]);
         let mut help = Table::new(&[
             ("run", Side::Left),
@@ -309,7 +309,7 @@ impl Shown<'_> {
     }
 }
 
-fn eats(verdict: &Verdict) -> String {
+pub(super) fn eats(verdict: &Verdict) -> String {
     match &verdict.noise_shares {
         Some(shares) => eaten(shares),
         None => standing(verdict.standing).to_owned(),
