@@ -1,12 +1,12 @@
 use super::link::port_note;
 use super::{BudgetFault, Builder, Warning, WarningKind};
 use crate::catalogue::Catalogue;
-use crate::copper::{Copper, Fibre};
+use crate::copper::{Copper, Fibre, Installation};
 use crate::hop::copper::{Chances, SLOWEST, chances};
 use crate::quantity::{DataRate, Length, LinkRate, Measure, Ratio, ratio, show};
 use crate::route::RouteLink;
 use crate::site::{Medium, Port, Run};
-use crate::spread::{Spread, normal_share};
+use crate::spread::{Choice, Spread, normal_share};
 use crate::working::{Column, How, Sheet};
 use std::cell::RefCell;
 use std::collections::HashMap;
@@ -62,16 +62,44 @@ impl Cabling {
     fn chances(
         &self,
         (category, bundle): (&str, &str),
+        installed: &Installation,
         length: Length,
         rates: &[LinkRate],
     ) -> Arc<[Chances]> {
-        let key = format!("{category} {bundle} {} {rates:?}", length.base());
+        let key = format!(
+            "{category} {bundle} {installed:?} {} {rates:?}",
+            length.base()
+        );
         if let Some(found) = self.known.borrow().get(&key) {
             return Arc::clone(found);
         }
-        let found: Arc<[Chances]> = chances(&self.copper, (category, bundle), length, rates).into();
+        let found: Arc<[Chances]> =
+            chances(&self.copper, (category, bundle), installed, length, rates).into();
         self.known.borrow_mut().insert(key, Arc::clone(&found));
         found
+    }
+
+    /// One curve a kind of cable and a lay of it that it may be.
+    fn curves(
+        &self,
+        (categories, bundles): (&Choice<String>, &Choice<String>),
+        installed: &Installation,
+        lengths: &[Length],
+        rates: &[LinkRate],
+    ) -> Vec<Curve> {
+        let mut curves = Vec::new();
+        for (category, _) in categories.options() {
+            for (bundle, _) in bundles.options() {
+                let nodes = lengths.iter().map(|&length| {
+                    let found = self.chances((category, bundle), installed, length, rates);
+                    (length.base(), found)
+                });
+                curves.push(Curve {
+                    nodes: nodes.collect(),
+                });
+            }
+        }
+        curves
     }
 
     /// Lengths at which the physics is evaluated: where a promise ends within a length that is not
@@ -165,24 +193,15 @@ impl Builder<'_, '_> {
             category,
             length,
             bundle,
+            installed,
         } = &run.medium
         else {
             self.look_at_clear(run, link, best);
             return certain(self, "both ends know it", port_note);
         };
         let lengths = self.cabling.nodes(&length.value, common);
-        let mut curves: Vec<Curve> = Vec::new();
-        for (category, _) in category.value.options() {
-            for (bundle, _) in bundle.value.options() {
-                let nodes = lengths.iter().map(|&l| {
-                    let found = self.cabling.chances((category, bundle), l, common);
-                    (l.base(), found)
-                });
-                curves.push(Curve {
-                    nodes: nodes.collect(),
-                });
-            }
-        }
+        let kinds = (&category.value, &bundle.value);
+        let curves = self.cabling.curves(kinds, installed, &lengths, common);
         let sure = curves.iter().all(|curve| {
             curve
                 .nodes
