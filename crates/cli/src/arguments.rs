@@ -62,6 +62,8 @@ pub(crate) enum Command {
     Ports(Ports),
     /// Make one page to show the team: drawing, ledgers, patch list, labels, what it should be
     Report(Report),
+    /// Print the JSON Schema of a site file, or of what a command answers with --format json
+    Schema(Schema),
     /// Predict what every task gets while all go on, who drops frames and how full each place is
     Together(Together),
     /// Say what desks and rooms get through the air, and on which jacks access points go
@@ -520,6 +522,13 @@ pub(crate) struct Example {
 }
 
 #[derive(Debug, Args)]
+pub(crate) struct Schema {
+    /// site; a command, for example budget; day, for together --day; faults, for what cannot be used
+    #[arg(value_name = "WHAT")]
+    pub of: String,
+}
+
+#[derive(Debug, Args)]
 pub(crate) struct Facts {
     /// Only rows that contain this word, for example hdd-7200, pcie or words
     pub word: Option<String>,
@@ -721,6 +730,7 @@ impl Command {
             Self::Outage(a) => ("outage", a.format),
             Self::Ports(a) => ("ports", a.format),
             Self::Report(_) => ("report", Format::Text),
+            Self::Schema(_) => ("schema", Format::Text),
             Self::Together(a) => ("together", a.format),
             Self::Wireless(a) => ("wireless", a.format),
         }

@@ -4,6 +4,7 @@ use crate::array::DriveSize;
 use crate::catalogue::Catalogue;
 use crate::nearest::nearest;
 use crate::quantity::{DataRate, Information, Money, UnitFault, parse};
+use crate::sheet::Cell;
 use crate::site::{
     Array, Drive, Fault, Faults, Known, Place, StatedFlash, Value, drive_pieces, one_drive,
 };
@@ -147,24 +148,30 @@ impl DriveChoice {
         array.map_or_else(|| "layouts".to_owned(), |array| format!("array.{array}"))
     }
 
-    /// Reads a table with the columns `drive` and `price`; the price may be missing in all rows.
-    /// Lines that begin with # are comments.
+    /// Reads a table with the columns `drive` and `price`, in any case and order, with commas, semicolons
+    /// or tabs; the price may be missing in all rows. Rows that begin with # are comments.
     ///
     /// # Errors
     /// With every row that is wrong.
     pub fn table(text: &str, catalogue: &Catalogue) -> Result<Vec<Self>, Faults> {
-        let mut reader = csv::ReaderBuilder::new()
-            .comment(Some(b'#'))
-            .flexible(true)
-            .trim(csv::Trim::All)
-            .from_reader(text.as_bytes());
         let fault = |span, found: String, help: String| {
             Fault::new(Place::file(span), "the choices cannot be read", found, help)
         };
-        let heads = reader.headers().cloned().unwrap_or_default();
-        let column = |name: &str| heads.iter().position(|head| head == name);
-        let first_line = 0..text.lines().next().map_or(0, str::len);
         let help = "the first line names the columns: drive,price";
+        let mut rows = crate::sheet::rows(text).map_err(|at| {
+            let found = "a quotation mark is never closed".to_owned();
+            fault(at..at + 1, found, "close it, or leave it out".to_owned())
+        })?;
+        let is_comment = |row: &Vec<Cell>| {
+            let first = row.first().map_or("", |cell| cell.text.trim_start());
+            first.starts_with('#')
+        };
+        rows.retain(|row| !is_comment(row));
+        let mut rows = rows.into_iter();
+        let heads = rows.next().unwrap_or_default();
+        let named = |cell: &Cell| cell.text.trim().to_lowercase();
+        let column = |name: &str| heads.iter().position(|head| named(head) == name);
+        let first_line = 0..text.lines().next().map_or(0, str::len);
         let Some(drive_at) = column("drive") else {
             return Err(fault(
                 first_line,
@@ -173,36 +180,35 @@ impl DriveChoice {
             )
             .into());
         };
-        if let Some(head) = heads.iter().find(|h| !matches!(*h, "drive" | "price")) {
-            let span = within(text, 0, head);
-            return Err(fault(span, format!("'{head}' is no column"), help.to_owned()).into());
+        let known = |cell: &&Cell| matches!(named(cell).as_str(), "drive" | "price" | "");
+        if let Some(head) = heads.iter().find(|head| !known(head)) {
+            let found = format!("'{}' is no column", head.text.trim());
+            return Err(fault(head.span.clone(), found, help.to_owned()).into());
         }
         let price_at = column("price");
         let mut made = Vec::new();
         let mut faults = Vec::new();
-        for record in reader.records() {
-            let record = match record {
-                Ok(record) => record,
-                Err(error) => {
-                    let at = error.position().map_or(0, |p| p.byte() as usize);
-                    faults.push(fault(at..at, error.to_string(), help.to_owned()));
-                    continue;
-                }
-            };
-            let line_at = record.position().map_or(0, |p| p.byte() as usize);
-            let mut located = |cell: &str, error: &UnitFault| {
-                let cell = within(text, line_at, cell);
-                let span = cell.start + error.span.start.min(cell.len())
-                    ..cell.start + error.span.end.min(cell.len());
+        for row in rows {
+            let mut located = |cell: &Cell, error: &UnitFault| {
+                let end = cell.span.end;
+                let span = (cell.span.start + error.span.start).min(end)
+                    ..(cell.span.start + error.span.end).min(end);
                 faults.push(fault(span, error.found.clone(), error.help.clone()));
             };
-            let cell = record.get(drive_at).unwrap_or_default();
-            let drive = Self::unpriced(cell, catalogue).map_err(|e| located(cell, &e));
-            let cell = price_at.and_then(|at| record.get(at)).unwrap_or_default();
-            let price = if cell.is_empty() {
+            let nothing = Cell {
+                text: String::new(),
+                span: row.last().map_or(0..0, |cell| cell.span.end..cell.span.end),
+            };
+            let cell = row.get(drive_at).unwrap_or(&nothing);
+            let drive = Self::unpriced(&crate::sheet::pointed(&cell.text), catalogue)
+                .map_err(|error| located(cell, &error));
+            let cell = price_at.and_then(|at| row.get(at)).unwrap_or(&nothing);
+            let price = if cell.text.trim().is_empty() {
                 Ok(None)
             } else {
-                Money::parse(cell).map(Some).map_err(|e| located(cell, &e))
+                Money::parse(&cell.text)
+                    .map(Some)
+                    .map_err(|error| located(cell, &error))
             };
             if let (Ok(mut drive), Ok(price)) = (drive, price) {
                 drive.price = price;
@@ -267,13 +273,6 @@ impl std::fmt::Display for DriveChoice {
             None => Ok(()),
         }
     }
-}
-
-/// Where a cell stands, looked for from the start of its line.
-fn within(text: &str, line_at: usize, cell: &str) -> std::ops::Range<usize> {
-    let rest = text.get(line_at..).unwrap_or_default();
-    let at = line_at + rest.find(cell).unwrap_or(0);
-    at..at + cell.len()
 }
 
 #[cfg(test)]
@@ -342,6 +341,10 @@ mod tests {
             shown,
             ["10 TB hdd-7200, 240 EUR", "8 TB hdd-5400, 139.90 EUR"]
         );
+        let text = "sep=;\nPrice;Drive\n240,50 EUR;10 TB HDD-7200\n;7,68 TB nvme-server\n";
+        let made = DriveChoice::table(text, &catalogue()).unwrap();
+        let shown: Vec<String> = made.iter().map(ToString::to_string).collect();
+        assert_eq!(shown, ["10 TB hdd-7200, 240.50 EUR", "7680 GB nvme-server"]);
         let text = "drive,price\n10 TB hdd-7200,dear\n8 TB floppy,139 EUR\n";
         let faults = DriveChoice::table(text, &catalogue()).unwrap_err();
         let spots: Vec<&str> = faults.into_iter().map(|f| &text[f.span.clone()]).collect();

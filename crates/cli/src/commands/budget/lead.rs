@@ -238,7 +238,8 @@ impl Shown<'_> {
     /// What a change does, in the first line; where it does nothing, at once why.
     fn changed(&self) -> Lead {
         let after = self.latest();
-        let needed = self.needed(&after.flows).unwrap_or_default();
+        let mut needed = danger(self.site).unwrap_or_default();
+        needed.push_str(&self.needed(&after.flows).unwrap_or_default());
         let noticed: Vec<&Change> = self.changes.iter().filter(|c| c.noticeable).collect();
         if noticed.is_empty() {
             return self.unchanged(&needed);
@@ -318,7 +319,6 @@ impl Shown<'_> {
 
     /// A change that nobody would notice: what holds back all the same, and what would help with it.
     fn unchanged(&self, needed: &str) -> Lead {
-        let after = self.latest();
         let Some(flow) = self.concerned() else {
             return Lead {
                 what: format!("{needed}No difference that anybody would notice."),
@@ -354,7 +354,6 @@ impl Shown<'_> {
                 three_digits(tried.times())
             )
         });
-        let _ = after;
         Lead {
             what,
             why: Some(format!("{}.", self.limits_of(flow))),

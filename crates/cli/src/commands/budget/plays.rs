@@ -304,12 +304,12 @@ fn lead(groups: &[(Vec<&str>, &Both)], rasters: &[Raster]) -> Lead {
                 Some(after) if after < before => format!(", then {}", many(after)),
                 _ => String::new(),
             };
-            let layers = if before == 1 { "layer" } else { "layers" };
-            Some(format!(
-                "{} {verb} {} {layers}{then}",
-                listed(names),
-                many(before)
-            ))
+            let layers = match before {
+                0 => "none".to_owned(),
+                1 => "1 layer".to_owned(),
+                _ => format!("{} layers", many(before)),
+            };
+            Some(format!("{} {verb} {layers}{then}", listed(names)))
         })
         .collect();
     let given: Vec<String> = groups

@@ -3,7 +3,7 @@
 use crate::arguments::{Buy, Format};
 use crate::commands::buy::text::CABLE_WORK;
 use crate::input::{self, Stop};
-use crate::render::lead::{Lead, listed};
+use crate::render::lead::{Lead, listed, the};
 use crate::render::parts;
 use crate::render::places::Places;
 use crate::render::prose::{item, paragraph, rate};
@@ -224,7 +224,10 @@ fn text(arguments: &Buy, found: &[Next], site: &Site, width: usize) -> String {
             parts::part(&first.better, places),
             said(first)
         ),
-        why: Some(format!("today the {} hold it back.", first.place)),
+        why: Some(format!(
+            "today the narrowest place is {}.",
+            the(&first.place)
+        )),
         next: Some(format!(
             "with prices in hand: narrows buy {}{} --offer \"WHAT for WHOM, PRICE\", once for each.",
             arguments.site.display(),
@@ -236,9 +239,7 @@ fn text(arguments: &Buy, found: &[Next], site: &Site, width: usize) -> String {
         )),
     };
     let mut out = lead.text(width);
-    out.push_str(
-        "\nThe next better part of each place, the one that gives most first, without prices:\n",
-    );
+    out.push_str("\nThe next better part of each place, unpriced, the most useful first:\n");
     for next in found {
         let text = format!("{}: {}.", parts::part(&next.better, places), said(next));
         let _ = writeln!(out, "{}", item(&text, width));

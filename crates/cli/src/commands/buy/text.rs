@@ -184,7 +184,7 @@ impl Shown<'_> {
         let offers = counted(self.question.offers.len(), "offer", "offers");
         Lead {
             what: format!(
-                "Nothing among {offers}{money} helps: {} a day are waited for data, whatever is bought.",
+                "Nothing among {offers}{money} helps noticeably: {} a day are waited for data, whatever is bought.",
                 time(answer.today.waits.mean)
             ),
             why: Some("each offer is listed below with what stands in its way.".to_owned()),

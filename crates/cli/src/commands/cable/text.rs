@@ -1,6 +1,6 @@
 use crate::commands::cable::Asking;
 use crate::commands::cable::tables::eats;
-use crate::commands::cable::words::{one, sure, with_after};
+use crate::commands::cable::words::{cases, one, sure, with_after};
 use crate::render::lead::Lead;
 use crate::render::prose::{counted, item, paragraph};
 use crate::render::steps::tree;
@@ -415,18 +415,18 @@ fn one_run(report: &Report) -> String {
     let best = rows.iter().rev().find(|row| one(row.today.p_hold) >= 0.9);
     let mut text = match best {
         Some(row) => format!(
-            "{label}: {} holds in {} of cases{}.",
+            "{label}: {} holds in {} of 100 cases{}.",
             row.rate,
-            sure(row.today.p_hold),
+            cases(row.today.p_hold),
             row.upgraded.map_or(String::new(), |later| format!(
                 " today, in {} when all neighbours run at it too",
-                sure(later.p_hold)
+                cases(later.p_hold)
             ))
         ),
         None => format!("{label}: no rate holds in 90 of 100 cases."),
     };
     if let Some(row) = rows.iter().find(|row| one(row.today.p_hold) < 0.9) {
-        let _ = write!(text, " {} holds in {}.", row.rate, sure(row.today.p_hold));
+        let _ = write!(text, " {} holds in {}.", row.rate, cases(row.today.p_hold));
     }
     text
 }

@@ -7,7 +7,7 @@ use crate::render::table::{Side, Table, tied};
 use narrows_core::array::capacity::{LayoutSearch, Miss, Need, Space, Wanted};
 use narrows_core::array::durability::NOT_A_BACKUP;
 use narrows_core::array::{Bytes, Layout};
-use narrows_core::quantity::{exact, show};
+use narrows_core::quantity::{exact, show, three_digits, units};
 use narrows_core::work::Footage;
 use std::fmt::Write;
 
@@ -48,9 +48,9 @@ impl Shown<'_> {
         let asked = match self.footage {
             // bytes to the last are for no one's eyes
             Some(footage) => {
-                let hours = show(footage.time);
+                let hours = three_digits(footage.time.get::<units::time::hour>());
                 let size = decimal(self.wanted.need.asked());
-                format!("{hours} of {} ({size})", footage.what)
+                format!("{hours} h of {} ({size})", footage.what)
             }
             None => exact(self.wanted.need.asked().information()),
         };

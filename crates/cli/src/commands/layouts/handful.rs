@@ -34,45 +34,33 @@ fn one_in(row: &Row) -> String {
     if chance <= 0.0 {
         return "never".to_owned();
     }
-    let arrays = 1.0 / chance;
-    let rounded: f64 = format!("{arrays:.0e}").parse().unwrap_or(arrays);
-    if rounded >= 1e9 {
-        "a billion".to_owned()
-    } else if rounded >= 1e6 {
-        format!("{:.0} million", rounded / 1e6)
-    } else {
-        format!("{rounded:.0}")
+    let thousands = 1e-3 / chance;
+    if thousands < 1.0 {
+        return format!("{thousands:.1}");
     }
+    let rounded: f64 = format!("{thousands:.0e}").parse().unwrap_or(thousands);
+    format!("{:.0}", rounded.min(1e6))
 }
 
-/// What a layout has less of than the best of the others.
-fn gives_up(picked: &Picked<'_>) -> String {
-    let Some((criterion, share)) = picked.gives_up else {
-        return "nothing much".to_owned();
-    };
+/// What a layout has less of than the best of the others, and by how many percent.
+fn gives_up(picked: &Picked<'_>) -> Option<(&'static str, String)> {
+    let (criterion, share) = picked.gives_up?;
     let less = match criterion {
         Criterion::Usable => "space",
         Criterion::Read => "reading",
         Criterion::Write => "writing",
-        _ => "degraded reading",
+        _ => "degraded",
     };
-    let part = match 1.0 - share {
-        s if s < 0.17 => "a tenth of",
-        s if s < 0.29 => "a quarter of",
-        s if s < 0.42 => "a third of",
-        s if s < 0.58 => "half the",
-        s if s < 0.71 => "two thirds of",
-        s if s < 0.83 => "three quarters of",
-        _ => "most of the",
-    };
-    format!("{part} {less}")
+    Some((less, format!("{:.0}", (1.0 - share) * 100.0)))
 }
 
 /// A layout without the size of its drives, which stands above the table where there is one.
 fn short(shown: &Shown<'_>, row: &Row) -> String {
     let name = shown.short_name(row);
     match &shown.question.choices[..] {
-        [only] => name.replace(&format!(" x {}", only.size()), ""),
+        [only] => name
+            .replace(&format!(" x {}", only.size()), "")
+            .replace(&format!(" {}", only.size()), ""),
         _ => name,
     }
 }
@@ -106,9 +94,9 @@ pub(crate) fn text(shown: &[Shown<'_>]) -> String {
     first.push(
         &mut out,
         &format!(
-            "fail: any so many drives. reads, writes: MB/s at the array itself, one stream, {} full. lost: one of \
-             so many in a year, by its drives alone. gives up: against the best one here; degraded: with \
-             a drive missing.",
+            "fail: any so many drives. reads, writes: MB/s at the array itself, one stream, {} full. 1 in 1000: of \
+             so many thousand arrays one is lost in a year, by its drives alone. gives up: against the \
+             best one here; degraded: reading with a drive missing.",
             first.question.fill.value
         ),
         0,
@@ -163,13 +151,13 @@ fn lead(shown: &[Shown<'_>]) -> Lead {
         let most = picked.iter().find(|p| p.picks.contains(&Pick::MostSpace));
         if let (None, Some(most)) = (&why, most) {
             why = Some(if std::ptr::eq(most.row, row) {
-                "nothing here has more space, and no figure of it is far from the best.".to_owned()
+                "nothing here has more space, and its worst figure is the best.".to_owned()
             } else {
                 format!(
-                    "no figure of it is far from the best; {} has {} TB and gives up {}.",
+                    "its worst figure is the best of those that are as safe; {} has {} TB, and any {} may fail.",
                     tied(&one.short_name(most.row)),
                     terabytes(most.row),
-                    gives_up(most)
+                    most.row.survives_any
                 )
             });
         }
@@ -201,12 +189,12 @@ fn table(shown: &Shown<'_>, picked: &[Picked<'_>]) -> Table {
         ("fail", Side::Right),
         ("reads", Side::Right),
         ("writes", Side::Right),
-        ("lost: 1 in", Side::Right),
+        ("1 in 1000", Side::Right),
     ];
     if priced {
         heads.push((currency, Side::Right));
     }
-    heads.push(("gives up", Side::Left));
+    heads.push(("gives up %", Side::Left));
     let mut table = Table::new(&heads).folding(0);
     for one in picked {
         let row = one.row;
@@ -227,7 +215,9 @@ fn table(shown: &Shown<'_>, picked: &[Picked<'_>]) -> Table {
                 .map_or(String::new(), ToString::to_string);
             cells.push(price.split(' ').next().unwrap_or_default().to_owned());
         }
-        cells.push(gives_up(one));
+        cells.push(
+            gives_up(one).map_or_else(|| "little".to_owned(), |(less, by)| format!("{less} {by}")),
+        );
         table.row(cells);
     }
     table

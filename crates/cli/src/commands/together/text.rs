@@ -122,6 +122,13 @@ impl Shown<'_> {
         let answer = self.latest();
         let mut out = String::new();
         let mut lead = lead(answer, Places::of(self.site));
+        if self.after.is_some() {
+            let there = match &self.arguments.compare {
+                Some(_) => format!("At {}: ", self.latest().site),
+                None => "With the change: ".to_owned(),
+            };
+            lead.what.insert_str(0, &there);
+        }
         if let Some(text) = danger(self.site) {
             lead.what.insert_str(0, &text);
         }
