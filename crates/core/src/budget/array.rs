@@ -201,7 +201,7 @@ impl Builder<'_, '_> {
         let what = if stripes { "stripes" } else { "checksums" };
         let ceiling = self.class_rate(&id, &nas.cpu, &class, what)?;
         let note = format!(
-            "one thread: {}",
+            "one core: {}",
             if stripes { "parity" } else { "checksums" }
         );
         self.hops.push(Hop {

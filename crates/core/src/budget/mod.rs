@@ -36,7 +36,7 @@ pub(crate) use flow::six_digits;
 pub use flow::{Answer, Ceiling, Flow, FlowHop, Limit, Need, RateRange, TimeRange};
 pub use hop::HopKind;
 pub use transfer::{Slowing, Transfer};
-pub use unknowns::UnknownShare;
+pub use unknowns::{Outcome, UnknownShare};
 pub use warning::{Warning, WarningKind};
 pub use way::Towards;
 pub(crate) use way::{Asked, Common, Passed, Way, fastest, way};

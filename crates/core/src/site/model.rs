@@ -96,6 +96,13 @@ pub enum Drive {
 }
 
 impl Drive {
+    /// Its class word in the catalogue.
+    pub fn class(&self) -> &str {
+        match self {
+            Self::Spinning { class, .. } | Self::Flash { class, .. } => class,
+        }
+    }
+
     /// Whether its tracks overlap, so that what is written over is put together anew.
     pub fn is_shingled(&self) -> bool {
         matches!(self, Self::Spinning { class, .. } if class == "hdd-smr")

@@ -240,6 +240,9 @@ fn one_by_one(read: &Read, path: &Path) -> Result<Said<Budget>, String> {
         before: &answer,
         after: None,
         changes: &[],
+        site: &read.site,
+        stand_ins: &[],
+        tried: &[],
         width: WIDE,
     };
     let lines = first_lines(&shown.text());
@@ -265,6 +268,7 @@ fn at_once(read: &Read, path: &Path) -> Result<Said<Together>, String> {
     let shown = together::text::Shown {
         arguments: &arguments,
         room: &room,
+        site: &read.busy,
         before: &answer,
         after: None,
         width: WIDE,
@@ -355,7 +359,7 @@ fn choices(read: &Read, path: &Path) -> Result<Vec<(String, Said<Layouts>)>, Str
             terminal: false,
         };
         let Ok((question, assumptions)) =
-            layouts::question(&arguments, &read.catalogue, &mut nowhere)
+            layouts::question(&arguments, None, &read.catalogue, &mut nowhere)
         else {
             continue;
         };
@@ -369,7 +373,7 @@ fn choices(read: &Read, path: &Path) -> Result<Vec<(String, Said<Layouts>)>, Str
             assumptions: &assumptions,
             width: WIDE,
         };
-        let lines = first_lines(&shown.text());
+        let lines = first_lines(&layouts::handful::text(std::slice::from_ref(&shown)));
         found.push((array.name.clone(), Said { lines, answer }));
     }
     Ok(found)
