@@ -106,6 +106,10 @@ pub(crate) struct Budget {
     /// How the number of one hop comes about, for example array.vault
     #[arg(long, value_name = "HOP")]
     pub why: Option<String>,
+    /// Say what the next better part of each hop would give: the next rate of a link, the next class of
+    /// drive or processor
+    #[arg(long, conflicts_with_all = ["compare", "plays"])]
+    pub better: bool,
     /// Change a value and compare, for example 'nas.store.port.a.rate="10 Gb/s"' (repeatable)
     #[arg(long, value_name = "PATH=VALUE")]
     pub set: Vec<String>,

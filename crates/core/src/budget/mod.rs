@@ -4,6 +4,7 @@
 mod air;
 mod array;
 mod background;
+mod better;
 mod branches;
 mod build;
 mod clear;
@@ -30,6 +31,7 @@ mod unknowns;
 mod warning;
 mod way;
 
+pub use better::{Better, Written, better};
 pub use branches::Branch;
 pub use compare::{Change, NOTICEABLE, compare};
 pub(crate) use flow::six_digits;

@@ -294,6 +294,8 @@ pub(super) static FIELDS: &[Field] = &[
         "The channel it is set to; access points on one channel share its time.", "look in its settings for the channel"),
     row(Section::AccessPoint, "busy", quantity_or_zero(Kind::Fraction), "the catalogue's air.busy of the band", "\"10..30 %\"",
         "Share of the time that neighbours take on its channel.", "look for channel use in its status page"),
+    row(Section::AccessPoint, "power", Form::YesNo, "no", "true",
+        "Whether it takes its power over its cable.", "look whether a plug hangs on it, or the switch says PoE at its port"),
     row(Section::AccessPoint, "port", PORTS, "none; it passes on through the air", "{ a = { rate = \"1 Gb/s\" } }",
         "Its wired ports by name; air is the radio.", "look at the back of the box"),
 

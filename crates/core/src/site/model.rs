@@ -287,6 +287,8 @@ pub struct Cell {
     pub channel: Option<u32>,
     /// Share of the time that neighbours take.
     pub busy: Option<Value<Ratio>>,
+    /// Whether it takes its power over its cable.
+    pub power: bool,
 }
 
 /// Rooms, what stands between them, and jacks.

@@ -11,7 +11,7 @@ use crate::arguments::{Budget, Format, WorkWord};
 use crate::commands::report::file::draw;
 use crate::input::{self, Description, Stop};
 use crate::{Outcome, Screen};
-use narrows_core::budget::{Answer, Flow, Question, answer, compare};
+use narrows_core::budget::{Answer, Flow, Question, Written, answer, better, compare};
 use narrows_core::catalogue::Catalogue;
 use narrows_core::change::Edit;
 use narrows_core::quantity::{DataRate, Information, parse};
@@ -56,8 +56,8 @@ fn work_out(arguments: &Budget, screen: &mut Screen<'_>) -> Result<Outcome, Stop
         };
         return plays::run(arguments, &sites, &catalogue, &mut draws, screen);
     }
-    let first = ask(&before, &question, &catalogue, &mut draws, screen)?;
-    let (changed, second) = if let Some(other) = other {
+    let mut first = ask(&before, &question, &catalogue, &mut draws, screen)?;
+    let (changed, mut second) = if let Some(other) = other {
         let answer = ask(&other, &question, &catalogue, &mut draws, screen)?;
         (Some(other), Some(answer))
     } else if arguments.set.is_empty() {
@@ -67,6 +67,18 @@ fn work_out(arguments: &Budget, screen: &mut Screen<'_>) -> Result<Outcome, Stop
         let answer = ask(&after, &question, &catalogue, &mut draws, screen)?;
         (Some(after), Some(answer))
     };
+    if arguments.better {
+        let latest = second.as_mut().unwrap_or(&mut first);
+        let written = Written {
+            bytes: &description.bytes,
+            edits: &arguments.set,
+        };
+        let place = (changed.as_ref().unwrap_or(&before), written);
+        if let Err(fault) = better(latest, place, &question, &catalogue, &mut draws) {
+            let help = "ask narrows check what is missing in the site";
+            return Err(input::refuse(screen, &fault.to_string(), help));
+        }
+    }
     let changes = second.as_ref().map(|after| compare(&first, after));
     let site = changed.as_ref().unwrap_or(&before);
     let tried = if arguments.format == Format::Text && arguments.why.is_none() {
