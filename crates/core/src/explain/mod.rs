@@ -21,6 +21,7 @@ mod observed;
 mod places;
 mod reading;
 mod say;
+mod scaled;
 mod scenarios;
 mod tags;
 mod verdict;

@@ -47,7 +47,7 @@ fn work_out(arguments: &Buy, screen: &mut Screen<'_>) -> Result<Outcome, Stop> {
     };
     let description = input::file(&arguments.site, screen)?;
     let tasks = match &arguments.tasks {
-        Some(path) => Some(input::file(path, screen)?),
+        Some(path) => Some(input::list(path, input::TASKS, screen)?),
         None => None,
     };
     // what is wrong with the site itself is told before anything is bought
@@ -114,7 +114,7 @@ fn read(
     catalogue: &Catalogue,
     screen: &mut Screen<'_>,
 ) -> Result<Vec<Offer>, Stop> {
-    let file = input::file(&arguments.offers, screen)?;
+    let file = input::list(&arguments.offers, input::OFFERS, screen)?;
     let Ok(text) = std::str::from_utf8(&file.bytes) else {
         let what = format!("{} is not text", file.path);
         return Err(input::refuse(

@@ -3,6 +3,7 @@ pub(crate) mod picture;
 pub(crate) mod text;
 
 use crate::arguments::{Format, Wireless};
+use crate::commands::report::file::draw_text;
 use crate::input::{self, Description, Stop};
 use crate::{Outcome, Screen};
 use narrows_core::catalogue::Catalogue;
@@ -47,19 +48,12 @@ fn work_out(arguments: &Wireless, screen: &mut Screen<'_>) -> Result<Outcome, St
         answer: &found,
         width: screen.width,
     };
-    if let Some(path) = &arguments.svg {
-        if site.house.rooms.is_empty() {
-            return Err(input::refuse(
-                screen,
-                "--svg draws rooms, and the site has none",
-                "add [room.NAME] with floor, left, front, wide and deep",
-            ));
-        }
-        let drawn = picture::draw(&site, &found);
-        if let Err(error) = std::fs::write(path, drawn) {
-            let what = format!("cannot write {}: {error}", path.display());
-            return Err(input::refuse(screen, &what, "give another file"));
-        }
+    if arguments.svg.is_some() && site.house.rooms.is_empty() {
+        return Err(input::refuse(
+            screen,
+            "--svg draws rooms, and the site has none",
+            "add [room.NAME] with floor, left, front, wide and deep",
+        ));
     }
     let printed = match arguments.format {
         Format::Json => json::render(&found).map_err(std::io::Error::other)?,
@@ -67,7 +61,16 @@ fn work_out(arguments: &Wireless, screen: &mut Screen<'_>) -> Result<Outcome, St
         Format::Markdown => shown.table().markdown(),
         Format::Text => shown.text(),
     };
-    write!(screen.out, "{printed}")?;
+    let drawn = match &arguments.svg {
+        Some(path) => {
+            let picture = picture::draw(&site, &found);
+            draw_text((path, arguments.force), &picture, screen)?
+        }
+        None => false,
+    };
+    if !drawn {
+        write!(screen.out, "{printed}")?;
+    }
     Ok(if arguments.need.is_some() && shown.missed() {
         Outcome::NotMet
     } else {
