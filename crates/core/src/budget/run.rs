@@ -1,12 +1,12 @@
 use super::link::{port_note, short};
 use super::{BudgetFault, Builder, Warning, WarningKind};
 use crate::catalogue::Catalogue;
-use crate::copper::{Copper, Fibre};
+use crate::copper::{Copper, Fibre, Installation};
 use crate::hop::copper::{Chances, SLOWEST, chances};
 use crate::quantity::{DataRate, Length, LinkRate, Measure, Ratio, ratio, show};
 use crate::route::RouteLink;
 use crate::site::{Medium, Port, Run};
-use crate::spread::{Spread, normal_share};
+use crate::spread::{Choice, Spread, normal_share};
 use crate::working::{Column, How, Sheet};
 use std::cell::RefCell;
 use std::collections::HashMap;
@@ -55,6 +55,7 @@ pub(crate) struct Cabling {
 struct Known {
     category: String,
     bundle: String,
+    installed: Installation,
     rates: Vec<LinkRate>,
     chances: Arc<[Chances]>,
 }
@@ -71,19 +72,23 @@ impl Cabling {
     fn chances(
         &self,
         (category, bundle): (&str, &str),
+        installed: &Installation,
         length: Length,
         rates: &[LinkRate],
     ) -> Arc<[Chances]> {
         let bits = length.base().to_bits();
         let is = |known: &&Known| {
-            known.category == category && known.bundle == bundle && known.rates == rates
+            (known.category == category && known.bundle == bundle)
+                && known.installed == *installed
+                && known.rates == rates
         };
         let known = self.known.borrow();
         if let Some(found) = known.get(&bits).and_then(|all| all.iter().find(is)) {
             return Arc::clone(&found.chances);
         }
         drop(known);
-        let found: Arc<[Chances]> = chances(&self.copper, (category, bundle), length, rates).into();
+        let found: Arc<[Chances]> =
+            chances(&self.copper, (category, bundle), installed, length, rates).into();
         self.known
             .borrow_mut()
             .entry(bits)
@@ -91,10 +96,34 @@ impl Cabling {
             .push(Known {
                 category: category.to_owned(),
                 bundle: bundle.to_owned(),
+                installed: installed.clone(),
                 rates: rates.to_vec(),
                 chances: Arc::clone(&found),
             });
         found
+    }
+
+    /// One curve a kind of cable and a lay of it that it may be.
+    fn curves(
+        &self,
+        (categories, bundles): (&Choice<String>, &Choice<String>),
+        installed: &Installation,
+        lengths: &[Length],
+        rates: &[LinkRate],
+    ) -> Vec<Curve> {
+        let mut curves = Vec::new();
+        for (category, _) in categories.options() {
+            for (bundle, _) in bundles.options() {
+                let nodes = lengths.iter().map(|&length| {
+                    let found = self.chances((category, bundle), installed, length, rates);
+                    (length.base(), found)
+                });
+                curves.push(Curve {
+                    nodes: nodes.collect(),
+                });
+            }
+        }
+        curves
     }
 
     /// Lengths at which the physics is evaluated: where a promise ends within a length that is not
@@ -188,24 +217,15 @@ impl Builder<'_, '_> {
             category,
             length,
             bundle,
+            installed,
         } = &run.medium
         else {
             self.look_at_clear(run, link, best);
             return certain(self, "both ends know it", port_note);
         };
         let lengths = self.cabling.nodes(&length.value, common);
-        let mut curves: Vec<Curve> = Vec::new();
-        for (category, _) in category.value.options() {
-            for (bundle, _) in bundle.value.options() {
-                let nodes = lengths.iter().map(|&l| {
-                    let found = self.cabling.chances((category, bundle), l, common);
-                    (l.base(), found)
-                });
-                curves.push(Curve {
-                    nodes: nodes.collect(),
-                });
-            }
-        }
+        let kinds = (&category.value, &bundle.value);
+        let curves = self.cabling.curves(kinds, installed, &lengths, common);
         let sure = curves.iter().all(|curve| {
             curve
                 .nodes

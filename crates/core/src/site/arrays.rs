@@ -199,12 +199,11 @@ fn idle(id: String) -> Chosen<bool> {
 
 /// The plain levels that can be made of so many drives.
 fn layouts_for(count: usize) -> String {
-    let mut words: Vec<&str> = Level::ALL
+    let words: Vec<String> = Level::ALL
         .into_iter()
         .filter(|l| l.least_groups() == 1 && !l.is_pooled() && count >= l.least_drives())
         .filter(|l| *l != Level::Single || count == 1)
-        .map(Level::word)
+        .map(|level| level.to_string())
         .collect();
-    words.dedup();
     words.join(", ")
 }

@@ -11,6 +11,7 @@ use super::model::{Chosen, Drive, DriveSet, Known, Value as Drawn};
 use super::reader::{Part, Read, Reader, Reported};
 use super::tree::Node;
 use super::values::bounds;
+use crate::array::DriveSize;
 use crate::catalogue::{Catalogue, CatalogueFault};
 use crate::quantity::{DataRate, Information, Kind, Measure, UnitFault, parse};
 use crate::spread::{Choice, Spread};
@@ -154,6 +155,14 @@ impl Reader<'_> {
                     instead: None,
                 },
             ));
+        }
+        // a drive of a size that is sold, at both ends of what it may be
+        let (least, _, most) = spread.law().knots();
+        for end in [least, most] {
+            if let Err(fault) = DriveSize::new(Information::from_base(end)) {
+                let whole = UnitFault::new(at..at + text.len(), fault.found, fault.help);
+                return Err(self.unit(node, title(), whole));
+            }
         }
         Ok(Known::stated(format!("{}/capacity", part.id(key)), spread))
     }

@@ -322,6 +322,8 @@ fn fit(
             reader.unstated(part, length.clone(), cages)
         }
     }?;
+    let knows = ends.each_ref().map(|(_, end)| &end.port.knows[..]);
+    reader.heard_neighbours(part, &medium, knows)?;
     for (key, end) in ends {
         match (&medium, end.port.socket) {
             (Medium::Copper { .. }, Socket::Cage) => {

@@ -3,7 +3,7 @@
 use super::keeping::{CopyPlan, Project, Supply};
 use crate::air::{Link, Obstacle, Spoken};
 use crate::array::{DriveSize, Layout, LayoutFault, Level};
-use crate::copper::FibreGrade;
+use crate::copper::{FibreGrade, Installation};
 use crate::quantity::{DataRate, Information, Length, LinkRate, Ratio, Time};
 use crate::work::Task;
 pub use narrows_units::known::{Chosen, Known, Origin, Value};
@@ -461,6 +461,8 @@ pub enum Medium {
         length: Value<Length>,
         /// How it lies among its neighbours.
         bundle: Chosen<String>,
+        /// What lies beside it, how often it is plugged, how warm it is.
+        installed: Installation,
     },
     /// Fibre or passive twinax: carries what its ports know, as far as its optics or its make
     /// reach.

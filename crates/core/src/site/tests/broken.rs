@@ -154,6 +154,12 @@ const BROKEN: &[(&str, &str, &[Expected])] = broken! {
         (19, "nas.store", "supply.closet.feeds names a machine twice", "leave one of the two", 0);
     "supply-without-minutes":
         (16, "closet", "supply.closet does not say how long it lasts", "add battery = \"2 x 9 Ah\" from the print on the blocks, or mi", 0);
+    "put-in-as-no-cable-is":
+        (4, "10 PB", "array.vault.drives has no capacity that can be read", "write a size from 1 GB to 1000 TB, for example 12 TB", 0),
+        (19, "many at 10 Gb/s", "run.1.neighbours is not a number of neighbours", "write none, how many, or how many at which rate, for example", 0),
+        (20, "12", "run.1.connections is not a whole number from 0 to 8", "", 0),
+        (21, "900 C", "run.1.temperature is not a temperature", "write degrees Celsius from -20 to 80, for example 40 C", 0),
+        (27, "6", "run.2.neighbours is said of no twisted pair", "remove 'neighbours': only a twisted pair minds it", 0);
     "raid6-of-three":
         (3, "\"raid6\"", "array.vault cannot be made of 3 drives", "write at least 4 drives, or a layout for 3 drives: raid0, ra", 4);
     "range-beyond":

@@ -87,6 +87,7 @@ fn a_file_becomes_what_it_says() {
         category,
         length,
         bundle,
+        ..
     } = &run.medium
     else {
         panic!("{:?}", run.medium);
