@@ -135,6 +135,9 @@ pub(crate) struct Budget {
     /// Draw the place, or with --desk its ledger, into this file; - draws to standard output
     #[arg(long, value_name = "FILE")]
     pub svg: Option<PathBuf>,
+    /// Write over the file of --svg if it is there
+    #[arg(long, requires = "svg")]
+    pub force: bool,
     /// How to print the answer
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,
@@ -285,6 +288,9 @@ pub(crate) struct Cable {
     /// - draws to standard output
     #[arg(long, value_name = "FILE")]
     pub svg: Option<PathBuf>,
+    /// Write over the file of --svg if it is there
+    #[arg(long, requires = "svg")]
+    pub force: bool,
     /// How to print the answer
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,
@@ -578,6 +584,9 @@ pub(crate) struct Layouts {
     /// Draw space over rate, what nothing beats, into this file; - draws to standard output
     #[arg(long, value_name = "FILE")]
     pub svg: Option<PathBuf>,
+    /// Write over the file of --svg if it is there
+    #[arg(long, requires = "svg")]
+    pub force: bool,
     /// How to print the answer
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,
@@ -608,6 +617,9 @@ pub(crate) struct Report {
     /// The page that is made, for example page.html; - writes it to standard output
     #[arg(long, short, value_name = "FILE")]
     pub output: PathBuf,
+    /// Write over a file that is there, whatever it is
+    #[arg(long)]
+    pub force: bool,
     /// A list of jacks: adds jacks to the patch list, and labels to cut out
     #[arg(long, value_name = "FILE")]
     pub jacks: Option<PathBuf>,
@@ -680,6 +692,9 @@ pub(crate) struct Together {
     /// Draw the shares and the full places, or the day, into this file; - draws to standard output
     #[arg(long, value_name = "FILE")]
     pub svg: Option<PathBuf>,
+    /// Write over the file of --svg if it is there
+    #[arg(long, requires = "svg")]
+    pub force: bool,
     /// How to print the answer
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,
@@ -702,6 +717,9 @@ pub(crate) struct Wireless {
     /// Draw the storeys as an SVG picture into this file
     #[arg(long, value_name = "FILE")]
     pub svg: Option<PathBuf>,
+    /// Write over the file of --svg if it is there
+    #[arg(long, requires = "svg")]
+    pub force: bool,
     /// Change a value first, for example 'access-point.hall.width="40 MHz"' (repeatable)
     #[arg(long, value_name = "PATH=VALUE")]
     pub set: Vec<String>,

@@ -113,26 +113,22 @@ fn work_out(arguments: &Budget, screen: &mut Screen<'_>) -> Result<Outcome, Stop
         tried: &tried,
         width: screen.width,
     };
+    let working = match arguments.why.as_ref().map(|hop| (hop, shown.why(hop))) {
+        Some((hop, Err(help))) => {
+            let what = format!("no flow passes a hop '{hop}'");
+            return Err(input::refuse(screen, &what, &help));
+        }
+        Some((_, Ok(text))) => Some(text),
+        None => None,
+    };
     let printed = match arguments.format {
         Format::Json => json::render(&shown).map_err(std::io::Error::other)?,
         Format::Csv => shown.table().csv()?,
         Format::Markdown => shown.table().markdown(),
-        Format::Text => {
-            if let Some(hop) = &arguments.why {
-                match shown.why(hop) {
-                    Ok(text) => text,
-                    Err(help) => {
-                        let what = format!("no flow passes a hop '{hop}'");
-                        return Err(input::refuse(screen, &what, &help));
-                    }
-                }
-            } else {
-                shown.text()
-            }
-        }
+        Format::Text => working.unwrap_or_else(|| shown.text()),
     };
     let picture = || picture(arguments, site, second.as_ref().unwrap_or(&first));
-    if !draw(arguments.svg.as_ref(), picture, screen)? {
+    if !draw((arguments.svg.as_ref(), arguments.force), picture, screen)? {
         write!(screen.out, "{printed}")?;
     }
     let missed = second

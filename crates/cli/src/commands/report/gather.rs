@@ -198,7 +198,7 @@ fn read(arguments: &arguments::Report, screen: &mut Screen<'_>) -> Result<Read, 
     let description = input::file(&arguments.site, screen)?;
     let site = input::site(&description, &[], &catalogue, screen)?;
     let tasks = match &arguments.tasks {
-        Some(path) => Some(input::file(path, screen)?),
+        Some(path) => Some(input::list(path, input::TASKS, screen)?),
         None => None,
     };
     let busy = input::site_with_tasks(&description, tasks.as_ref(), &[], &catalogue, screen)?;
@@ -237,7 +237,7 @@ fn job_list(
     catalogue: &Catalogue,
     screen: &mut Screen<'_>,
 ) -> Result<JobList, Stop> {
-    let file = input::file(path, screen)?;
+    let file = input::list(path, input::JOBS, screen)?;
     let (text, found) = jobs(&file.bytes, site, catalogue);
     found.map_err(|faults| {
         let decoded = Description {
@@ -254,7 +254,7 @@ fn offer_list(
     catalogue: &Catalogue,
     screen: &mut Screen<'_>,
 ) -> Result<Vec<Offer>, Stop> {
-    let file = input::file(path, screen)?;
+    let file = input::list(path, input::OFFERS, screen)?;
     let Ok(text) = std::str::from_utf8(&file.bytes) else {
         let what = format!("{} is not text", file.path);
         return Err(input::refuse(

@@ -243,6 +243,20 @@ const WRONG: [Wrong; 25] = [
         )],
     ),
     (
+        "cat5e 31 m, 99999999999 neighbours",
+        &[(
+            "99999999999 neighbours",
+            "'99999999999' is too large to mean anything",
+        )],
+    ),
+    (
+        "cat5e 31 m, 6.5 neighbours, 3 pairs",
+        &[
+            ("6.5 neighbours", "'6.5' is no whole number"),
+            ("3 pairs", "a link runs over two pairs or four"),
+        ],
+    ),
+    (
         "cat5e 31 m, 3 neighbours at",
         &[("at", "nothing follows 'at'")],
     ),
