@@ -259,7 +259,7 @@ pub(crate) struct Density<'o> {
 
 impl Density<'_> {
     /// For a rate with this logarithm.
-    fn at(&self, predicted: f64) -> f64 {
+    pub(crate) fn at(&self, predicted: f64) -> f64 {
         let floor = self.scatter.floor;
         if self.weights <= 0.0 {
             return floor;

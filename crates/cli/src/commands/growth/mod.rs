@@ -57,7 +57,7 @@ fn work_out(arguments: &Growth, screen: &mut Screen<'_>) -> Result<Outcome, Stop
         Outcome::Fine
     };
     if draw(
-        arguments.svg.as_ref(),
+        (arguments.svg.as_ref(), arguments.force),
         || narrows_draw::growth(&answer),
         screen,
     )? {
