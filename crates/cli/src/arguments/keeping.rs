@@ -58,6 +58,9 @@ pub(crate) struct Growth {
     /// Write the fill over time as a picture (SVG), with its band; - is the standard output
     #[arg(long, value_name = "FILE")]
     pub svg: Option<PathBuf>,
+    /// Write over the file of --svg if it is there
+    #[arg(long, requires = "svg")]
+    pub force: bool,
     /// Change a value first, for example 'project.cameras=3' (repeatable)
     #[arg(long, value_name = "PATH=VALUE")]
     pub set: Vec<String>,

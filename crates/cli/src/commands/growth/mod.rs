@@ -57,7 +57,7 @@ fn work_out(arguments: &Growth, screen: &mut Screen<'_>) -> Result<Outcome, Stop
         Outcome::Fine
     };
     if draw(
-        arguments.svg.as_ref(),
+        (arguments.svg.as_ref(), arguments.force),
         || narrows_draw::growth(&answer),
         screen,
     )? {
@@ -82,7 +82,11 @@ fn work_out(arguments: &Growth, screen: &mut Screen<'_>) -> Result<Outcome, Stop
 }
 
 fn read_off(path: &Path, screen: &mut Screen<'_>) -> Result<Vec<(Time, Information)>, Stop> {
-    let file = input::file(path, screen)?;
+    let filled = (
+        "a list of what was filled when",
+        "give the path of a table with a date and what was used then; save it as CSV",
+    );
+    let file = input::list(path, filled, screen)?;
     let (text, found) = readings(&file.bytes);
     found.map_err(|faults| {
         let decoded = Description {

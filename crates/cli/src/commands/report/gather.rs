@@ -198,7 +198,7 @@ fn read(arguments: &arguments::Report, screen: &mut Screen<'_>) -> Result<Read, 
     let description = input::file(&arguments.site, screen)?;
     let site = input::site(&description, &[], &catalogue, screen)?;
     let tasks = match &arguments.tasks {
-        Some(path) => Some(input::file(path, screen)?),
+        Some(path) => Some(input::list(path, input::TASKS, screen)?),
         None => None,
     };
     let busy = input::site_with_tasks(&description, tasks.as_ref(), &[], &catalogue, screen)?;
@@ -237,7 +237,7 @@ fn job_list(
     catalogue: &Catalogue,
     screen: &mut Screen<'_>,
 ) -> Result<JobList, Stop> {
-    let file = input::file(path, screen)?;
+    let file = input::list(path, input::JOBS, screen)?;
     let (text, found) = jobs(&file.bytes, site, catalogue);
     found.map_err(|faults| {
         let decoded = Description {
@@ -254,7 +254,7 @@ fn offer_list(
     catalogue: &Catalogue,
     screen: &mut Screen<'_>,
 ) -> Result<Vec<Offer>, Stop> {
-    let file = input::file(path, screen)?;
+    let file = input::list(path, input::OFFERS, screen)?;
     let Ok(text) = std::str::from_utf8(&file.bytes) else {
         let what = format!("{} is not text", file.path);
         return Err(input::refuse(
@@ -311,6 +311,9 @@ fn one_by_one(read: &Read, path: &Path) -> Result<Said<Budget>, String> {
         before: &answer,
         after: None,
         changes: &[],
+        site: &read.site,
+        stand_ins: &[],
+        tried: &[],
         width: WIDE,
     };
     let lines = first_lines(&shown.text());
@@ -336,6 +339,7 @@ fn at_once(read: &Read, path: &Path) -> Result<Said<Together>, String> {
     let shown = together::text::Shown {
         arguments: &arguments,
         room: &room,
+        site: &read.busy,
         before: &answer,
         after: None,
         width: WIDE,
@@ -426,7 +430,7 @@ fn choices(read: &Read, path: &Path) -> Result<Vec<(String, Said<Layouts>)>, Str
             terminal: false,
         };
         let Ok((question, assumptions)) =
-            layouts::question(&arguments, &read.catalogue, &mut nowhere)
+            layouts::question(&arguments, None, &read.catalogue, &mut nowhere)
         else {
             continue;
         };
@@ -440,7 +444,7 @@ fn choices(read: &Read, path: &Path) -> Result<Vec<(String, Said<Layouts>)>, Str
             assumptions: &assumptions,
             width: WIDE,
         };
-        let lines = first_lines(&shown.text());
+        let lines = first_lines(&layouts::handful::text(std::slice::from_ref(&shown)));
         found.push((array.name.clone(), Said { lines, answer }));
     }
     Ok(found)

@@ -68,7 +68,7 @@ fn make(arguments: &Report, screen: &mut Screen<'_>) -> Result<(), Stop> {
         cautions: found.cautions,
     };
     let page = narrows_draw::page(&report);
-    file::write_page(&arguments.output, &page, screen)?;
+    file::write_page(&arguments.output, &page, arguments.force, screen)?;
     if !file::is_output(&arguments.output) {
         writeln!(
             screen.out,

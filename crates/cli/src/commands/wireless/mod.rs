@@ -59,7 +59,7 @@ fn work_out(arguments: &Wireless, screen: &mut Screen<'_>) -> Result<Outcome, St
     }
     let missed = arguments.need.is_some() && shown.missed();
     let picture = || narrows_draw::rooms(&site, &found, DRAWN);
-    if draw(arguments.svg.as_ref(), picture, screen)? {
+    if draw((arguments.svg.as_ref(), arguments.force), picture, screen)? {
         return Ok(if missed {
             Outcome::NotMet
         } else {
