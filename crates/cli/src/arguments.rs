@@ -106,6 +106,10 @@ pub(crate) struct Budget {
     /// How the number of one hop comes about, for example array.vault
     #[arg(long, value_name = "HOP")]
     pub why: Option<String>,
+    /// Say what the next better part of each hop would give: the next rate of a link, the next class of
+    /// drive or processor
+    #[arg(long, conflicts_with_all = ["compare", "plays"])]
+    pub better: bool,
     /// Change a value and compare, for example 'nas.store.port.a.rate="10 Gb/s"' (repeatable)
     #[arg(long, value_name = "PATH=VALUE")]
     pub set: Vec<String>,
@@ -131,6 +135,9 @@ pub(crate) struct Budget {
     /// Draw the place, or with --desk its ledger, into this file; - draws to standard output
     #[arg(long, value_name = "FILE")]
     pub svg: Option<PathBuf>,
+    /// Write over the file of --svg if it is there
+    #[arg(long, requires = "svg")]
+    pub force: bool,
     /// How to print the answer
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,
@@ -281,6 +288,9 @@ pub(crate) struct Cable {
     /// - draws to standard output
     #[arg(long, value_name = "FILE")]
     pub svg: Option<PathBuf>,
+    /// Write over the file of --svg if it is there
+    #[arg(long, requires = "svg")]
+    pub force: bool,
     /// How to print the answer
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,
@@ -328,8 +338,9 @@ pub(crate) struct Measuring {
     /// The folder of the share that a test file is written into, and removed from
     #[arg(long, value_name = "FOLDER", requires = "measure")]
     pub folder: Option<PathBuf>,
-    /// The address of the machine on which narrows measure network --wait runs
-    #[arg(long, value_name = "ADDRESS", requires = "measure")]
+    /// Be asked one question at a time, the one that tells most a minute first. With --measure: the address of the machine on
+    /// which narrows measure network --wait runs
+    #[arg(long, value_name = "ADDRESS", num_args = 0..=1, default_missing_value = "")]
     pub ask: Option<String>,
     /// A file with the token that the other machine shows
     #[arg(long, value_name = "FILE", requires = "ask")]
@@ -573,6 +584,9 @@ pub(crate) struct Layouts {
     /// Draw space over rate, what nothing beats, into this file; - draws to standard output
     #[arg(long, value_name = "FILE")]
     pub svg: Option<PathBuf>,
+    /// Write over the file of --svg if it is there
+    #[arg(long, requires = "svg")]
+    pub force: bool,
     /// How to print the answer
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,
@@ -603,6 +617,9 @@ pub(crate) struct Report {
     /// The page that is made, for example page.html; - writes it to standard output
     #[arg(long, short, value_name = "FILE")]
     pub output: PathBuf,
+    /// Write over a file that is there, whatever it is
+    #[arg(long)]
+    pub force: bool,
     /// A list of jacks: adds jacks to the patch list, and labels to cut out
     #[arg(long, value_name = "FILE")]
     pub jacks: Option<PathBuf>,
@@ -675,6 +692,9 @@ pub(crate) struct Together {
     /// Draw the shares and the full places, or the day, into this file; - draws to standard output
     #[arg(long, value_name = "FILE")]
     pub svg: Option<PathBuf>,
+    /// Write over the file of --svg if it is there
+    #[arg(long, requires = "svg")]
+    pub force: bool,
     /// How to print the answer
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,
@@ -697,6 +717,9 @@ pub(crate) struct Wireless {
     /// Draw the storeys as an SVG picture into this file
     #[arg(long, value_name = "FILE")]
     pub svg: Option<PathBuf>,
+    /// Write over the file of --svg if it is there
+    #[arg(long, requires = "svg")]
+    pub force: bool,
     /// Change a value first, for example 'access-point.hall.width="40 MHz"' (repeatable)
     #[arg(long, value_name = "PATH=VALUE")]
     pub set: Vec<String>,

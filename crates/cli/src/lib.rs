@@ -3,6 +3,7 @@
 mod arguments;
 mod commands;
 mod input;
+mod output;
 mod render;
 
 use arguments::{Arguments, Command, Format};

@@ -1,3 +1,4 @@
+use super::array::scaled;
 use super::hop::{Adds, Fork, Hop, HopKind};
 use super::tiring::Tires;
 use super::{BudgetFault, Builder, Warning, WarningKind};
@@ -15,6 +16,13 @@ const THREAD: How = How {
     formula: "1 / (1/s + 1/(w c))",
     symbols: &["s", "c"],
     source: "costs of one thread add; signing and encryption: MS-SMB2 section 3.1.4",
+};
+
+const IN_PLACE: How = How {
+    name: "on one core, in place",
+    formula: "r e",
+    symbols: &["r", "e"],
+    source: "learned from measured places: docs/field-cases.md",
 };
 
 const PACKETS: How = How {
@@ -50,6 +58,13 @@ const CACHE: How = How {
     formula: "M s",
     symbols: &["M", "s"],
     source: "Linux mm/page-writeback.c",
+};
+
+const POOL_CACHE: How = How {
+    name: "memory that takes a burst",
+    formula: "min(M s, D)",
+    symbols: &["M", "s", "D"],
+    source: "OpenZFS: zfs_dirty_data_max",
 };
 
 /// A drive's rate for one direction, with what it is when empty and how it tires.
@@ -229,9 +244,17 @@ impl Builder<'_, '_> {
                 &self.catalogue.number(&row)?.source,
             ));
         }
-        Ok(self
+        let rate = self
             .sheet
-            .pick(&format!("{what} on one core"), class, &options))
+            .pick(&format!("{what} on one core"), class, &options);
+        let row = "model.processor";
+        let error = self.sheet.draw(
+            row,
+            "cores in place over what their class says",
+            &self.catalogue.spread::<f64>(row)?,
+            &self.catalogue.number(row)?.source,
+        );
+        Ok(self.sheet.of2(&IN_PLACE, &rate, &error, scaled))
     }
 
     /// Adds a port's slot or adapter, where it is told.
@@ -324,8 +347,12 @@ impl Builder<'_, '_> {
         for (drive, _) in desk.disk.value.options() {
             let mut one = self.drive(&id, drive, &desk.disk_fill, here);
             if long {
-                one.tires =
-                    self.tires((&id, drive), &one.now, &desk.disk_capacity, &desk.disk_fill)?;
+                one.tires = self.tires(
+                    (&id, drive),
+                    (&one.now, None),
+                    &desk.disk_capacity,
+                    &desk.disk_fill,
+                )?;
             }
             options.push(one);
         }
@@ -435,9 +462,32 @@ impl Builder<'_, '_> {
         }
     }
 
-    /// Memory on the machine that takes a burst of writes.
-    pub(super) fn write_cache(&mut self, nas: &Nas) -> Result<Column<Information>, BudgetFault> {
+    /// Memory on the machine that takes a burst of writes; a pool takes no more than a limit of its
+    /// own.
+    pub(super) fn write_cache(
+        &mut self,
+        nas: &Nas,
+        pooled: bool,
+    ) -> Result<Column<Information>, BudgetFault> {
         let memory = self.sheet.value("memory", &nas.memory);
+        if pooled {
+            let [share, most] = ["pool.dirty-share", "pool.dirty-most"];
+            let share = self.sheet.draw(
+                share,
+                "share that takes writes of a pool",
+                &self.catalogue.spread::<Ratio>(share)?,
+                &self.catalogue.number(share)?.source,
+            );
+            let most: Column<Information> = self.row(most, "most that a pool takes")?;
+            return Ok(self.sheet.of3(
+                &POOL_CACHE,
+                (&memory, &share, &most),
+                |m: Information, s: Ratio, most: Information| {
+                    let share = m * s;
+                    if share < most { share } else { most }
+                },
+            ));
+        }
         let share = self.sheet.draw(
             &format!("nas.{}.memory/write-cache", nas.name),
             "share that takes writes",

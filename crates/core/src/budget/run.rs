@@ -47,7 +47,17 @@ const ERRORS: How = How {
 pub(crate) struct Cabling {
     copper: Copper,
     pub(super) fibre: Fibre,
-    known: RefCell<HashMap<String, Arc<[Chances]>>>,
+    /// By the bits of the length.
+    known: RefCell<HashMap<u64, Vec<Known>>>,
+}
+
+/// What is known of one category in one bundle at one length.
+struct Known {
+    category: String,
+    bundle: String,
+    installed: Installation,
+    rates: Vec<LinkRate>,
+    chances: Arc<[Chances]>,
 }
 
 impl Cabling {
@@ -66,16 +76,30 @@ impl Cabling {
         length: Length,
         rates: &[LinkRate],
     ) -> Arc<[Chances]> {
-        let key = format!(
-            "{category} {bundle} {installed:?} {} {rates:?}",
-            length.base()
-        );
-        if let Some(found) = self.known.borrow().get(&key) {
-            return Arc::clone(found);
+        let bits = length.base().to_bits();
+        let is = |known: &&Known| {
+            (known.category == category && known.bundle == bundle)
+                && known.installed == *installed
+                && known.rates == rates
+        };
+        let known = self.known.borrow();
+        if let Some(found) = known.get(&bits).and_then(|all| all.iter().find(is)) {
+            return Arc::clone(&found.chances);
         }
+        drop(known);
         let found: Arc<[Chances]> =
             chances(&self.copper, (category, bundle), installed, length, rates).into();
-        self.known.borrow_mut().insert(key, Arc::clone(&found));
+        self.known
+            .borrow_mut()
+            .entry(bits)
+            .or_default()
+            .push(Known {
+                category: category.to_owned(),
+                bundle: bundle.to_owned(),
+                installed: installed.clone(),
+                rates: rates.to_vec(),
+                chances: Arc::clone(&found),
+            });
         found
     }
 

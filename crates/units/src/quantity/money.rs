@@ -73,7 +73,12 @@ impl Money {
             .ok()
             .and_then(|w| w.checked_mul(100))
             .and_then(|w| format!("{part:0<2}").parse::<i64>().ok()?.checked_add(w))
-            .ok_or_else(|| fault(format!("'{amount}' is too large")))?;
+            .ok_or_else(|| {
+                let most = i64::MAX / 100;
+                fault(format!(
+                    "'{amount}' is too large: a price is at most {most}"
+                ))
+            })?;
         Ok(Self {
             hundredths,
             currency,

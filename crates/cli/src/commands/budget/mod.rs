@@ -11,7 +11,7 @@ use crate::arguments::{Budget, Format, WorkWord};
 use crate::commands::report::file::draw;
 use crate::input::{self, Description, Stop};
 use crate::{Outcome, Screen};
-use narrows_core::budget::{Answer, Flow, Question, answer, compare};
+use narrows_core::budget::{Answer, Flow, Question, Written, answer, better, compare};
 use narrows_core::catalogue::Catalogue;
 use narrows_core::change::Edit;
 use narrows_core::quantity::{DataRate, Information, parse};
@@ -56,8 +56,8 @@ fn work_out(arguments: &Budget, screen: &mut Screen<'_>) -> Result<Outcome, Stop
         };
         return plays::run(arguments, &sites, &catalogue, &mut draws, screen);
     }
-    let first = ask(&before, &question, &catalogue, &mut draws, screen)?;
-    let (changed, second) = if let Some(other) = other {
+    let mut first = ask(&before, &question, &catalogue, &mut draws, screen)?;
+    let (changed, mut second) = if let Some(other) = other {
         let answer = ask(&other, &question, &catalogue, &mut draws, screen)?;
         (Some(other), Some(answer))
     } else if arguments.set.is_empty() {
@@ -67,6 +67,18 @@ fn work_out(arguments: &Budget, screen: &mut Screen<'_>) -> Result<Outcome, Stop
         let answer = ask(&after, &question, &catalogue, &mut draws, screen)?;
         (Some(after), Some(answer))
     };
+    if arguments.better {
+        let latest = second.as_mut().unwrap_or(&mut first);
+        let written = Written {
+            bytes: &description.bytes,
+            edits: &arguments.set,
+        };
+        let place = (changed.as_ref().unwrap_or(&before), written);
+        if let Err(fault) = better(latest, place, &question, &catalogue, &mut draws) {
+            let help = "ask narrows check what is missing in the site";
+            return Err(input::refuse(screen, &fault.to_string(), help));
+        }
+    }
     let changes = second.as_ref().map(|after| compare(&first, after));
     let site = changed.as_ref().unwrap_or(&before);
     let tried = if arguments.format == Format::Text && arguments.why.is_none() {
@@ -101,26 +113,22 @@ fn work_out(arguments: &Budget, screen: &mut Screen<'_>) -> Result<Outcome, Stop
         tried: &tried,
         width: screen.width,
     };
+    let working = match arguments.why.as_ref().map(|hop| (hop, shown.why(hop))) {
+        Some((hop, Err(help))) => {
+            let what = format!("no flow passes a hop '{hop}'");
+            return Err(input::refuse(screen, &what, &help));
+        }
+        Some((_, Ok(text))) => Some(text),
+        None => None,
+    };
     let printed = match arguments.format {
         Format::Json => json::render(&shown).map_err(std::io::Error::other)?,
         Format::Csv => shown.table().csv()?,
         Format::Markdown => shown.table().markdown(),
-        Format::Text => {
-            if let Some(hop) = &arguments.why {
-                match shown.why(hop) {
-                    Ok(text) => text,
-                    Err(help) => {
-                        let what = format!("no flow passes a hop '{hop}'");
-                        return Err(input::refuse(screen, &what, &help));
-                    }
-                }
-            } else {
-                shown.text()
-            }
-        }
+        Format::Text => working.unwrap_or_else(|| shown.text()),
     };
     let picture = || picture(arguments, site, second.as_ref().unwrap_or(&first));
-    if !draw(arguments.svg.as_ref(), picture, screen)? {
+    if !draw((arguments.svg.as_ref(), arguments.force), picture, screen)? {
         write!(screen.out, "{printed}")?;
     }
     let missed = second

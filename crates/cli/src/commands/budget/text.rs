@@ -406,6 +406,20 @@ impl Shown<'_> {
             );
             let _ = writeln!(out, "{}", paragraph(&text, self.width, 0));
         }
+        for hop in &flow.hops {
+            if let Some(better) = &hop.next_better {
+                let text = format!(
+                    "With {} in place of {}: {} MB/s ({} to {}). Try it: --set '{}'.",
+                    better.part,
+                    hop.label,
+                    rate(better.megabytes_per_s.p50),
+                    rate(better.megabytes_per_s.p05),
+                    rate(better.megabytes_per_s.p95),
+                    better.set.join("' --set '")
+                );
+                let _ = writeln!(out, "{}", paragraph(&text, self.width, 2));
+            }
+        }
     }
 
     fn remarks(&self, out: &mut String) {

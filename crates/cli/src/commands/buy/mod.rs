@@ -51,7 +51,7 @@ fn work_out(arguments: &Buy, screen: &mut Screen<'_>) -> Result<Outcome, Stop> {
     };
     let description = input::file(&arguments.site, screen)?;
     let tasks = match &arguments.tasks {
-        Some(path) => Some(input::file(path, screen)?),
+        Some(path) => Some(input::list(path, input::TASKS, screen)?),
         None => None,
     };
     // what is wrong with the site itself is told before anything is bought
@@ -122,7 +122,7 @@ fn read(
     screen: &mut Screen<'_>,
 ) -> Result<Vec<Offer>, Stop> {
     let file = match &arguments.offers {
-        Some(path) => input::file(path, screen)?,
+        Some(path) => input::list(path, input::OFFERS, screen)?,
         None => in_words(arguments, base, catalogue, screen)?,
     };
     let Ok(text) = std::str::from_utf8(&file.bytes) else {

@@ -73,7 +73,7 @@ fn work_out(arguments: &Layouts, screen: &mut Screen<'_>) -> Result<Outcome, Sto
             None,
         )
     };
-    if !draw(arguments.svg.as_ref(), picture, screen)? {
+    if !draw((arguments.svg.as_ref(), arguments.force), picture, screen)? {
         write!(screen.out, "{printed}")?;
     }
     Ok(if shown.iter().any(|one| one.answer.met()) {
@@ -209,7 +209,11 @@ fn choices(
         found.push(one);
     }
     if let Some(path) = &arguments.choices {
-        let file = input::file(path, screen)?;
+        let choices = (
+            "a table of drives",
+            "give the path of a table with the drives that may be bought; save it as CSV",
+        );
+        let file = input::list(path, choices, screen)?;
         let Ok(text) = std::str::from_utf8(&file.bytes) else {
             let what = format!("{} is not text", file.path);
             return Err(input::refuse(

@@ -26,7 +26,7 @@ fn work_out(arguments: &Together, screen: &mut Screen<'_>) -> Result<Outcome, St
     let catalogue = input::catalogue(screen)?;
     let description = input::file(&arguments.site, screen)?;
     let tasks = match &arguments.tasks {
-        Some(path) => Some(input::file(path, screen)?),
+        Some(path) => Some(input::list(path, input::TASKS, screen)?),
         None => None,
     };
     if let Some(list) = &arguments.day {
@@ -95,7 +95,7 @@ fn work_out(arguments: &Together, screen: &mut Screen<'_>) -> Result<Outcome, St
         let title = format!("{}, all at once", answer.site);
         Picture::beside(&title, pictures.into_iter().flatten().collect())
     };
-    if !draw(arguments.svg.as_ref(), picture, screen)? {
+    if !draw((arguments.svg.as_ref(), arguments.force), picture, screen)? {
         write!(screen.out, "{printed}")?;
     }
     let tasks = &shown.latest().tasks;

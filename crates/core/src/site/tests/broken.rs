@@ -288,6 +288,8 @@ const BROKEN: &[(&str, &str, &[Expected])] = broken! {
         (7, "aaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaa", "a name under 'nas.store.port' cannot be used", "write letters of any script, digits, '-' and '_'", 0);
     "rate-of-zero":
         (7, "\"0 Gb/s\"", "nas.store.port.a.rate is zero", "write the rate of a link, for example 10 Gb/s, 2.5 Gb/s, 100", 0);
+    "rate-too-slow":
+        (7, "\"1 b/s\"", "nas.store.port.a.rate is too slow for a link", "write the rate of a link, for example 10 Gb/s, 2.5 Gb/s, 100", 0);
     "truth-for-a-length":
         (15, "true", "run.1.length is not written as it has to be", "write length = \"20..35 m\"", 0);
     "date-for-a-length":
