@@ -6,6 +6,7 @@ pub const NUMBERS: &[(&str, &str)] = &[
     ("data/hosts.csv", include_str!("hosts.csv")),
     ("data/drives.csv", include_str!("drives.csv")),
     ("data/copies.csv", include_str!("copies.csv")),
+    ("data/models.csv", include_str!("models.csv")),
     ("data/air.csv", include_str!("air.csv")),
     ("data/copper.csv", include_str!("copper.csv")),
     ("data/phys.csv", include_str!("phys.csv")),

@@ -1,12 +1,12 @@
-use super::link::{port_note, short};
+use super::link::port_note;
 use super::{BudgetFault, Builder, Warning, WarningKind};
 use crate::catalogue::Catalogue;
-use crate::copper::{Copper, Fibre};
+use crate::copper::{Copper, Fibre, Installation};
 use crate::hop::copper::{Chances, SLOWEST, chances};
 use crate::quantity::{DataRate, Length, LinkRate, Measure, Ratio, ratio, show};
 use crate::route::RouteLink;
 use crate::site::{Medium, Port, Run};
-use crate::spread::{Spread, normal_share};
+use crate::spread::{Choice, Spread, normal_share};
 use crate::working::{Column, How, Sheet};
 use std::cell::RefCell;
 use std::collections::HashMap;
@@ -47,7 +47,17 @@ const ERRORS: How = How {
 pub(crate) struct Cabling {
     copper: Copper,
     pub(super) fibre: Fibre,
-    known: RefCell<HashMap<String, Arc<[Chances]>>>,
+    /// By the bits of the length.
+    known: RefCell<HashMap<u64, Vec<Known>>>,
+}
+
+/// What is known of one category in one bundle at one length.
+struct Known {
+    category: String,
+    bundle: String,
+    installed: Installation,
+    rates: Vec<LinkRate>,
+    chances: Arc<[Chances]>,
 }
 
 impl Cabling {
@@ -62,16 +72,58 @@ impl Cabling {
     fn chances(
         &self,
         (category, bundle): (&str, &str),
+        installed: &Installation,
         length: Length,
         rates: &[LinkRate],
     ) -> Arc<[Chances]> {
-        let key = format!("{category} {bundle} {} {rates:?}", length.base());
-        if let Some(found) = self.known.borrow().get(&key) {
-            return Arc::clone(found);
+        let bits = length.base().to_bits();
+        let is = |known: &&Known| {
+            (known.category == category && known.bundle == bundle)
+                && known.installed == *installed
+                && known.rates == rates
+        };
+        let known = self.known.borrow();
+        if let Some(found) = known.get(&bits).and_then(|all| all.iter().find(is)) {
+            return Arc::clone(&found.chances);
         }
-        let found: Arc<[Chances]> = chances(&self.copper, (category, bundle), length, rates).into();
-        self.known.borrow_mut().insert(key, Arc::clone(&found));
+        drop(known);
+        let found: Arc<[Chances]> =
+            chances(&self.copper, (category, bundle), installed, length, rates).into();
+        self.known
+            .borrow_mut()
+            .entry(bits)
+            .or_default()
+            .push(Known {
+                category: category.to_owned(),
+                bundle: bundle.to_owned(),
+                installed: installed.clone(),
+                rates: rates.to_vec(),
+                chances: Arc::clone(&found),
+            });
         found
+    }
+
+    /// One curve a kind of cable and a lay of it that it may be.
+    fn curves(
+        &self,
+        (categories, bundles): (&Choice<String>, &Choice<String>),
+        installed: &Installation,
+        lengths: &[Length],
+        rates: &[LinkRate],
+    ) -> Vec<Curve> {
+        let mut curves = Vec::new();
+        for (category, _) in categories.options() {
+            for (bundle, _) in bundles.options() {
+                let nodes = lengths.iter().map(|&length| {
+                    let found = self.chances((category, bundle), installed, length, rates);
+                    (length.base(), found)
+                });
+                curves.push(Curve {
+                    nodes: nodes.collect(),
+                });
+            }
+        }
+        curves
     }
 
     /// Lengths at which the physics is evaluated: where a promise ends within a length that is not
@@ -165,24 +217,15 @@ impl Builder<'_, '_> {
             category,
             length,
             bundle,
+            installed,
         } = &run.medium
         else {
             self.look_at_clear(run, link, best);
             return certain(self, "both ends know it", port_note);
         };
         let lengths = self.cabling.nodes(&length.value, common);
-        let mut curves: Vec<Curve> = Vec::new();
-        for (category, _) in category.value.options() {
-            for (bundle, _) in bundle.value.options() {
-                let nodes = lengths.iter().map(|&l| {
-                    let found = self.cabling.chances((category, bundle), l, common);
-                    (l.base(), found)
-                });
-                curves.push(Curve {
-                    nodes: nodes.collect(),
-                });
-            }
-        }
+        let kinds = (&category.value, &bundle.value);
+        let curves = self.cabling.curves(kinds, installed, &lengths, common);
         let sure = curves.iter().all(|curve| {
             curve
                 .nodes
@@ -238,12 +281,12 @@ impl Builder<'_, '_> {
                 WarningKind::CableMayFallBack,
                 place,
                 format!(
-                    "the run from {} to {} holds {best} with a chance of {:.0} %",
-                    short(&link.near),
-                    short(&link.far),
+                    "the cable from {} to {} carries {best} in {:.0} of 100 cases",
+                    link.near.name,
+                    link.far.name,
                     chance * 100.0
                 ),
-                "read the negotiated rate and the error counters of its ports, or have it certified",
+                "read the rate and the error counters that both ends show, or have it certified",
             ));
             format!(
                 "{best} in {:.0} % of cases, else the cable holds it back",
@@ -283,10 +326,10 @@ impl Builder<'_, '_> {
             WarningKind::MayNotComeUp,
             format!("run.{}", run.number),
             format!(
-                "the run from {} to {} comes up with a chance of {chance}; rates are those of \
+                "the cable from {} to {} comes up in {chance} of cases; rates are those of \
                  a link that does",
-                short(&link.near),
-                short(&link.far),
+                link.near.name,
+                link.far.name,
             ),
             "plug it in and look for a link before you count on it; else fibre, or a switch half-way",
         ));

@@ -15,51 +15,56 @@ pub struct SiteRuns {
     pub others: Vec<(String, String)>,
 }
 
-/// The runs of a site. Twisted pairs have six neighbours at the same rate, four connections, 30 C
-/// and no certificate, fibres two mated pairs and no splice, as the budget takes them.
+/// The runs of a site. Twisted pairs have the neighbours, connections and temperature that the site
+/// tells, six at the same rate, four and 30 C where it does not, and no certificate; fibres two mated pairs and no splice, as the budget takes them.
 pub fn of_site(site: &Site) -> SiteRuns {
     let mut found = SiteRuns {
         runs: Vec::new(),
         others: Vec::new(),
     };
     for run in &site.runs {
-        let label = format!("run.{}", run.number);
-        match &run.medium {
-            Medium::Wireless { .. } => found.others.push((label, "radio".to_owned())),
-            Medium::Clear { word, .. } => match clear(site, run) {
-                Some(joined) => found.runs.push(CableRun { label, ..joined }),
-                None => found.others.push((label, word.clone())),
-            },
-            Medium::Copper { length, .. } => {
-                let cases = cases(run);
-                let rates = common(site, run);
-                let ids = ["cable", "length", "bundle"]
-                    .map(|field| format!("run.{}.{field}", run.number));
-                let assumptions = site.assumptions.iter().filter(|a| ids.contains(&a.id));
-                let (Some(typical), false) = (typical(run), rates.is_empty()) else {
-                    found
-                        .others
-                        .push((label, "no rate that both ends know".to_owned()));
-                    continue;
-                };
-                found.runs.push(CableRun {
-                    label,
-                    between: Some([run.from.name.clone(), run.to.name.clone()]),
-                    joint: Joint::Copper {
-                        cases,
-                        typical: Box::new(typical),
-                        rates,
-                    },
-                    lengths: bounds(&length.value),
-                    power: None,
-                    known: None,
-                    negotiated: run.negotiated,
-                    assumptions: assumptions.cloned().collect(),
-                });
-            }
+        match of_run(site, run) {
+            Ok(run) => found.runs.push(run),
+            Err(why) => found.others.push((format!("run.{}", run.number), why)),
         }
     }
     found
+}
+
+/// One run of a site, or why nothing can be said of it.
+pub(crate) fn of_run(site: &Site, run: &Run) -> Result<CableRun, String> {
+    let label = format!("run.{}", run.number);
+    match &run.medium {
+        Medium::Wireless { .. } => Err("radio".to_owned()),
+        Medium::Clear { word, .. } => {
+            let joined = clear(site, run).ok_or_else(|| word.clone())?;
+            Ok(CableRun { label, ..joined })
+        }
+        Medium::Copper { length, .. } => {
+            let cases = cases(run);
+            let rates = common(site, run);
+            let ids = ["cable", "length", "bundle", "neighbours"]
+                .map(|field| format!("run.{}.{field}", run.number));
+            let assumptions = site.assumptions.iter().filter(|a| ids.contains(&a.id));
+            let (Some(typical), false) = (typical(run), rates.is_empty()) else {
+                return Err("no rate that both ends know".to_owned());
+            };
+            Ok(CableRun {
+                label,
+                between: Some([run.from.name.clone(), run.to.name.clone()]),
+                joint: Joint::Copper {
+                    cases,
+                    typical: Box::new(typical),
+                    rates,
+                },
+                lengths: bounds(&length.value),
+                power: None,
+                known: None,
+                negotiated: run.negotiated,
+                assumptions: assumptions.cloned().collect(),
+            })
+        }
+    }
 }
 
 /// A fibre or a twinax cable whose length is told; without it nothing can be said of it.
@@ -104,6 +109,7 @@ fn cases(run: &Run) -> Vec<Case> {
         category,
         length,
         bundle,
+        installed,
     } = &run.medium
     else {
         return Vec::new();
@@ -124,10 +130,7 @@ fn cases(run: &Run) -> Vec<Case> {
             for length in &lengths {
                 cases.push(Case {
                     weight: of_category * of_bundle / lengths.len() as f64,
-                    physics: RunPhysics {
-                        bundle,
-                        ..RunPhysics::new(category, *length)
-                    },
+                    physics: RunPhysics::installed(category, bundle, *length, installed),
                 });
             }
         }
@@ -141,15 +144,19 @@ fn typical(run: &Run) -> Option<RunPhysics> {
         category,
         length,
         bundle,
+        installed,
     } = &run.medium
     else {
         return None;
     };
     let category = Category::from_word(category.value.likeliest())?;
-    Some(RunPhysics {
-        bundle: Bundle::from_word(bundle.value.likeliest())?,
-        ..RunPhysics::new(category, length.median())
-    })
+    let bundle = Bundle::from_word(bundle.value.likeliest())?;
+    Some(RunPhysics::installed(
+        category,
+        bundle,
+        length.median(),
+        installed,
+    ))
 }
 
 /// Rates that both ends know and that are made for twisted pair, slowest first.

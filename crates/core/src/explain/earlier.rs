@@ -1,7 +1,7 @@
 //! What the same place gave at another time: it says of the draws which of them this place can be.
 
 use super::Observations;
-use super::observed::{Observed, Scatter, Unit};
+use super::observed::{Observed, Scatter, Unit, log_of};
 use super::reading::RateReading;
 use super::scenarios::Scenarios;
 use crate::quantity::Measure;
@@ -28,12 +28,13 @@ pub(crate) fn weigh(
             continue;
         };
         let mut densities = vec![0.0; scenarios.count()];
+        let law = then.law(Unit::Written, scatter);
         for (ask, weight) in &then.asks {
             let Some(made) = scenarios.made(ask) else {
                 continue;
             };
             for (sum, rate) in densities.iter_mut().zip(&made.healthy) {
-                *sum += weight * then.density(*rate, Unit::Written, scatter);
+                *sum += weight * law.at(log_of(*rate));
             }
         }
         scenarios.weigh_by(&densities);

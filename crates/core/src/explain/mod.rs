@@ -24,6 +24,7 @@ mod observed;
 mod places;
 mod reading;
 mod say;
+mod scaled;
 mod scenarios;
 mod statement;
 mod tags;

@@ -290,8 +290,8 @@ fn by_rate(
             } else {
                 let effects = inference.effects(&posterior.what);
                 let rates = effect::rates(ask, &effects, scenarios).unwrap_or_default();
-                for (rate, weight) in rates.into_iter().zip(weights) {
-                    if let Some(outcome) = outcomes.get_mut(step(rate)) {
+                for (rate, weight) in rates.iter().zip(weights) {
+                    if let Some(outcome) = outcomes.get_mut(step(*rate)) {
                         *outcome += weight;
                     }
                 }

@@ -43,6 +43,7 @@ impl Reader<'_> {
         let failed = self.whole(part, "failed");
         let rebuilding = self.yes_no(part, "rebuilding", "yes-no");
         let scrubbing = self.yes_no(part, "scrubbing", "yes-no");
+        let full_stripes = self.yes_no(part, "full-stripes", "yes-no");
         let drives = drives?;
         let (level, node) = match layout? {
             Some((level, node)) => (level, Some(node)),
@@ -75,6 +76,7 @@ impl Reader<'_> {
             failed,
             // unless somebody says so, every drive is well and has nothing else to do
             rebuilding: rebuilding?.unwrap_or_else(|| idle(part.id("rebuilding"))),
+            full_stripes: full_stripes?,
             scrubbing: scrubbing?.unwrap_or_else(|| idle(part.id("scrubbing"))),
             fill: fill?,
             others: others?,
@@ -199,12 +201,11 @@ fn idle(id: String) -> Chosen<bool> {
 
 /// The plain levels that can be made of so many drives.
 fn layouts_for(count: usize) -> String {
-    let mut words: Vec<&str> = Level::ALL
+    let words: Vec<String> = Level::ALL
         .into_iter()
         .filter(|l| l.least_groups() == 1 && !l.is_pooled() && count >= l.least_drives())
         .filter(|l| *l != Level::Single || count == 1)
-        .map(Level::word)
+        .map(|level| level.to_string())
         .collect();
-    words.dedup();
     words.join(", ")
 }

@@ -11,6 +11,7 @@ use super::model::{Chosen, Drive, DriveSet, Known, Value as Drawn};
 use super::reader::{Part, Read, Reader, Reported};
 use super::tree::Node;
 use super::values::bounds;
+use crate::array::DriveSize;
 use crate::catalogue::{Catalogue, CatalogueFault};
 use crate::quantity::{DataRate, Information, Kind, Measure, UnitFault, parse};
 use crate::spread::{Choice, Spread};
@@ -154,6 +155,14 @@ impl Reader<'_> {
                     instead: None,
                 },
             ));
+        }
+        // a drive of a size that is sold, at both ends of what it may be
+        let (least, _, most) = spread.law().knots();
+        for end in [least, most] {
+            if let Err(fault) = DriveSize::new(Information::from_base(end)) {
+                let whole = UnitFault::new(at..at + text.len(), fault.found, fault.help);
+                return Err(self.unit(node, title(), whole));
+            }
         }
         Ok(Known::stated(format!("{}/capacity", part.id(key)), spread))
     }
@@ -406,7 +415,7 @@ mod tests {
             let middle = f64::midpoint(at(8.0)[i], at(12.0)[i]);
             // algebra on doubles
             approx::assert_relative_eq!(at(10.0)[i], middle, max_relative = 1e-12);
-            approx::assert_relative_eq!(at(0.1)[i], at(1.0)[i], max_relative = 1e-12);
+            approx::assert_relative_eq!(at(0.1)[i], at(0.16)[i], max_relative = 1e-12);
             approx::assert_relative_eq!(at(90.0)[i], at(24.0)[i], max_relative = 1e-12);
         }
         let none = at_capacity::<DataRate>(&catalogue, "x".to_owned(), "drive.x", terabytes(1.0));

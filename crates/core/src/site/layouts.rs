@@ -110,14 +110,17 @@ mod tests {
     use crate::site::read;
 
     fn vault(drives: &str) -> Array {
+        described(drives).unwrap().arrays[0].clone()
+    }
+
+    fn described(drives: &str) -> Result<crate::site::Site, Faults> {
         let text = format!(
             "name = \"Granary Lane\"\n[array.vault]\nnas = \"store\"\nlayout = \"raid6\"\n\
              drives = \"{drives}\"\nspares = 1\n[nas.store]\nport.a = {{ rate = \"1 Gb/s\" }}\n\
              [desk.cut-1]\nport.a = {{ rate = \"1 Gb/s\" }}\n\
              [[run]]\nfrom = \"desk.cut-1\"\nto = \"nas.store\"\n"
         );
-        let site = read(&text, &[], &Catalogue::embedded().unwrap()).unwrap();
-        site.arrays[0].clone()
+        read(&text, &[], &Catalogue::embedded().unwrap())
     }
 
     #[test]
@@ -147,8 +150,15 @@ mod tests {
 
     #[test]
     fn drives_that_hold_nothing_are_refused_where_they_stand() {
-        let faults = counted_array(&vault("6 x 10 MB hdd-7200"), &Choices::default()).unwrap_err();
-        assert!(faults.to_string().contains("array.vault"), "{faults}");
+        for drives in [
+            "6 x 10 MB hdd-7200",
+            "6 x 10 PB hdd-7200",
+            "6 x 8..2000 TB hdd-7200",
+        ] {
+            let faults = described(drives).unwrap_err();
+            assert!(faults.to_string().contains("array.vault"), "{faults}");
+            assert!(faults.to_string().contains("is not sold"), "{faults}");
+        }
         let faults = counted_argument("mirror 2 x 8 GB", &Choices::default()).unwrap_err();
         assert!(faults.to_string().contains("larger drives"), "{faults}");
     }

@@ -10,6 +10,7 @@ mod edits;
 mod fault;
 mod fields;
 mod flash;
+mod installation;
 mod joints;
 mod json_schema;
 mod keeping;

@@ -5,7 +5,7 @@ use super::model::{Chosen, Duplex, End, Known, Machine, Medium, Radio, Run, Valu
 use super::reader::{Part, Read, Reader, Reported};
 use super::tree::Node;
 use super::values::no_such_word;
-use crate::copper::FibreGrade;
+use crate::copper::{FibreGrade, Installation};
 use crate::quantity::{DataRate, Kind, Length, LinkRate, Measure, Ratio, UnitFault};
 use crate::spread::{Bounds, Choice, Spread, Words};
 
@@ -216,9 +216,19 @@ impl Reader<'_> {
 
     fn medium(&mut self, part: &Part<'_>) -> Read<Joint> {
         if let Some((text, node)) = self.radio_text(part)? {
-            let cabled = ["cable", "length", "bundle", "grade", "cord-grade", "duplex"]
-                .into_iter()
-                .find(|key| part.table.get(key).is_some());
+            let cabled = [
+                "cable",
+                "length",
+                "bundle",
+                "neighbours",
+                "connections",
+                "temperature",
+                "grade",
+                "cord-grade",
+                "duplex",
+            ]
+            .into_iter()
+            .find(|key| part.table.get(key).is_some());
             if let Some(key) = cabled {
                 return Err(self.report(
                     Fault::new(
@@ -243,14 +253,16 @@ impl Reader<'_> {
         let bundle_words = self.words("bundle", |word| Some(word.to_owned()));
         let bundle = self.chosen(part, "bundle", &bundle_words);
         let grades = self.grades(part);
+        let installed = self.installation(part);
         let (length, cable, bundle) = (length?, cable?, bundle?);
+        let installed = installed?;
         let (grade, cords) = grades?;
         self.of_fibre(part, cable.as_ref().and_then(|cable| cable.value.only()))?;
         let Some(category) = cable else {
-            return if bundle.is_some() {
+            return if bundle.is_some() || installed.is_some() {
                 // only a twisted pair minds its neighbours
                 let category = self.assumed_category(part)?;
-                self.copper(part, category, length, bundle)
+                self.copper(part, category, length, bundle, installed)
             } else {
                 Ok(Joint::Unstated { length })
             };
@@ -270,6 +282,7 @@ impl Reader<'_> {
                     "look at the ends, and write one kind",
                 )));
             }
+            self.of_copper(part, word)?;
             return Ok(Joint::Known(Medium::Clear {
                 word: word.clone(),
                 length,
@@ -277,7 +290,7 @@ impl Reader<'_> {
                 cords,
             }));
         }
-        self.copper(part, category, length, bundle)
+        self.copper(part, category, length, bundle, installed)
     }
 
     /// The grades of a fibre and of its cords, which go together.
@@ -335,6 +348,7 @@ impl Reader<'_> {
         category: Known<Choice<String>>,
         length: Option<Drawn<Length>>,
         bundle: Option<Known<Choice<String>>>,
+        installed: Option<Installation>,
     ) -> Read<Joint> {
         // only a twisted pair minds how long it is and how it lies
         let length = match length {
@@ -355,6 +369,7 @@ impl Reader<'_> {
             category,
             length,
             bundle,
+            installed: installed.unwrap_or_default(),
         }))
     }
 
@@ -392,7 +407,7 @@ impl Reader<'_> {
             });
         }
         let category = self.assumed_category(part)?;
-        match self.copper(part, category, length, None)? {
+        match self.copper(part, category, length, None, None)? {
             Joint::Known(medium) => Ok(medium),
             Joint::Unstated { .. } => Err(Reported),
         }

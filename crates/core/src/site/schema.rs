@@ -3,6 +3,7 @@
 //! reference all come from here.
 
 use crate::catalogue::Catalogue;
+use crate::copper::{COLDEST, HOTTEST};
 use crate::quantity::Kind;
 
 /// A part of a site file.
@@ -193,6 +194,10 @@ pub enum Form {
     Spoken,
     /// `brick, 2 x stud`: what stands in the way.
     Obstacles,
+    /// `6 at 1 Gb/s, 2 at 10 Gb/s`: cables beside a cable.
+    Neighbours,
+    /// One temperature.
+    Celsius,
     /// The name of a room, or of two.
     Rooms,
     /// The name of a NAS.
@@ -319,6 +324,8 @@ impl Field {
             Form::Wireless => "measured, rated or shown, then a rate; signal, then dBm; or unknown".to_owned(),
             Form::Spoken => "n, ac, ax or be, streams, a width, a band, in any order; or unknown".to_owned(),
             Form::Obstacles => format!("nothing, or with commas between them, how many and which: {}", super::air::kinds(catalogue).join(", ")),
+            Form::Neighbours => "none, how many, or how many at which rate, with commas between them".to_owned(),
+            Form::Celsius => format!("degrees Celsius from {COLDEST:.0} to {HOTTEST:.0}"),
             Form::Rooms => "names of rooms of this file".to_owned(),
             Form::NasName => "the name of a NAS of this file".to_owned(),
             Form::DeskName => "the name of a desk of this site".to_owned(),

@@ -37,11 +37,11 @@ pub use judgement::{Judgement, margin_of};
 pub use powering::{
     BundleHeat, Delivered, PowerClass, PowerFault, PowerPath, Powering, Surroundings,
 };
-pub use run::HOTTEST;
 pub use run::{
     Bundle, Category, Caution, Conductor, Gauge, LengthBasis, Neighbours, Pairs, RunFault,
     RunPhysics, Screen,
 };
+pub use run::{COLDEST, HOTTEST, Installation};
 pub use salz::NoiseShares;
 pub use temperature::{Celsius, Kelvins};
 

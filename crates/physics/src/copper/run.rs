@@ -140,6 +140,29 @@ pub enum Neighbours {
     Rates(Vec<(LinkRate, u32)>),
 }
 
+/// How a run was put in, beside its cable, its length and how it lies.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Installation {
+    /// Which neighbours carry a signal.
+    pub neighbours: Neighbours,
+    /// Mated connections between the ports' own.
+    pub connections: u32,
+    /// Temperature of the cable, by day in the warm season.
+    pub temperature: Celsius,
+}
+
+impl Default for Installation {
+    /// Six neighbours at the same rate, four connections, 30 C: the middle of
+    /// `copper.neighbours`, `copper.connections` and `copper.temperature`, which a test holds.
+    fn default() -> Self {
+        Self {
+            neighbours: Neighbours::SameRate(6),
+            connections: 4,
+            temperature: Celsius(30.0),
+        }
+    }
+}
+
 /// A run with all that its physics needs.
 #[derive(Clone, Debug, PartialEq)]
 pub struct RunPhysics {
@@ -184,7 +207,8 @@ pub struct RunPhysics {
 /// Ranges within which the formulas hold.
 const MOST_METRES: f64 = 500.0;
 const MOST_CONNECTIONS: u32 = 8;
-const COLDEST: f64 = -20.0;
+/// The coldest that a run may be said to be, in degrees Celsius.
+pub const COLDEST: f64 = -20.0;
 /// The warmest that a run may be said to be, in degrees Celsius.
 pub const HOTTEST: f64 = 80.0;
 
@@ -193,6 +217,7 @@ impl RunPhysics {
     /// neighbours at the same rate in a loose lay, 30 C, uncertified, length from a label;
     /// screened and bonded from category 7 on.
     pub fn new(category: Category, length: Length) -> Self {
+        let installed = Installation::default();
         Self {
             category,
             screen: if category >= Category::Cat7 {
@@ -202,7 +227,7 @@ impl RunPhysics {
             },
             length,
             length_basis: LengthBasis::Labelled,
-            connections: 4,
+            connections: installed.connections,
             cords: None,
             cord_gauge: Gauge::Awg24,
             cable_gauge: None,
@@ -211,13 +236,29 @@ impl RunPhysics {
             bundle: Bundle::Loose,
             beside_first: None,
             untied_ends: metres(0.0),
-            neighbours: Neighbours::SameRate(6),
-            temperature: Celsius(30.0),
+            neighbours: installed.neighbours,
+            temperature: installed.temperature,
             certified: false,
             rates: [100, 1000, 2500, 5000, 10000]
                 .map(LinkRate::from_megabits)
                 .to_vec(),
             module_reach: Vec::new(),
+        }
+    }
+
+    /// A run of which is known what it is, how it lies and how it was put in; else as [`Self::new`].
+    pub fn installed(
+        category: Category,
+        bundle: Bundle,
+        length: Length,
+        installed: &Installation,
+    ) -> Self {
+        Self {
+            bundle,
+            neighbours: installed.neighbours.clone(),
+            connections: installed.connections,
+            temperature: installed.temperature,
+            ..Self::new(category, length)
         }
     }
 

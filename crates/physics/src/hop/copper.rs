@@ -2,7 +2,7 @@
 //!
 //! Every chance comes from the physics of the run ([`crate::copper`]).
 
-use crate::copper::{Bundle, Category, Copper, RunPhysics};
+use crate::copper::{Bundle, Category, Copper, Installation, RunPhysics};
 use narrows_units::quantity::{Length, LinkRate, Ratio, units};
 use narrows_units::spread::normal_score;
 
@@ -29,7 +29,7 @@ pub struct Chances {
 /// carries the slower ones too. Rates that nothing is known of are left out. Beyond the length that
 /// a rate's standard promises no chance is better than even.
 ///
-/// Six neighbours at the same rate, four connections, 30 C, uncertified: see
+/// `installed` tells neighbours, connections and temperature; the rest is as in
 /// [`RunPhysics::new`]. 10 Mb/s has no receiver of its own here: it takes the chance of 100 Mb/s,
 /// which is on the low side, since IEEE 802.3 clause 14 promises it over 100 m of category 3.
 /// Source: [`crate::copper`]. Checked by `property_longer_is_never_likelier`,
@@ -37,6 +37,7 @@ pub struct Chances {
 pub fn chances(
     copper: &Copper,
     (category, bundle): (&str, &str),
+    installed: &Installation,
     length: Length,
     rates: &[LinkRate],
 ) -> Vec<Chances> {
@@ -45,10 +46,7 @@ pub fn chances(
     rates.reverse();
     let physics = Category::from_word(category)
         .zip(Bundle::from_word(bundle))
-        .map(|(category, bundle)| RunPhysics {
-            bundle,
-            ..RunPhysics::new(category, length)
-        });
+        .map(|(category, bundle)| RunPhysics::installed(category, bundle, length, installed));
     let mut found: Vec<Chances> = Vec::new();
     for rate in rates {
         let alone = physics
@@ -80,6 +78,15 @@ mod tests {
     use narrows_units::catalogue::Catalogue;
     use narrows_units::quantity::metres;
     use narrows_units::spread::normal_share;
+
+    fn chances(
+        copper: &Copper,
+        words: (&str, &str),
+        length: Length,
+        rates: &[LinkRate],
+    ) -> Vec<Chances> {
+        super::chances(copper, words, &Installation::default(), length, rates)
+    }
 
     fn rates() -> Vec<LinkRate> {
         [100, 1000, 2500, 5000, 10_000]

@@ -94,7 +94,7 @@ pub(super) fn hear(
 }
 
 fn list(path: &Path, listener: &Listener, screen: &mut Screen<'_>) -> Result<ReadingList, Stop> {
-    let file = input::file(path, screen)?;
+    let file = input::list(path, input::READINGS, screen)?;
     listed(file, listener, screen)
 }
 

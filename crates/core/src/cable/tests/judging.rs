@@ -1,6 +1,7 @@
 use super::*;
 use crate::cable::{Advice, Asked, Carried, RateRow, Report, of_site};
-use crate::copper::{Change, Copper, Optic, Standing};
+use crate::change::Edit;
+use crate::copper::{Change, Copper, Installation, Optic, Standing};
 use crate::hop::copper::chances;
 use crate::quantity::metres;
 use crate::site::{Site, read};
@@ -234,13 +235,64 @@ fn verify_the_curve_passes_through_the_run() {
 
 /// A desk on one run, with ports of one rate.
 fn lone(cable: &str, length: &str, ports: &str) -> Site {
+    edited((cable, length, ports), &[])
+}
+
+fn edited((cable, length, ports): (&str, &str, &str), edits: &[&str]) -> Site {
     let text = "name = \"one run\"\n\
         [array.vault]\nnas = \"store\"\nlayout = \"raid6\"\ndrives = \"6 x 10 TB hdd-7200\"\n\
         [nas.store]\nservice = \"smb\"\nport.a = { rate = \"PORTS\" }\n\
         [desk.cut-1]\nport.a = { rate = \"PORTS\" }\n\
         [[run]]\nfrom = \"desk.cut-1\"\nto = \"nas.store\"\ncable = \"CABLE\"\nlength = \"LENGTH\"\nbundle = \"loose\"\n";
     let text = text.replace("CABLE", cable).replace("LENGTH", length);
-    read(&text.replace("PORTS", ports), &[], &catalogue()).unwrap()
+    let edits = Edit::parse_all(edits).unwrap();
+    read(&text.replace("PORTS", ports), &edits, &catalogue()).unwrap()
+}
+
+#[test]
+fn verify_neighbours_told_in_a_site_are_those_told_in_words() {
+    // the budget draws 4096 times
+    const APART: f64 = 0.03;
+    let mut chances = Vec::new();
+    for (edits, words) in [
+        (&[][..], "cat6 55 m, tight"),
+        (&["run.1.neighbours=6"], "cat6 55 m, tight, 6 neighbours"),
+        (
+            &["run.1.neighbours=6 at 1 Gb/s"],
+            "cat6 55 m, tight, 6 neighbours at 1 Gb/s",
+        ),
+        (
+            &[
+                "run.1.neighbours=24",
+                "run.1.temperature=45 C",
+                "run.1.connections=2",
+            ],
+            "cat6 55 m, tight, 24 neighbours, 45 C, 2 connections",
+        ),
+    ] {
+        let told = edited(
+            ("cat6", "55 m", "10 Gb/s"),
+            &[&["run.1.bundle=tight"], edits].concat(),
+        );
+        let found = of_site(&told);
+        let of_site = cabling().report(&found.runs[0], Asked::default()).unwrap();
+        let in_words = report(words);
+        assert_eq!(
+            row(&of_site, 10_000).today,
+            row(&in_words, 10_000).today,
+            "{words}"
+        );
+        let here = one(row(&in_words, 10_000).today.p_hold);
+        if here < 0.98 {
+            let there = budgeted(&told);
+            assert!((here - there).abs() <= APART, "{words}: {here} {there}");
+        }
+        chances.push(here);
+    }
+    // as many at a slower rate disturb less, more of them and warmth disturb more
+    assert_eq!(chances[0].to_bits(), chances[1].to_bits());
+    assert!(chances[2] > chances[1] + 0.1, "{chances:?}");
+    assert!(chances[3] < chances[1], "{chances:?}");
 }
 
 /// The chance that the budget warns with.
@@ -296,7 +348,13 @@ fn verify_the_chances_of_the_budget_are_those_here_at_every_length() {
     for category in ["cat5", "cat5e", "cat6", "cat6a", "cat7"] {
         for bundle in ["tight", "loose", "alone"] {
             for length in [3.0, 45.0, 99.0, 100.0, 101.0, 130.0, 180.0, 400.0] {
-                let there = chances(&copper, (category, bundle), metres(length), &rates);
+                let there = chances(
+                    &copper,
+                    (category, bundle),
+                    &Installation::default(),
+                    metres(length),
+                    &rates,
+                );
                 let here = report(&format!("{category} {length} m, {bundle}"));
                 for chance in there {
                     let today = row(&here, chance.rate.megabits() as u64).today;
@@ -327,7 +385,13 @@ fn verify_a_promise_that_ends_within_a_length_ends_there_in_the_budget() {
         let law = super::super::describe::length(length).unwrap();
         let each = |i: i32| {
             let at = law.quantile((f64::from(i) + 0.5) / 1000.0);
-            let found = chances(&copper, ("cat6", "loose"), at, &[rate(1000)]);
+            let found = chances(
+                &copper,
+                ("cat6", "loose"),
+                &Installation::default(),
+                at,
+                &[rate(1000)],
+            );
             normal_share(found[0].hold)
         };
         let expected = (0..1000).map(each).sum::<f64>() / 1000.0;
