@@ -141,7 +141,9 @@ fn every_array_has_its_months() {
         .map_or("", |(_, text)| text);
     let more = "[array.fast]\nnas = \"store\"\nlayout = \"raid1\"\ndrives = \"2 x 4 TB ssd-sata\"\nfill = \"20 %\"\n";
     let catalogue = Catalogue::embedded().unwrap();
-    let two = read(&format!("{text}\n{more}"), &[], &catalogue).unwrap();
+    let of = ["hourly", "cellar", "shelf"].map(|copy| format!("copy.{copy}.array=vault"));
+    let edits = Edit::parse_all(&of).unwrap();
+    let two = read(&format!("{text}\n{more}"), &edits, &catalogue).unwrap();
     let plain = ask(&two, &nothing_asked());
     assert_eq!(plain.array, "vault");
     let [fast] = plain.others.as_slice() else {
