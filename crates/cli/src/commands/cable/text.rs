@@ -366,7 +366,14 @@ fn one_run(report: &Report) -> String {
         };
     };
     let best = rows.iter().rev().find(|row| one(row.today.p_hold) >= 0.9);
-    let mut text = match best {
+    let mut text = if report.run.is_of_unknown_make() {
+        format!(
+            "{label}: not known, read the print on the sheath or have it tested. As cables in buildings go: "
+        )
+    } else {
+        String::new()
+    };
+    text.push_str(&match best {
         Some(row) => format!(
             "{label}: {} holds with a chance of {}{}.",
             row.rate,
@@ -377,7 +384,7 @@ fn one_run(report: &Report) -> String {
             ))
         ),
         None => format!("{label}: no rate holds with a chance of 90 % or more."),
-    };
+    });
     if let Some(row) = rows.iter().find(|row| one(row.today.p_hold) < 0.9) {
         let _ = write!(
             text,
