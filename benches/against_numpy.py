@@ -37,7 +37,7 @@ DESK = "cut-1"
 # as in examples/one_desk.rs
 SETS = ['run.1.negotiated="10 Gb/s"', 'run.2.negotiated="10 Gb/s"']
 DRAWS = 4096
-GOAL = 5.0
+GOAL = 6.0
 RUNS = 200
 SCORE_95 = 1.6448536269514722
 GROUPS = 16
@@ -46,7 +46,7 @@ WORTH_LIFTING = 0.02
 
 # ---- rows -------------------------------------------------------------------------------------
 
-UNITS = {"": 1.0, "MB/s": 1e6, "MB": 1e6, "GB": 1e9, "TB": 1e12, "MiB/op": 2.0**20, "op": 1.0,
+UNITS = {"": 1.0, "MB/s": 1e6, "GB/s": 1e9, "MB": 1e6, "GB": 1e9, "TB": 1e12, "MiB/op": 2.0**20, "op": 1.0,
          "ms": 1e-3, "B": 1.0}
 
 
@@ -56,7 +56,7 @@ def rows(name):
 
 
 NUMBERS = {row["id"]: row
-           for name in ["network.csv", "hosts.csv", "drives.csv", "copies.csv"]
+           for name in ["network.csv", "hosts.csv", "drives.csv", "copies.csv", "arrays.csv"]
            for row in rows(name)}
 
 
@@ -81,6 +81,8 @@ POSITIVE, FRACTION = (0.0, np.inf), (0.0, 1.0)
 
 CLASSES = ["small", "medium", "large"]
 TEN_TB = 10
+
+CLIENTS = list(weights("client"))
 
 # every unknown quantity of the desk: low, likely, high and where values cannot lie
 QUANTITIES = {
@@ -111,13 +113,16 @@ QUANTITIES = {
     "drives at work": ((4.0, 4.3, 6.0), (4.0, 6.0)),
     "stripes": (number("cpu.small.stripes"), POSITIVE),
     "scatter": (number("drive.scatter"), FRACTION),
+    # what a program reaches of the drives
+    "reached": (number("array.reached"), FRACTION),
     "parity": (number("parity.write-share"), FRACTION),
-    "copy": (number("copy.smb@10 Gb/s"), FRACTION),
+    **{f"pace {word}": (number(f"copy.{word}.pace"), POSITIVE) for word in CLIENTS},
 }
 
 # every choice: its weights, in the order of its options
 CHOICES = {
     "overlap": list(weights("overlap").values()),
+    "client": list(weights("client").values()),
     "class": [weights("cpu.desk")[c] for c in CLASSES],
     "signed": [weights("signed.smb")["signed"], weights("signed.smb")["plain"]],
     "encrypted": [weights("encrypted.smb")["yes"], weights("encrypted.smb")["no"]],
@@ -189,7 +194,7 @@ def thread(stack, signing, encryption, signed, encrypted, workers):
 
 
 def one_desk(laws, generator):
-    """All ceilings of both directions, whether the disk is waited for, and the copy's share."""
+    """All ceilings of both directions, and whether the disk is waited for."""
     d, strata = draw(laws, generator)
     signed, encrypted = d["signed"] == 0, d["encrypted"] == 0
     workers = WORKERS[d["workers"]]
@@ -205,11 +210,12 @@ def one_desk(laws, generator):
     wait = d["round trip"] + d["service time"]
     size = d["request size"]
     requests = size * d["request depth"] / (wait + size / wire)
-    factor = d["copy"]
+    # what the pauses of the copy program alone would leave; all else waits for them
+    pauses = np.choose(d["client"], [d[f"pace {word}"] for word in CLIENTS])
     waited_for = d["overlap"] == 1
     capped = np.minimum(d["outer"], d["interface"])
     zone = 1.0 - d["inner"] ** 2
-    step = np.maximum(1.0 - SLOWEST_OF_SIX * d["scatter"], 0.5)
+    step = np.maximum(1.0 - SLOWEST_OF_SIX * d["scatter"], 0.5) * d["reached"]
     flows = []
     for direction in ("read", "write"):
         # the desk's own disk does the opposite
@@ -223,8 +229,9 @@ def one_desk(laws, generator):
         array = worth * np.minimum(d["outer"] * np.sqrt(1.0 - zone * place), d["interface"])
         hops = [disk, desk_cpu, wire, wire, slot, window, requests, store_cpu]
         hops += [array] if reading else [d["stripes"], array]
+        hops.append(pauses)
         flow = {"direction": direction, "hops": hops, "empty": worth * capped,
-                "waited_for": waited_for, "factor": factor}
+                "waited_for": waited_for}
         if reading:
             # the fast cache of the desk's disk, and what comes after it
             flow["cache"] = d["disk capacity"] * d["disk share"] * (1.0 - d["disk fill"])
@@ -233,12 +240,12 @@ def one_desk(laws, generator):
     return flows, strata
 
 
-def rate(ceilings, waited_for, factor):
-    """The slowest hop decides; a disk that is waited for comes on top."""
-    least = ceilings[1:].min(axis=0)
+def rate(ceilings, waited_for):
+    """The slowest hop decides; a disk that is waited for comes on top, and so do pauses."""
+    least = ceilings[1:-1].min(axis=0)
     disk = ceilings[0]
     cost = np.where(waited_for, 1.0 / least + 1.0 / disk, 1.0 / np.minimum(least, disk))
-    return factor / cost
+    return 1.0 / (cost + 1.0 / ceilings[-1])
 
 
 def percentiles(values):
@@ -254,7 +261,7 @@ def plain(laws, generator):
     out = []
     for flow in flows:
         ceilings = np.array(flow["hops"])
-        values = rate(ceilings, flow["waited_for"], flow["factor"])
+        values = rate(ceilings, flow["waited_for"])
         table = percentiles(np.vstack([ceilings, flow["empty"], values]))
         out.append((flow, ceilings, values, table))
     return out, strata
@@ -273,19 +280,22 @@ def whole(laws, generator):
     counts = np.bincount(group, minlength=len(strata) * GROUPS).reshape(-1, GROUPS)
     some = np.maximum(counts, 1)
     for flow, ceilings, values, table in found:
-        waited_for, factor = flow["waited_for"], flow["factor"]
+        waited_for = flow["waited_for"]
         # without the slowest hop the second decides; without the disk its own cost goes
         others = np.where(waited_for, np.inf, ceilings[0])
-        both = np.partition(np.vstack([others, ceilings[1:]]), 1, axis=0)[:2]
+        both = np.partition(np.vstack([others, ceilings[1:-1]]), 1, axis=0)[:2]
         gain = 1.0 / both[0] - 1.0 / both[1]
-        slowest = np.vstack([others, ceilings[1:]]).argmin(axis=0)
-        limit = np.where(waited_for & (1.0 / ceilings[0] > gain), 0, slowest)
+        slowest = np.vstack([others, ceilings[1:-1]]).argmin(axis=0)
+        held = waited_for & (1.0 / ceilings[0] > gain)
+        limit = np.where(held, 0, slowest)
+        gain = np.where(held, 1.0 / ceilings[0], gain)
+        limit = np.where(1.0 / ceilings[-1] > gain, len(ceilings) - 1, limit)
         tally = np.bincount(limit, minlength=len(ceilings)) / laws.count
         lifted = {}
         for hop in np.flatnonzero(tally >= WORTH_LIFTING):
             without = ceilings.copy()
             without[hop] = np.inf
-            lifted[hop] = percentiles(rate(without, waited_for, factor))[1]
+            lifted[hop] = percentiles(rate(without, waited_for))[1]
         mean, variance = values.mean(), values.var()
         sums = np.bincount(group, np.tile(values, len(strata)), minlength=len(strata) * GROUPS)
         sums = sums.reshape(-1, GROUPS)
@@ -315,7 +325,7 @@ def agree():
     for ours_flow, (flow, ceilings, values, _) in zip(ours["answer"]["after"]["flows"], found):
         assert ours_flow["direction"] == flow["direction"]
         pairs = [("rate", ours_flow["megabytes_per_s"], values)]
-        array = ours_flow["hops"][-1]
+        (array,) = (hop for hop in ours_flow["hops"] if hop["kind"] == "array")
         pairs.append(("empty array", array["when_empty_megabytes_per_s"], flow["empty"]))
         assert len(ours_flow["hops"]) == len(ceilings)
         for hop, column in zip(ours_flow["hops"], ceilings):

@@ -4,12 +4,14 @@
 //! same. `cargo run --release -p narrows-fuzz -- --seconds 10` tries each reader for ten seconds.
 
 pub mod mutate;
+mod told;
 
 use narrows_core::array::Layout;
 use narrows_core::cable::{in_words, jacks};
 use narrows_core::catalogue::Catalogue;
 use narrows_core::change::Edit;
 use narrows_core::day::jobs;
+use narrows_core::explain::Listener;
 use narrows_core::plan::ports::jack_map;
 use narrows_core::plan::purchases::{Base, offers};
 use narrows_core::plan::{DriveChoice, Need};
@@ -23,6 +25,7 @@ use narrows_core::spread::{Bounds, Spread};
 pub struct Known {
     catalogue: Catalogue,
     site: Site,
+    listener: Listener,
 }
 
 /// Text of the example site.
@@ -39,7 +42,12 @@ impl Known {
         let catalogue = Catalogue::embedded().map_err(|fault| fault.to_string())?;
         let site = read_bytes(example().as_bytes(), &[], &catalogue);
         let site = site.map_err(|faults| format!("{faults:?}"))?;
-        Ok(Self { catalogue, site })
+        let listener = Listener::at(&site).map_err(|fault| fault.to_string())?;
+        Ok(Self {
+            catalogue,
+            site,
+            listener,
+        })
     }
 }
 
@@ -151,6 +159,7 @@ fn all<'a>(examples: impl IntoIterator<Item = &'a (&'a str, &'a str)>) -> Vec<Ve
 pub fn targets() -> Vec<Target> {
     let mut all = of_words();
     all.extend(of_files());
+    all.extend(told::targets());
     all
 }
 

@@ -1,3 +1,5 @@
+mod pipe;
+
 use crate::arguments::Format;
 use crate::render::faults::{Texts, draw};
 use crate::render::json_faults as json;
@@ -70,49 +72,113 @@ fn written(done: std::io::Result<()>) -> Stop {
 /// What the standard input is called on the command line.
 const STANDARD_INPUT: &str = "-";
 
-/// Reads a file, unless it cannot be a description; `-` is the standard input.
+/// What a file is read as.
+#[derive(Clone, Copy)]
+struct Expected {
+    noun: &'static str,
+    /// How to come by one.
+    help: &'static str,
+    /// How large one is.
+    size: &'static str,
+}
+
+const SITE: Expected = Expected {
+    noun: "a site file",
+    help: "give the path of a site file; to make one: narrows describe, or narrows example granary-lane > example.toml",
+    size: "a few kilobytes of text",
+};
+
+/// Reads a site file, unless it cannot be one; `-` is the standard input.
 pub(crate) fn file(path: &Path, screen: &mut Screen<'_>) -> Result<Description, Stop> {
+    expected(path, SITE, screen)
+}
+
+/// Reads a file that is no site file: a list of jacks, a file of tasks; `help` says how to come by one.
+pub(crate) fn list(
+    path: &Path,
+    (noun, help): (&'static str, &'static str),
+    screen: &mut Screen<'_>,
+) -> Result<Description, Stop> {
+    let size = "at most a megabyte of text";
+    expected(path, Expected { noun, help, size }, screen)
+}
+
+pub(crate) const TASKS: (&str, &str) = (
+    "a file of tasks",
+    "give the path of a file of [[task]]; the tasks of a site: narrows example granary-lane",
+);
+pub(crate) const JACKS: (&str, &str) = (
+    "a list of jacks",
+    "give the path of a table with the columns jack, desk, cable and length m; save it as CSV",
+);
+pub(crate) const JOBS: (&str, &str) = (
+    "a list of jobs",
+    "give the path of a table with the columns desk, what, size and start; save it as CSV",
+);
+pub(crate) const OFFERS: (&str, &str) = (
+    "a file of offers",
+    "give the path of a file of [[offer]] with id, price and set",
+);
+pub(crate) const READINGS: (&str, &str) = (
+    "a list of readings",
+    "give the path of a table with the columns desk, what, direction, value and unit; save it as CSV",
+);
+
+fn expected(path: &Path, expected: Expected, screen: &mut Screen<'_>) -> Result<Description, Stop> {
     if path.as_os_str() == STANDARD_INPUT {
-        return standard_input(screen);
+        return standard_input(expected, screen);
     }
     let name = path.display().to_string();
     let about = match std::fs::metadata(path) {
         Ok(about) => about,
         Err(error) => {
             let what = format!("cannot read {name}: {}", plain(&error));
-            return Err(refuse(
-                screen,
-                &what,
-                "give the path of a site file; to make one: narrows describe, or narrows example granary-lane > example.toml",
-            ));
+            return Err(refuse(screen, &what, expected.help));
         }
     };
     if about.is_dir() {
         return Err(refuse(
             screen,
             &format!("{name} is a folder"),
-            "give the path of a site file in it",
+            &format!("give the path of {} in it", expected.noun),
         ));
     }
     if about.len() > LARGEST_FILE {
         return Err(refuse(
             screen,
             &format!("{name} is {} bytes long", about.len()),
-            "a site file is a few kilobytes of text; is this the right file?",
+            &too_large(expected),
         ));
     }
     let mut bytes = Vec::new();
     // a pipe has no length beforehand
-    let read =
-        std::fs::File::open(path).and_then(|f| f.take(LARGEST_FILE + 1).read_to_end(&mut bytes));
+    let read = if about.is_file() {
+        std::fs::File::open(path).and_then(|f| f.take(LARGEST_FILE + 1).read_to_end(&mut bytes))
+    } else {
+        pipe::read(path, LARGEST_FILE + 1, &mut bytes)
+    };
     if let Err(error) = read {
         let what = format!("cannot read {name}: {}", plain(&error));
         return Err(refuse(screen, &what, "check the file and its permissions"));
     }
+    if bytes.len() as u64 > LARGEST_FILE {
+        let what = format!("{name} goes on after a megabyte");
+        return Err(refuse(screen, &what, &too_large(expected)));
+    }
+    if bytes.is_empty() && !about.is_file() {
+        let what = format!("nothing came out of {name}");
+        let help = format!("write {} into it first", expected.noun);
+        return Err(refuse(screen, &what, &help));
+    }
     Ok(Description { path: name, bytes })
 }
 
-fn standard_input(screen: &mut Screen<'_>) -> Result<Description, Stop> {
+fn too_large(expected: Expected) -> String {
+    let Expected { noun, size, .. } = expected;
+    format!("{noun} is {size}; is this the right file?")
+}
+
+fn standard_input(expected: Expected, screen: &mut Screen<'_>) -> Result<Description, Stop> {
     let mut bytes = Vec::new();
     let read = (&mut *screen.input)
         .take(LARGEST_FILE + 1)
@@ -131,7 +197,7 @@ fn standard_input(screen: &mut Screen<'_>) -> Result<Description, Stop> {
         Ok(_) if bytes.len() as u64 > LARGEST_FILE => Err(refuse(
             screen,
             "more than a megabyte came on the standard input",
-            "a site file is a few kilobytes of text; is this the right file?",
+            &too_large(expected),
         )),
         Ok(_) => Ok(Description { path, bytes }),
     }

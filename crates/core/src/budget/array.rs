@@ -200,10 +200,7 @@ impl Builder<'_, '_> {
         let class = self.sheet.choice(&nas.cpu.class, Clone::clone);
         let what = if stripes { "stripes" } else { "checksums" };
         let ceiling = self.class_rate(&id, &nas.cpu, &class, what)?;
-        let note = format!(
-            "one thread: {}",
-            if stripes { "parity" } else { "checksums" }
-        );
+        let note = format!("one core: {}", if stripes { "parity" } else { "checksums" });
         self.hops.push(Hop {
             id,
             kind: HopKind::Processor,

@@ -86,7 +86,7 @@ impl Builder<'_, '_> {
         let class = self.sheet.choice(&cpu.class, Clone::clone);
         let stack = self.class_rate(id, cpu, &class, "stack")?;
         let signed = self.sheet.choice(&nas.signed, |s| {
-            if *s { "signed" } else { "plain" }.to_owned()
+            if *s { "signed" } else { "unsigned" }.to_owned()
         });
         let encrypted = self
             .sheet
@@ -104,12 +104,12 @@ impl Builder<'_, '_> {
             .collect();
         let may = |choice: &Choice<bool>| choice.options().iter().any(|(v, _)| *v);
         let (may_sign, may_encrypt) = (may(&nas.signed.value), may(&nas.encrypted.value));
-        let mut note = "one thread: stack".to_owned();
+        let mut note = "one core: network stack".to_owned();
         let ceiling = if may_sign || may_encrypt {
             match (may_sign, may_encrypt) {
-                (true, true) => "one thread: stack, and signing or encryption if on",
-                (true, false) => "one thread: stack, and signing if on",
-                _ => "one thread: stack and encryption",
+                (true, true) => "one core: network stack, and signing or encryption if on",
+                (true, false) => "one core: network stack, and signing if on",
+                _ => "one core: network stack and encryption",
             }
             .clone_into(&mut note);
             let signing = if may_sign {
@@ -165,7 +165,9 @@ impl Builder<'_, '_> {
         let open = signed.only().is_none() || encrypted.only().is_none();
         if open && self.forked.insert(nas.signed.id.clone()) {
             self.forks.push(Fork {
-                labels: ["plain", "signed", "encrypted"].map(str::to_owned).to_vec(),
+                labels: ["unsigned", "signed", "encrypted"]
+                    .map(str::to_owned)
+                    .to_vec(),
                 outcome: protection,
             });
         }
@@ -512,9 +514,7 @@ pub(super) fn option_at(choice: &Choice<bool>, pick: &Pick, draw: usize) -> bool
 
 /// The class word of a drive.
 pub(super) fn class_of(drive: &Drive) -> String {
-    match drive {
-        Drive::Spinning { class, .. } | Drive::Flash { class, .. } => class.clone(),
-    }
+    drive.class().to_owned()
 }
 
 pub(super) fn classes(choice: &Choice<Drive>) -> String {

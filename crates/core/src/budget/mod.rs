@@ -4,6 +4,7 @@
 mod air;
 mod array;
 mod background;
+mod better;
 mod branches;
 mod build;
 mod clear;
@@ -30,24 +31,26 @@ mod unknowns;
 mod warning;
 mod way;
 
+pub use better::{Better, Written, better};
 pub use branches::Branch;
 pub use compare::{Change, NOTICEABLE, compare};
 pub(crate) use flow::six_digits;
 pub use flow::{Answer, Ceiling, Flow, FlowHop, Limit, Need, RateRange, TimeRange};
 pub use hop::HopKind;
 pub use transfer::{Slowing, Transfer};
-pub use unknowns::UnknownShare;
+pub use unknowns::{Outcome, UnknownShare};
 pub use warning::{Warning, WarningKind};
 pub use way::Towards;
 pub(crate) use way::{Asked, Common, Passed, Way, fastest, way};
 
 use crate::catalogue::{Catalogue, CatalogueFault};
 use crate::quantity::DataRate;
-use crate::site::Site;
+use crate::site::{Desk, Site};
 use crate::spread::Draws;
 use crate::work::{Direction, Work};
 use build::Builder;
 pub(crate) use evaluate::copied;
+use flow::Built;
 pub(crate) use hop::{Adds, Hop};
 pub(crate) use path::{Path, PathAsked, path, together};
 pub(crate) use plain::{PlainFlow, plain_rates};
@@ -185,24 +188,94 @@ pub(crate) fn answer_with(
         }
         return Ok(said_once(answer));
     }
-    for desk in &site.desks {
-        if question.desk.as_ref().is_some_and(|d| *d != desk.name) {
-            continue;
-        }
-        for route in crate::route::routes(site, &desk.name) {
-            for array in site.arrays.iter().filter(|a| a.nas == route.nas) {
-                for direction in Direction::BOTH {
-                    let builder =
-                        Builder::new(site, (catalogue, cabling), draws, question, direction);
-                    answer.add(builder.over(desk, &route, array)?);
-                }
-            }
-        }
-    }
+    let asked = |desk: &&Desk| question.desk.as_ref().is_none_or(|d| *d == desk.name);
+    let desks: Vec<&Desk> = site.desks.iter().filter(asked).collect();
+    on_workers(
+        &desks,
+        workers(desks.len()),
+        (site, question, catalogue),
+        (cabling, draws),
+        &mut answer,
+    )?;
     if question.desk.is_some() {
         of_these_ways(&mut answer);
     }
     Ok(said_once(answer))
+}
+
+/// More workers would wait for memory.
+const MOST_WORKERS: usize = 8;
+
+/// What desks have in common is drawn once a worker, so that fewer desks are not worth one.
+const LEAST_DESKS: usize = 3;
+
+fn workers(desks: usize) -> usize {
+    let processors = std::thread::available_parallelism().map_or(1, usize::from);
+    processors.min(MOST_WORKERS).min(desks / LEAST_DESKS).max(1)
+}
+
+/// The flows of some desks, in their order. The first worker has the draws of the question, the others draw
+/// the same once more, so that the answer does not depend on how many there are.
+///
+/// Checked by `verify_workers_do_not_change_the_answer`.
+fn on_workers(
+    desks: &[&Desk],
+    workers: usize,
+    (site, question, catalogue): (&Site, &Question, &Catalogue),
+    (cabling, draws): (&Cabling, &mut Draws),
+    answer: &mut Answer,
+) -> Result<(), BudgetFault> {
+    let count = draws.count();
+    let mut runs = desks.chunks(desks.len().div_ceil(workers.max(1)).max(1));
+    let first = runs.next().unwrap_or_default();
+    let alone = |desks: &[&Desk]| {
+        let cabling = Cabling::new(catalogue)?;
+        let known = (&cabling, &mut Draws::new(count));
+        of_desks(desks, (site, question, catalogue), known)
+    };
+    let found = std::thread::scope(|scope| {
+        let others: Vec<_> = runs
+            .map(|run| (run, scope.spawn(move || alone(run))))
+            .collect();
+        let mut found = vec![of_desks(
+            first,
+            (site, question, catalogue),
+            (cabling, draws),
+        )];
+        // a worker that is lost is made up for here
+        let made = |(run, handle): (&[&Desk], std::thread::ScopedJoinHandle<'_, _>)| {
+            handle.join().unwrap_or_else(|_| alone(run))
+        };
+        found.extend(others.into_iter().map(made));
+        found
+    });
+    for built in found {
+        for one in built? {
+            answer.add(one);
+        }
+    }
+    Ok(())
+}
+
+/// Every flow of some desks, in both directions.
+fn of_desks(
+    desks: &[&Desk],
+    (site, question, catalogue): (&Site, &Question, &Catalogue),
+    (cabling, draws): (&Cabling, &mut Draws),
+) -> Result<Vec<Built>, BudgetFault> {
+    let mut found = Vec::new();
+    for desk in desks {
+        for route in crate::route::routes(site, &desk.name) {
+            for array in site.arrays.iter().filter(|a| a.nas == route.nas) {
+                for direction in Direction::BOTH {
+                    let known = (catalogue, cabling);
+                    let builder = Builder::new(site, known, draws, question, direction);
+                    found.push(builder.over(desk, &route, array)?);
+                }
+            }
+        }
+    }
+    Ok(found)
 }
 
 /// Leaves what is assumed of other desks and of runs that no flow passes.

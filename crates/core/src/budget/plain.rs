@@ -1,18 +1,25 @@
 //! Rates alone, without what else a flow tells: for searches that look at many sites.
 
 use super::build::Builder;
-use super::evaluate::rates;
+use super::evaluate::values;
+use super::hop::{Chain, HopKind};
 use super::run::Cabling;
 use super::{BudgetFault, Question};
 use crate::catalogue::Catalogue;
+use crate::quantity::DataRate;
 use crate::site::Site;
 use crate::spread::Draws;
 use crate::work::Direction;
+use crate::working::Column;
 
 /// The rate of one flow in each draw.
 pub(crate) struct PlainFlow {
     /// Name of the array.
     pub array: String,
+    /// The desk's port.
+    pub port: String,
+    /// Runs on the way by their ids, and what each carries.
+    pub links: Vec<(String, Column<DataRate>)>,
     /// Which way.
     pub direction: Direction,
     /// Bytes a second, one a draw.
@@ -43,8 +50,10 @@ pub(crate) fn plain_rates(
                 match builder.chain_over(desk, &route, array) {
                     Ok(chain) => found.push(PlainFlow {
                         array: array.name.clone(),
+                        port: route.desk_port.clone(),
                         direction,
-                        rates: rates(&chain, count).values,
+                        rates: values(&chain, count),
+                        links: links(chain),
                     }),
                     Err(BudgetFault::NoLink(_)) => {}
                     Err(fault) => return Err(fault),
@@ -53,6 +62,14 @@ pub(crate) fn plain_rates(
         }
     }
     Ok(found)
+}
+
+fn links(chain: Chain) -> Vec<(String, Column<DataRate>)> {
+    let of_runs = chain
+        .hops
+        .into_iter()
+        .filter(|hop| hop.kind == HopKind::Link);
+    of_runs.map(|hop| (hop.id, hop.ceiling)).collect()
 }
 
 #[cfg(test)]

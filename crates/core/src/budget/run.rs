@@ -1,4 +1,4 @@
-use super::link::{port_note, short};
+use super::link::port_note;
 use super::{BudgetFault, Builder, Warning, WarningKind};
 use crate::catalogue::Catalogue;
 use crate::copper::{Copper, Fibre, Installation};
@@ -47,7 +47,17 @@ const ERRORS: How = How {
 pub(crate) struct Cabling {
     copper: Copper,
     pub(super) fibre: Fibre,
-    known: RefCell<HashMap<String, Arc<[Chances]>>>,
+    /// By the bits of the length.
+    known: RefCell<HashMap<u64, Vec<Known>>>,
+}
+
+/// What is known of one category in one bundle at one length.
+struct Known {
+    category: String,
+    bundle: String,
+    installed: Installation,
+    rates: Vec<LinkRate>,
+    chances: Arc<[Chances]>,
 }
 
 impl Cabling {
@@ -66,16 +76,30 @@ impl Cabling {
         length: Length,
         rates: &[LinkRate],
     ) -> Arc<[Chances]> {
-        let key = format!(
-            "{category} {bundle} {installed:?} {} {rates:?}",
-            length.base()
-        );
-        if let Some(found) = self.known.borrow().get(&key) {
-            return Arc::clone(found);
+        let bits = length.base().to_bits();
+        let is = |known: &&Known| {
+            (known.category == category && known.bundle == bundle)
+                && known.installed == *installed
+                && known.rates == rates
+        };
+        let known = self.known.borrow();
+        if let Some(found) = known.get(&bits).and_then(|all| all.iter().find(is)) {
+            return Arc::clone(&found.chances);
         }
+        drop(known);
         let found: Arc<[Chances]> =
             chances(&self.copper, (category, bundle), installed, length, rates).into();
-        self.known.borrow_mut().insert(key, Arc::clone(&found));
+        self.known
+            .borrow_mut()
+            .entry(bits)
+            .or_default()
+            .push(Known {
+                category: category.to_owned(),
+                bundle: bundle.to_owned(),
+                installed: installed.clone(),
+                rates: rates.to_vec(),
+                chances: Arc::clone(&found),
+            });
         found
     }
 
@@ -257,12 +281,12 @@ impl Builder<'_, '_> {
                 WarningKind::CableMayFallBack,
                 place,
                 format!(
-                    "the run from {} to {} holds {best} with a chance of {:.0} %",
-                    short(&link.near),
-                    short(&link.far),
+                    "the cable from {} to {} carries {best} in {:.0} of 100 cases",
+                    link.near.name,
+                    link.far.name,
                     chance * 100.0
                 ),
-                "read the negotiated rate and the error counters of its ports, or have it certified",
+                "read the rate and the error counters that both ends show, or have it certified",
             ));
             format!(
                 "{best} in {:.0} % of cases, else the cable holds it back",
@@ -302,10 +326,10 @@ impl Builder<'_, '_> {
             WarningKind::MayNotComeUp,
             format!("run.{}", run.number),
             format!(
-                "the run from {} to {} comes up with a chance of {chance}; rates are those of \
+                "the cable from {} to {} comes up in {chance} of cases; rates are those of \
                  a link that does",
-                short(&link.near),
-                short(&link.far),
+                link.near.name,
+                link.far.name,
             ),
             "plug it in and look for a link before you count on it; else fibre, or a switch half-way",
         ));

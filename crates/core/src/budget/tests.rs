@@ -7,6 +7,7 @@ use crate::site::read;
 use crate::work::Activity;
 
 mod arrays;
+mod better;
 mod clear;
 mod faster;
 mod runs;
@@ -34,6 +35,35 @@ fn asked(site: &Site, desk: Option<&str>, activity: Activity) -> Answer {
 
 fn copy(site: &Site) -> Answer {
     asked(site, None, Activity::Copy)
+}
+
+#[test]
+fn verify_workers_do_not_change_the_answer() {
+    let catalogue = Catalogue::embedded().unwrap();
+    let site = site_with(EXAMPLE, &[]);
+    let question = Question {
+        work: Work::plain(Activity::Copy),
+        desk: None,
+        working: false,
+        need: None,
+    };
+    let desks: Vec<&Desk> = site.desks.iter().collect();
+    let with = |workers: usize| {
+        let mut answer = asked(&site, Some("cut-1"), Activity::Copy);
+        answer.flows.clear();
+        answer.warnings.clear();
+        let cabling = Cabling::new(&catalogue).unwrap();
+        let mut draws = Draws::new(256);
+        let known = (&cabling, &mut draws);
+        let of = (&site, &question, &catalogue);
+        on_workers(&desks, workers, of, known, &mut answer).unwrap();
+        format!("{:?} {:?}", answer.flows, answer.warnings)
+    };
+    let one = with(1);
+    assert!(one.len() > 10_000);
+    for workers in [2, 3, 5, 9] {
+        assert!(with(workers) == one, "{workers} workers");
+    }
 }
 
 /// A healthy chain of one desk, with whatever is put between.

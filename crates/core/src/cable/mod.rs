@@ -21,6 +21,7 @@ pub(crate) use jacks::as_far_as_it_goes;
 pub use jacks::{JackList, jacks, of_desks};
 pub(crate) use judge::HOLDS;
 pub use judge::{Advice, Asked, Cabling, Carried, Held, OpticRow, RateRow, Report, TwinaxRow};
+pub(crate) use of_site::of_run;
 pub use of_site::{SiteRuns, of_site};
 pub use power::{Budgeted, PowerAsked, PowerReport};
 pub use record::{JackRecord, Noted};

@@ -23,43 +23,48 @@ pub fn of_site(site: &Site) -> SiteRuns {
         others: Vec::new(),
     };
     for run in &site.runs {
-        let label = format!("run.{}", run.number);
-        match &run.medium {
-            Medium::Wireless { .. } => found.others.push((label, "radio".to_owned())),
-            Medium::Clear { word, .. } => match clear(site, run) {
-                Some(joined) => found.runs.push(CableRun { label, ..joined }),
-                None => found.others.push((label, word.clone())),
-            },
-            Medium::Copper { length, .. } => {
-                let cases = cases(run);
-                let rates = common(site, run);
-                let ids = ["cable", "length", "bundle", "neighbours"]
-                    .map(|field| format!("run.{}.{field}", run.number));
-                let assumptions = site.assumptions.iter().filter(|a| ids.contains(&a.id));
-                let (Some(typical), false) = (typical(run), rates.is_empty()) else {
-                    found
-                        .others
-                        .push((label, "no rate that both ends know".to_owned()));
-                    continue;
-                };
-                found.runs.push(CableRun {
-                    label,
-                    between: Some([run.from.name.clone(), run.to.name.clone()]),
-                    joint: Joint::Copper {
-                        cases,
-                        typical: Box::new(typical),
-                        rates,
-                    },
-                    lengths: bounds(&length.value),
-                    power: None,
-                    known: None,
-                    negotiated: run.negotiated,
-                    assumptions: assumptions.cloned().collect(),
-                });
-            }
+        match of_run(site, run) {
+            Ok(run) => found.runs.push(run),
+            Err(why) => found.others.push((format!("run.{}", run.number), why)),
         }
     }
     found
+}
+
+/// One run of a site, or why nothing can be said of it.
+pub(crate) fn of_run(site: &Site, run: &Run) -> Result<CableRun, String> {
+    let label = format!("run.{}", run.number);
+    match &run.medium {
+        Medium::Wireless { .. } => Err("radio".to_owned()),
+        Medium::Clear { word, .. } => {
+            let joined = clear(site, run).ok_or_else(|| word.clone())?;
+            Ok(CableRun { label, ..joined })
+        }
+        Medium::Copper { length, .. } => {
+            let cases = cases(run);
+            let rates = common(site, run);
+            let ids = ["cable", "length", "bundle", "neighbours"]
+                .map(|field| format!("run.{}.{field}", run.number));
+            let assumptions = site.assumptions.iter().filter(|a| ids.contains(&a.id));
+            let (Some(typical), false) = (typical(run), rates.is_empty()) else {
+                return Err("no rate that both ends know".to_owned());
+            };
+            Ok(CableRun {
+                label,
+                between: Some([run.from.name.clone(), run.to.name.clone()]),
+                joint: Joint::Copper {
+                    cases,
+                    typical: Box::new(typical),
+                    rates,
+                },
+                lengths: bounds(&length.value),
+                power: None,
+                known: None,
+                negotiated: run.negotiated,
+                assumptions: assumptions.cloned().collect(),
+            })
+        }
+    }
 }
 
 /// A fibre or a twinax cable whose length is told; without it nothing can be said of it.

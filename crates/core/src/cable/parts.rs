@@ -375,6 +375,19 @@ impl Words<'_> {
                 Ok(load) => self.keep(&mut said.load, load, at, "the load"),
                 Err(fault) => self.unit(&at, "the load", fault),
             },
+            (unit, _) if COUNTED.contains(&unit) => {
+                let whole = number.bytes().all(|b| b.is_ascii_digit());
+                let found = match (unit, count, whole) {
+                    ("pairs", Some(_), _) => "a link runs over two pairs or four".to_owned(),
+                    (_, _, true) => format!("'{number}' is too large to mean anything"),
+                    _ => format!("'{number}' is no whole number"),
+                };
+                let help = format!(
+                    "write for example {} {unit}",
+                    if unit == "pairs" { 4 } else { 6 }
+                );
+                self.fault(at, "a number that cannot be", found, help);
+            }
             (unit, _) => {
                 let near = nearest(unit, COUNTED.into_iter());
                 match near.filter(|_| unit.len() > 4) {

@@ -1,5 +1,5 @@
 use super::cause::{At, Cause, Change, Hits};
-use super::effect::Effect;
+use super::effect::{Alone, Effect};
 use super::observed::Observed;
 use super::places::{Places, Spot};
 use super::scenarios::{EditId, Limit, Scenarios};
@@ -137,6 +137,7 @@ fn add(
         link: edit.and_then(|(_, link)| link),
         amount: Vec::new(),
         wait: Vec::new(),
+        alone: Alone::default(),
     };
     let touched = |hits| {
         let effect = Effect {

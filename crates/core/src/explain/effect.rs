@@ -3,6 +3,9 @@ use super::reading::What;
 use super::scenarios::{Ask, Changed, Changes, EditId, Predicted, Scenarios};
 use crate::quantity::LinkRate;
 use crate::work::Direction;
+use std::cell::RefCell;
+use std::collections::HashMap;
+use std::rc::Rc;
 
 /// One cause at work: what it changes, which way, and how much in each draw.
 #[derive(Clone, Debug)]
@@ -21,15 +24,26 @@ pub(crate) struct Effect {
     pub amount: Vec<f64>,
     /// What an amount of bytes a round trip is divided by.
     pub wait: Vec<f64>,
+    /// What it makes of readings by itself, once somebody has asked.
+    pub alone: Alone,
 }
+
+/// Rates of readings, one a draw.
+pub(crate) type Alone = RefCell<HashMap<Ask, Option<Rc<[f64]>>>>;
 
 impl Effect {
     /// Whether it changes a reading of this kind, direction and desk at all.
     pub(crate) fn touches(&self, ask: &Ask) -> bool {
-        if self.hits.is_some_and(|d| d != ask.direction) || !self.desks.contains(&ask.desk) {
+        let what = ask.what;
+        // what is read from the array is written to the desk's disk
+        let direction = match (what, ask.direction) {
+            (What::LocalDisk, Direction::Read) => Direction::Write,
+            (What::LocalDisk, Direction::Write) => Direction::Read,
+            (_, direction) => direction,
+        };
+        if self.hits.is_some_and(|d| d != direction) || !self.desks.contains(&ask.desk) {
             return false;
         }
-        let what = ask.what;
         let copies = matches!(what, What::Copy | What::ManyFiles | What::Playback);
         match self.scope {
             Scope::Wire => copies || what == What::RawTcp,
@@ -45,21 +59,39 @@ impl Effect {
 
 /// The rates of a reading under some effects, in bytes a second, one a draw: of the site with the edits of
 /// those that are edits, changed by those that are none. Nothing where there is no such path.
-pub(crate) fn rates(ask: &Ask, effects: &[&Effect], scenarios: &Scenarios<'_>) -> Option<Vec<f64>> {
-    let touching = || effects.iter().copied().filter(|e| e.touches(ask));
+pub(crate) fn rates(
+    ask: &Ask,
+    effects: &[&Effect],
+    scenarios: &Scenarios<'_>,
+) -> Option<Rc<[f64]>> {
+    let touching: Vec<&Effect> = effects.iter().copied().filter(|e| e.touches(ask)).collect();
+    let [one] = touching.as_slice() else {
+        return made(ask, &touching, scenarios);
+    };
+    if let Some(known) = one.alone.borrow().get(ask) {
+        return known.clone();
+    }
+    let found = made(ask, &touching, scenarios);
+    one.alone.borrow_mut().insert(ask.clone(), found.clone());
+    found
+}
+
+/// As [`rates`], of effects that all touch the reading.
+fn made(ask: &Ask, effects: &[&Effect], scenarios: &Scenarios<'_>) -> Option<Rc<[f64]>> {
+    let touching = || effects.iter().copied();
     let mut edits: Vec<EditId> = touching().filter_map(|e| e.edit).collect();
     edits.sort_unstable();
     let laws: Vec<&Effect> = touching().filter(|e| e.edit.is_none()).collect();
-    let all = |predicted: &Predicted| {
+    let all = |predicted: &Predicted| -> Rc<[f64]> {
         let draws = 0..scenarios.count();
         draws.map(|d| rate(predicted, &laws, d)).collect()
     };
     match (edits.is_empty(), laws.is_empty()) {
-        (true, true) => scenarios.made(ask).map(|made| made.healthy.clone()),
+        (true, true) => scenarios
+            .made(ask)
+            .map(|made| made.healthy.as_slice().into()),
         (true, false) => scenarios.made(ask).map(all),
-        (false, true) => scenarios
-            .edited_rates(ask, &edits)
-            .map(|rates| rates.to_vec()),
+        (false, true) => scenarios.edited_rates(ask, &edits),
         (false, false) => scenarios.edited(ask, &edits).map(|made| all(&made)),
     }
 }

@@ -2,10 +2,11 @@ use super::candidates::{Candidate, apart, compatible, limit_row};
 use super::cause::Cause;
 use super::effect::Effect;
 use super::evidence::{Evidence, Noticed};
-use super::likelihood::{Likelihood, Marks, alone};
+use super::likelihood::{Likelihood, Marks};
 use super::limits::by_limit;
 use super::observed::{Observed, Scatter};
 use super::places::Places;
+use super::scaled::{Scaled, power};
 use super::scenarios::{Limit, Scenarios};
 use crate::catalogue::{Catalogue, CatalogueFault};
 use crate::quantity::LinkRate;
@@ -153,22 +154,18 @@ impl Inference<'_> {
             let weight = self.weights.healthy * said;
             all.push((hypothesis, weight, likelihood));
         }
-        let mut singles: Vec<(usize, f64)> = Vec::new();
+        let mut singles: Vec<(usize, Scaled)> = Vec::new();
         for (index, candidate) in self.candidates.iter().enumerate() {
             let effects = [&candidate.effect];
-            let likelihood = alone(
-                &self.marks(&effects, &healthy, scenarios),
-                &healthy,
-                scenarios,
-            );
+            let likelihood = self.under(&candidate.effect, &healthy, scenarios);
             let weight = share(index) * (self.said(index) * self.shown(&effects));
-            singles.push((index, weight * likelihood.sum));
+            singles.push((index, likelihood.scaled().times(Scaled::of(weight))));
             all.push((Hypothesis::One(index), weight, likelihood));
         }
         all.push((
             Hypothesis::Other,
             self.weights.other * self.other_said(),
-            Likelihood::of(self.other(&healthy, scenarios)),
+            self.other(&healthy),
         ));
         if self.observed.len() > 1 {
             let best: Vec<(usize, Marks)> = self
@@ -203,7 +200,12 @@ impl Inference<'_> {
 
     /// The candidates that pairs are made of: the best of those that touch the same desks, because
     /// one that explains its own desk is no rival of one that explains another.
-    fn best(&self, mut singles: Vec<(usize, f64)>) -> Vec<usize> {
+    fn best(&self, singles: Vec<(usize, Scaled)>) -> Vec<usize> {
+        let power = power(singles.iter().map(|(_, s)| *s));
+        let singles = singles
+            .into_iter()
+            .map(|(s, scaled)| (s, scaled.over(power)));
+        let mut singles: Vec<(usize, f64)> = singles.collect();
         singles.sort_by(|a, b| b.1.total_cmp(&a.1));
         let most = if self.places.several() {
             PAIRED_OF_SEVERAL
@@ -236,7 +238,11 @@ impl Inference<'_> {
     }
 }
 
-fn posteriors(all: Vec<(Hypothesis, f64, Likelihood)>, desks: &[&str]) -> Vec<Posterior> {
+fn posteriors(mut all: Vec<(Hypothesis, f64, Likelihood)>, desks: &[&str]) -> Vec<Posterior> {
+    let power = power(all.iter().map(|(_, _, l)| l.scaled()));
+    for (_, _, likelihood) in &mut all {
+        likelihood.bring_to(power);
+    }
     let total: f64 = all.iter().map(|(_, w, l)| w * l.sum).sum();
     let best = all.iter().map(|(_, _, l)| l.sum).fold(0.0, f64::max);
     let over = |part: f64, whole: f64| if whole > 0.0 { part / whole } else { 0.0 };

@@ -3,7 +3,7 @@
 use super::candidates::limit_row;
 use super::found::Verdict;
 use super::inference::Inference;
-use super::likelihood::{Healthy, Likelihood, multiply};
+use super::likelihood::{Healthy, Likelihood, product};
 use super::reading::What;
 use super::scenarios::{Limit, Predicted, Scenarios};
 
@@ -32,12 +32,10 @@ pub(super) fn by_limit(
     healthy: &Healthy<'_>,
     scenarios: &Scenarios<'_>,
 ) -> Vec<(usize, Limit, Likelihood)> {
-    let mut product = scenarios.weights.clone();
-    for of in &healthy.of {
-        multiply(&mut product, of);
-    }
+    let parts: Vec<_> = healthy.of.iter().map(Vec::as_slice).collect();
+    let (product, power) = product(&parts, scenarios);
     let count = healthy.ways.len();
-    let mut sums = vec![Likelihood::nothing(count); count * Limit::ALL.len()];
+    let mut sums = vec![Likelihood::nothing(count, power); count * Limit::ALL.len()];
     for (d, p) in product.iter().enumerate() {
         let Some((at, limit)) = limit_of(&healthy.ways, d) else {
             return Vec::new();

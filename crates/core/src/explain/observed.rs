@@ -130,6 +130,24 @@ impl Observed {
         })
     }
 
+    /// The same with another rate.
+    pub(crate) fn with(&self, rate: &RateReading) -> Self {
+        Self {
+            numbers: numbers(rate),
+            exactness: rate.exactness,
+            ..self.clone()
+        }
+    }
+
+    pub(crate) fn is_over_the_network(&self) -> bool {
+        !matches!(self.what, What::LocalArray | What::LocalDisk)
+    }
+
+    /// How many copies at once.
+    pub(crate) fn streams(&self) -> u32 {
+        self.asks.first().map_or(1, |(ask, _)| ask.streams)
+    }
+
     /// The likeliest rate in bytes a second.
     pub(crate) fn likeliest(&self) -> f64 {
         self.numbers.first().map_or(0.0, |n| libm::exp(n.middle))
@@ -141,51 +159,84 @@ impl Observed {
         slipped.map(|n| n.weight).sum()
     }
 
-    /// Probability, per factor of e, of hearing this where the way gives `rate` bytes a second.
-    pub(crate) fn density(&self, rate: f64, unit: Unit, scatter: &Scatter) -> f64 {
-        let predicted = libm::log(rate.max(1.0));
-        let mut sum = 0.0;
-        let mut weights = 0.0;
-        for number in &self.numbers {
-            if number.slip != (unit == Unit::Slipped) {
-                continue;
-            }
-            weights += number.weight;
-            sum += number.weight * self.of(number, predicted, scatter);
-        }
-        if weights > 0.0 {
-            (sum / weights).max(scatter.floor)
-        } else {
-            scatter.floor
+    /// What it is told by where its number means what the unit says.
+    pub(crate) fn law<'o>(&'o self, unit: Unit, scatter: &'o Scatter) -> Density<'o> {
+        let meant = |n: &&Number| n.slip == (unit == Unit::Slipped);
+        let numbers: Vec<(Number, Option<Bell>)> = self
+            .numbers
+            .iter()
+            .filter(meant)
+            .map(|number| (*number, self.bell(number, scatter)))
+            .collect();
+        Density {
+            weights: numbers.iter().map(|(n, _)| n.weight).sum(),
+            observed: self,
+            scatter,
+            numbers,
         }
     }
 
-    fn of(&self, number: &Number, predicted: f64, scatter: &Scatter) -> f64 {
-        let model = scatter.model(self.what);
+    /// The bell of a number that scatters on both sides alike.
+    fn bell(&self, number: &Number, scatter: &Scatter) -> Option<Bell> {
         let own = match self.exactness {
             Exactness::Point => scatter.point,
             Exactness::About => scatter.about,
             // the two ends of what was seen, as 5th and 95th percentile
             Exactness::Range => (number.high - number.low) / (2.0 * 1.645),
+            _ => return None,
+        };
+        let model = scatter.model(self.what);
+        let width = libm::sqrt(own * own + model * model);
+        Some(Bell {
+            middle: number.middle,
+            width,
+            height: BELL / width,
+            narrow: 1.0 - scatter.tail,
+            wide: scatter.tail / 3.0,
+        })
+    }
+
+    /// The density of a number that scatters on one side, or bounds.
+    fn of(&self, number: &Number, predicted: f64, scatter: &Scatter) -> f64 {
+        match self.exactness {
             Exactness::Peak => {
+                let model = scatter.model(self.what);
                 let above = number.middle - predicted;
                 let (width, scale) = if above > 0.0 {
                     (scatter.peak, 2.0 * scatter.peak / (scatter.peak + model))
                 } else {
                     (model, 2.0 * model / (scatter.peak + model))
                 };
-                return scale * bell(above / width) / width;
+                scale * bell(above / width) / width
             }
             // a bound tells that the rate is on this side of it, and no more
-            Exactness::AtMost => return 0.5 * below((number.high - predicted) / 0.1),
-            Exactness::AtLeast => return 0.5 * below((predicted - number.low) / 0.1),
+            Exactness::AtMost => 0.5 * below((number.high - predicted) / 0.1),
+            Exactness::AtLeast => 0.5 * below((predicted - number.low) / 0.1),
             Exactness::Stalled => {
                 let nothing = libm::log(megabytes_per_second(0.5).base());
-                return 0.5 * below((nothing - predicted) / 0.5);
+                0.5 * below((nothing - predicted) / 0.5)
             }
-        };
-        let width = libm::sqrt(own * own + model * model);
-        let off = (number.middle - predicted) / width;
+            Exactness::Point | Exactness::About | Exactness::Range => {
+                let bell = self.bell(number, scatter);
+                bell.map_or(0.0, |bell| bell.at(predicted))
+            }
+        }
+    }
+}
+
+/// A narrow bell with a wide one under it.
+#[derive(Clone, Copy, Debug)]
+struct Bell {
+    middle: f64,
+    width: f64,
+    height: f64,
+    narrow: f64,
+    wide: f64,
+}
+
+impl Bell {
+    fn at(&self, predicted: f64) -> f64 {
+        let off = (self.middle - predicted) / self.width;
         if off.abs() > 24.0 {
             return 0.0;
         }
@@ -193,8 +244,47 @@ impl Observed {
         let wide = libm::exp(-off * off / 18.0);
         let squared = wide * wide;
         let narrow = squared * squared * squared * squared * wide;
-        BELL / width * ((1.0 - scatter.tail) * narrow + scatter.tail / 3.0 * wide)
+        self.height * (self.narrow * narrow + self.wide * wide)
     }
+}
+
+/// The probability, per factor of e, of hearing a number, where the way gives a rate.
+#[derive(Clone, Debug)]
+pub(crate) struct Density<'o> {
+    observed: &'o Observed,
+    scatter: &'o Scatter,
+    numbers: Vec<(Number, Option<Bell>)>,
+    weights: f64,
+}
+
+impl Density<'_> {
+    /// For a rate with this logarithm.
+    pub(crate) fn at(&self, predicted: f64) -> f64 {
+        let floor = self.scatter.floor;
+        if self.weights <= 0.0 {
+            return floor;
+        }
+        let each = self.numbers.iter().map(|(number, bell)| {
+            let density = match bell {
+                Some(bell) => bell.at(predicted),
+                None => self.observed.of(number, predicted, self.scatter),
+            };
+            number.weight * density
+        });
+        (each.sum::<f64>() / self.weights).max(floor)
+    }
+
+    /// For logarithms of rates, one a direction that it may be of; nothing where there is no path.
+    pub(crate) fn over(&self, logs: &[Option<f64>]) -> f64 {
+        let each = self.observed.asks.iter().zip(logs);
+        each.filter_map(|((_, weight), log)| Some(weight * self.at((*log)?)))
+            .sum()
+    }
+}
+
+/// The logarithm of a rate in bytes a second, as densities take it.
+pub(crate) fn log_of(rate: f64) -> f64 {
+    libm::log(rate.max(1.0))
 }
 
 /// Why the way of a reading cannot be predicted at a site.

@@ -663,3 +663,40 @@ fn every_class_of_drives_can_be_asked_for() {
         }
     }
 }
+
+#[test]
+fn verify_each_pick_is_best_in_what_it_is_picked_for() {
+    let answer = ask(&question(6, &[TEN], &[]));
+    let found = handful(&answer.rows);
+    let picks: Vec<Pick> = found.iter().flat_map(|p| p.picks.clone()).collect();
+    assert!(found.len() <= Pick::ALL.len());
+    for pick in Pick::ALL {
+        assert_eq!(picks.iter().filter(|p| **p == pick).count(), 1, "{pick:?}");
+    }
+    let safe = || {
+        answer
+            .rows
+            .iter()
+            .filter(|r| !r.beaten && r.survives_any > 0)
+    };
+    for picked in &found {
+        assert!(picked.row.survives_any > 0 && !picked.row.beaten);
+        for pick in &picked.picks {
+            let beaten = safe().any(|other| match pick {
+                Pick::MostSpace => other.usable > picked.row.usable,
+                Pick::FastestWriting => {
+                    other.rates.write.p50.base() > picked.row.rates.write.p50.base()
+                }
+                Pick::Cheapest => {
+                    other.value(Criterion::Price) < picked.row.value(Criterion::Price)
+                }
+                Pick::Safest => other.loss.by_drives < picked.row.loss.by_drives,
+                // one that survives two is among the layouts of six bays
+                Pick::Balanced => picked.row.survives_any < 2,
+            });
+            assert!(!beaten, "{pick:?}: {}", picked.row.name());
+        }
+    }
+    // striping over all bays gives most, and is none of them: one failed drive loses it
+    assert!(answer.rows.iter().any(|r| r.survives_any == 0 && !r.beaten));
+}

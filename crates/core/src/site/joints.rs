@@ -199,25 +199,19 @@ pub(super) fn routes(
         next.entry(a).or_default().push(b);
         next.entry(b).or_default().push(a);
     }
-    for desk in desks {
-        let start = (Machine::Desk, desk.name.as_str());
-        let mut seen = BTreeSet::from([start]);
-        let mut waiting = VecDeque::from([start]);
-        let mut reached = false;
-        while let Some(here) = waiting.pop_front() {
-            if here.0 == Machine::Nas && holders.contains(here.1) {
-                reached = true;
-                break;
-            }
-            if here != start && here.0 != Machine::Switch {
-                continue;
-            }
-            for &there in next.get(&here).into_iter().flatten() {
-                if seen.insert(there) {
-                    waiting.push_back(there);
-                }
+    // from every NAS with an array outwards, over switches
+    let mut seen: BTreeSet<Node_<'_>> = holders.iter().map(|h| (Machine::Nas, *h)).collect();
+    let mut waiting: VecDeque<Node_<'_>> = seen.iter().copied().collect();
+    while let Some(here) = waiting.pop_front() {
+        for &there in next.get(&here).into_iter().flatten() {
+            if seen.insert(there) && there.0 == Machine::Switch {
+                waiting.push_back(there);
             }
         }
+    }
+    for desk in desks {
+        let start = (Machine::Desk, desk.name.as_str());
+        let reached = seen.contains(&start);
         if !reached {
             let alone = !next.contains_key(&start);
             reader.report(Fault::new(

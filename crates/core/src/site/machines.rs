@@ -172,7 +172,7 @@ impl Reader<'_> {
         let id = part.id(key);
         let shown = show_choice(&choice, |value| match (list, *value) {
             ("signed", true) => "signed".to_owned(),
-            ("signed", false) => "plain".to_owned(),
+            ("signed", false) => "unsigned".to_owned(),
             (_, value) => yes_or_no(value),
         });
         let find_out = part.field(key)?.find_out;

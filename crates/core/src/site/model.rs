@@ -96,6 +96,13 @@ pub enum Drive {
 }
 
 impl Drive {
+    /// Its class word in the catalogue.
+    pub fn class(&self) -> &str {
+        match self {
+            Self::Spinning { class, .. } | Self::Flash { class, .. } => class,
+        }
+    }
+
     /// Whether its tracks overlap, so that what is written over is put together anew.
     pub fn is_shingled(&self) -> bool {
         matches!(self, Self::Spinning { class, .. } if class == "hdd-smr")
@@ -280,6 +287,8 @@ pub struct Cell {
     pub channel: Option<u32>,
     /// Share of the time that neighbours take.
     pub busy: Option<Value<Ratio>>,
+    /// Whether it takes its power over its cable.
+    pub power: bool,
 }
 
 /// Rooms, what stands between them, and jacks.

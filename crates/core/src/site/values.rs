@@ -7,7 +7,7 @@ use super::reader::{Part, Read, Reader, Reported, short};
 use super::schema::{Field, Form};
 use super::tree::{Node, Value};
 use crate::nearest::nearest;
-use crate::quantity::{Kind, LinkRate, Measure, UnitFault, exact_base, parse};
+use crate::quantity::{DataRate, Kind, LinkRate, Measure, UnitFault, exact_base, parse};
 use crate::spread::{Bounds, Choice, Spread, Words};
 
 /// What a text may be at most, so that a fault can show it.
@@ -25,7 +25,7 @@ pub(super) fn bounds(kind: Kind) -> Bounds {
 pub(super) fn truth(word: &str) -> Option<bool> {
     match word {
         "yes" | "signed" | "true" => Some(true),
-        "no" | "plain" | "false" => Some(false),
+        "no" | "plain" | "unsigned" | "false" => Some(false),
         _ => None,
     }
 }
@@ -353,10 +353,17 @@ impl Reader<'_> {
             )
         })?;
         if rate.megabits() <= 0.0 {
+            // links are told apart in whole megabits
+            let slow = parse::<DataRate>(text).is_ok_and(|rate| rate > DataRate::default());
+            let (title, found) = if slow {
+                ("too slow for a link", "is less than 1 Mb/s")
+            } else {
+                ("zero", "carries nothing")
+            };
             return Err(self.report(Fault::new(
                 node.place.clone(),
-                format!("{id} is zero"),
-                format!("'{}' carries nothing", text.trim()),
+                format!("{id} is {title}"),
+                format!("'{}' {found}", text.trim()),
                 format!(
                     "write the rate of a link, for example {}",
                     Kind::LinkRate.examples()

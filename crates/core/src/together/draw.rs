@@ -23,7 +23,7 @@ pub(super) struct Drawn {
     pub rates: Vec<Vec<f64>>,
     /// For each place, the share of its second in every draw.
     pub busy: Vec<Vec<f64>>,
-    /// For each place, the part of it that heads spend moving.
+    /// For each place with heads, the part of it that they spend moving.
     pub moving: Vec<Vec<f64>>,
     /// For each flow, the draws in which a place that others pass too stopped it.
     pub held: Vec<Vec<bool>>,
@@ -83,7 +83,8 @@ pub(super) fn on_workers(
                 .collect()
         })
     };
-    let mut all = Drawn::empty(network);
+    let mut parts = parts.into_iter();
+    let mut all = parts.next().unwrap_or_else(|| Drawn::empty(network));
     for part in parts {
         append(&mut all.rates, part.rates);
         append(&mut all.busy, part.busy);
@@ -136,7 +137,9 @@ fn some(network: &Network, lifted: Option<usize>, run: Range<usize>) -> Drawn {
         for place in 0..network.places.len() {
             let (busy, moving) = filler.busy(place);
             found.busy[place].push(busy);
-            found.moving[place].push(moving);
+            if network.places[place].move_heads.is_some() {
+                found.moving[place].push(moving);
+            }
         }
     }
     found

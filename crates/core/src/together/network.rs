@@ -8,7 +8,7 @@ use crate::budget::{
 use crate::catalogue::Catalogue;
 use crate::hop::joined::carried_by;
 use crate::quantity::{DataRate, Information, Measure, Ratio, Time, TimePerInformation};
-use crate::site::{Array, Desk, Site};
+use crate::site::{Array, Desk, End, Machine, Site};
 use crate::spread::Draws;
 use crate::work::{Activity, Direction, Does, Task};
 use crate::working::{Column, Sheet, middle};
@@ -101,6 +101,10 @@ struct Weaver<'a, 'd> {
     warnings: &'d mut Vec<Warning>,
     ways: HashMap<Which, Option<Rc<Costed>>>,
     places: HashMap<String, usize>,
+    /// What each place cost whoever passed it first: most others pay the same.
+    costs: HashMap<String, Arc<[f64]>>,
+    /// Whose way was built last.
+    desk: Option<String>,
     network: Network,
 }
 
@@ -125,6 +129,8 @@ impl Network {
             warnings,
             ways: HashMap::new(),
             places: HashMap::new(),
+            costs: HashMap::new(),
+            desk: None,
             network: Self {
                 count,
                 from_tasks: !site.tasks.is_empty(),
@@ -412,6 +418,7 @@ impl Weaver<'_, '_> {
         if let Some(known) = self.ways.get(&which) {
             return Ok(known.clone());
         }
+        self.forget_before(desk);
         let asked = Asked {
             site: self.site,
             catalogue: self.catalogue,
@@ -432,9 +439,37 @@ impl Weaver<'_, '_> {
         }
         let count = self.network.count;
         let best = fastest(found, |way| &way.alone);
-        let costed = best.map(|way| Rc::new(Costed::of(way, count)));
+        let costed = best.map(|way| {
+            let mut costed = Costed::of(way, count);
+            for (cost, passed) in costed.costs.iter_mut().zip(&costed.way.passed) {
+                let first = self.costs.entry(passed.key.clone());
+                let first = first.or_insert_with(|| Arc::clone(cost));
+                if *first == *cost {
+                    *cost = Arc::clone(first);
+                }
+            }
+            Rc::new(costed)
+        });
         self.ways.insert(which, costed.clone());
         Ok(costed)
+    }
+
+    /// Forgets what was drawn for the desk before and its runs: a site may have a thousand desks.
+    fn forget_before(&mut self, desk: &Desk) {
+        let before = self.desk.replace(desk.name.clone());
+        let Some(before) = before.filter(|before| *before != desk.name) else {
+            return;
+        };
+        self.draws.forget(&format!("desk.{before}."));
+        let is = |end: &End| end.machine == Machine::Desk && end.name == before;
+        for run in self
+            .site
+            .runs
+            .iter()
+            .filter(|run| is(&run.from) || is(&run.to))
+        {
+            self.draws.forget(&format!("run.{}.", run.number));
+        }
     }
 
     /// The last flow passes all places of a way; `more` is what it moves there for each byte that it
@@ -531,6 +566,10 @@ impl Costed {
         let every =
             |values: &Column<Information>| -> Arc<[f64]> { values.every_base(count).into() };
         let costs = way.passed.iter().map(|p| p.costs(count).into()).collect();
+        for passed in &mut way.passed {
+            // all that is asked of it from here on stands in the costs
+            passed.ceiling = Column::same(DataRate::default());
+        }
         let drives = || way.passed.iter().map(|p| p.drives.as_ref());
         let turns = drives()
             .map(|d| d.and_then(|d| d.turn.as_ref()).map(every))

@@ -132,6 +132,14 @@ impl Draws {
         parts
     }
 
+    /// Forgets what was drawn for names with this beginning, to save memory: asked for again, it is drawn
+    /// again as it was.
+    pub fn forget(&mut self, beginning: &str) {
+        self.strata.retain(|id, _| !id.starts_with(beginning));
+        self.values.retain(|id, _| !id.starts_with(beginning));
+        self.parts.retain(|id, _| !id.starts_with(beginning));
+    }
+
     /// As [`Draws::parts`], for a range in as equal parts as can be.
     pub fn even_parts(&mut self, id: &str) -> Parts {
         let end = |part: usize| (part * self.count() / EVEN_PARTS) as u32;

@@ -10,6 +10,19 @@ fn rates(text: &str) -> Result<Spread<DataRate>, UnitFault> {
 }
 
 #[test]
+fn what_is_forgotten_is_drawn_again_as_it_was() {
+    let law = rates("180..240 MB/s").unwrap();
+    let ids = ["desk.a.disk", "desk.ab.disk", "run.1.length"];
+    let all = |draws: &mut Draws| ids.map(|id| draws.values(id, law.law()).to_vec());
+    let mut draws = Draws::new(64);
+    let before = all(&mut draws);
+    draws.forget("desk.a.");
+    draws.forget("run.1.");
+    assert_eq!(all(&mut draws), before);
+    assert_ne!(before[0], before[1]);
+}
+
+#[test]
 fn verify_percentiles_are_what_was_written() {
     let cases = [
         ("180..240 MB/s", 180.0, (180.0f64 * 240.0).sqrt(), 240.0),

@@ -1,5 +1,5 @@
 mod change;
-mod text;
+pub(crate) mod text;
 
 use crate::arguments::{Backup, Format};
 use crate::commands::outage::duration;
@@ -81,7 +81,7 @@ fn listed(
     catalogue: &Catalogue,
     screen: &mut Screen<'_>,
 ) -> Result<Vec<Job>, Stop> {
-    let file = input::file(path, screen)?;
+    let file = input::list(path, input::JOBS, screen)?;
     let (text, found) = jobs(&file.bytes, site, catalogue);
     match found {
         Ok(list) => Ok(list.jobs),

@@ -105,21 +105,27 @@ fn work_out(arguments: &Cable, screen: &mut Screen<'_>) -> Result<Outcome, Stop>
         Some(_) => Some(picture(&shown, screen)?),
         None => None,
     };
-    let text = match (arguments.format, why) {
+    let working = match why.map(|rate| (rate, shown.why(rate))) {
+        Some((rate, Err(help))) => {
+            let what = format!("no margin of {rate} is computed");
+            return Err(input::refuse(screen, &what, &help));
+        }
+        Some((_, Ok(text))) => Some(text),
+        None => None,
+    };
+    let text = match (arguments.format, working) {
         (Format::Json, _) => json::render(&shown).map_err(std::io::Error::other)?,
         (Format::Csv, _) => shown.table().csv()?,
         (Format::Markdown, _) => shown.table().markdown(),
-        (Format::Text, Some(rate)) => match shown.why(rate) {
-            Ok(text) => text,
-            Err(help) => {
-                let what = format!("no margin of {rate} is computed");
-                return Err(input::refuse(screen, &what, &help));
-            }
-        },
+        (Format::Text, Some(text)) => text,
         (Format::Text, None) => shown.text().map_err(std::io::Error::other)?,
     };
     let drawn = match picture {
-        Some(picture) => draw(arguments.svg.as_ref(), || picture, screen)?,
+        Some(picture) => draw(
+            (arguments.svg.as_ref(), arguments.force),
+            || picture,
+            screen,
+        )?,
         None => false,
     };
     if !drawn {
@@ -204,7 +210,7 @@ fn list(
     asking: &mut Asking,
     screen: &mut Screen<'_>,
 ) -> Result<(), Stop> {
-    let file = input::file(Path::new(path), screen)?;
+    let file = input::list(Path::new(path), input::JACKS, screen)?;
     let (text, found) = jacks(&file.bytes, catalogue);
     match found {
         Ok(list) => {

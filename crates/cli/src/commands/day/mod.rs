@@ -19,7 +19,7 @@ pub(crate) fn run(
     catalogue: &Catalogue,
     screen: &mut Screen<'_>,
 ) -> Result<Outcome, Stop> {
-    let file = input::file(list, screen)?;
+    let file = input::list(list, input::JOBS, screen)?;
     let (text, found) = jobs(&file.bytes, site, catalogue);
     let found = match found {
         Ok(found) => found,
@@ -54,7 +54,7 @@ pub(crate) fn run(
         Format::Text => shown.text(),
     };
     let picture = || narrows_draw::day(&played);
-    if !draw(arguments.svg.as_ref(), picture, screen)? {
+    if !draw((arguments.svg.as_ref(), arguments.force), picture, screen)? {
         write!(screen.out, "{printed}")?;
     }
     Ok(if played.in_time() {

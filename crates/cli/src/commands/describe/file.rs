@@ -1,6 +1,6 @@
 //! The files of a description in the making: the answers so far, and the site in the end.
 
-use std::io::Write;
+use crate::output::{Over, whole};
 use std::path::{Path, PathBuf};
 
 /// The answers so far, in a file beside what is to be written, so that whoever stops goes on from there.
@@ -25,7 +25,7 @@ impl Kept {
     /// A folder that cannot be written to costs the convenience, not the description.
     pub(super) fn keep(&self, answers: &str) {
         if let Some(path) = &self.path {
-            let _ = std::fs::write(path, answers);
+            let _ = whole(path, answers.as_bytes(), Over::Anything);
         }
     }
 
@@ -49,15 +49,8 @@ pub(super) fn write(target: Option<&Path>, name: &str, text: &str) -> std::io::R
     };
     let mut last = std::io::Error::from(std::io::ErrorKind::AlreadyExists);
     for path in candidates {
-        let made = std::fs::OpenOptions::new()
-            .write(true)
-            .create_new(true)
-            .open(&path);
-        match made {
-            Ok(mut file) => {
-                file.write_all(text.as_bytes())?;
-                return Ok(path);
-            }
+        match whole(&path, text.as_bytes(), Over::Nothing) {
+            Ok(()) => return Ok(path),
             Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists => last = error,
             Err(error) => return Err(error),
         }

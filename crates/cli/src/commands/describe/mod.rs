@@ -43,7 +43,11 @@ fn work_out(arguments: &Describe, screen: &mut Screen<'_>) -> Result<Outcome, St
     let mut answers = Answers {
         kept: match &arguments.answers {
             Some(path) => {
-                let file = input::file(path, screen)?;
+                let answers = (
+                    "a file of answers",
+                    "give the path of a file with an answer a line",
+                );
+                let file = input::list(path, answers, screen)?;
                 let text = String::from_utf8_lossy(&file.bytes).into_owned();
                 text.lines()
                     .map(str::to_owned)
@@ -165,7 +169,7 @@ impl Answers {
 }
 
 fn jacks(path: &Path, catalogue: &Catalogue, screen: &mut Screen<'_>) -> Result<Vec<Jack>, Stop> {
-    let file = input::file(path, screen)?;
+    let file = input::list(path, input::JACKS, screen)?;
     let (text, found) = of_desks(&file.bytes, catalogue);
     found.map_err(|faults| {
         let decoded = Description {

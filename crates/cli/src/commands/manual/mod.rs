@@ -1,5 +1,6 @@
 use crate::arguments::{Arguments, Manual};
 use crate::input::{self, Stop};
+use crate::output::{Over, whole};
 use crate::{Outcome, Screen};
 use clap::CommandFactory;
 use std::path::Path;
@@ -40,5 +41,5 @@ fn work_out(arguments: &Manual, screen: &mut Screen<'_>) -> Result<Outcome, Stop
 fn page(command: clap::Command, path: &Path) -> std::io::Result<()> {
     let mut bytes = Vec::new();
     clap_mangen::Man::new(command).render(&mut bytes)?;
-    std::fs::write(path, bytes)
+    whole(path, &bytes, Over::Anything)
 }

@@ -12,6 +12,7 @@ pub(crate) use for_desk::{ForDesk, for_desk};
 
 use crate::arguments::{Measure, Measured};
 use crate::input::{self, Stop};
+use crate::output::{Over, whole};
 use crate::{Outcome, Screen};
 use narrows_probe::readings::{HEADS, Row};
 use std::io::{BufRead, IsTerminal, Write};
@@ -115,9 +116,13 @@ fn keep(
                 "name another file",
             ));
         }
-        Err(_) => new,
+        Err(error) if error.kind() == std::io::ErrorKind::NotFound => new,
+        Err(error) => {
+            let what = format!("{} cannot be read: {error}", path.display());
+            return Err(input::refuse(screen, &what, "name another file"));
+        }
     };
-    std::fs::write(path, bytes).map_err(|error| {
+    whole(path, &bytes, Over::Anything).map_err(|error| {
         input::refuse(
             screen,
             &format!("{} cannot be written: {error}", path.display()),

@@ -90,10 +90,17 @@ fn address_of(text: &str, screen: &mut Screen<'_>) -> Result<SocketAddr, Stop> {
         })
 }
 
+const TOKEN: (&str, &str) = (
+    "a file with a token",
+    "give the path of a file with the token that the other machine shows",
+);
+
 /// The token: of a file, of the environment, or typed in. Never of an argument, which others can list.
 fn token_of(file: Option<&Path>, screen: &mut Screen<'_>) -> Result<Token, Stop> {
     let text = match file {
-        Some(path) => String::from_utf8_lossy(&input::file(path, screen)?.bytes).into_owned(),
+        Some(path) => {
+            String::from_utf8_lossy(&input::list(path, TOKEN, screen)?.bytes).into_owned()
+        }
         None => match std::env::var("NARROWS_TOKEN") {
             Ok(text) => text,
             Err(_) if std::io::stdin().is_terminal() => {

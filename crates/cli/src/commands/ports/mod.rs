@@ -19,7 +19,7 @@ fn work_out(arguments: &Ports, screen: &mut Screen<'_>) -> Result<Outcome, Stop>
     let catalogue = input::catalogue(screen)?;
     let description = input::file(&arguments.site, screen)?;
     let tasks = match &arguments.tasks {
-        Some(path) => Some(input::file(path, screen)?),
+        Some(path) => Some(input::list(path, input::TASKS, screen)?),
         None => None,
     };
     let site = input::site_with_tasks(
@@ -77,7 +77,7 @@ pub(crate) fn jacks(
     catalogue: &Catalogue,
     screen: &mut Screen<'_>,
 ) -> Result<Vec<Jack>, Stop> {
-    let file = input::file(path, screen)?;
+    let file = input::list(path, input::JACKS, screen)?;
     let (text, found) = jack_map(&file.bytes, site, catalogue);
     found.map_err(|faults| {
         let decoded = Description {

@@ -26,7 +26,7 @@ fn work_out(arguments: &Together, screen: &mut Screen<'_>) -> Result<Outcome, St
     let catalogue = input::catalogue(screen)?;
     let description = input::file(&arguments.site, screen)?;
     let tasks = match &arguments.tasks {
-        Some(path) => Some(input::file(path, screen)?),
+        Some(path) => Some(input::list(path, input::TASKS, screen)?),
         None => None,
     };
     if let Some(list) = &arguments.day {
@@ -40,23 +40,42 @@ fn work_out(arguments: &Together, screen: &mut Screen<'_>) -> Result<Outcome, St
         predict(&site, &question, &catalogue, &mut draws, screen)
     };
     let before = ask(&[], screen)?;
-    let after = if arguments.set.is_empty() {
+    let other = match &arguments.compare {
+        Some(path) => {
+            let other = input::file(path, screen)?;
+            Some(input::site_with_tasks(
+                &other,
+                tasks.as_ref(),
+                &[],
+                &catalogue,
+                screen,
+            )?)
+        }
+        None => None,
+    };
+    let after = if let Some(other) = &other {
+        Some(predict(other, &question, &catalogue, &mut draws, screen)?)
+    } else if arguments.set.is_empty() {
         None
     } else {
         Some(ask(&arguments.set, screen)?)
     };
-    let site = input::site_with_tasks(
-        &description,
-        tasks.as_ref(),
-        &arguments.set,
-        &catalogue,
-        screen,
-    )?;
+    let site = match other {
+        Some(other) => other,
+        None => input::site_with_tasks(
+            &description,
+            tasks.as_ref(),
+            &arguments.set,
+            &catalogue,
+            screen,
+        )?,
+    };
     let room = room_of(&site, &catalogue, &mut draws)
         .map_err(|fault| refused(&fault.to_string(), screen))?;
     let shown = text::Shown {
         arguments,
         room: &room,
+        site: &site,
         before: &before,
         after: after.as_ref(),
         width: screen.width,
@@ -76,7 +95,7 @@ fn work_out(arguments: &Together, screen: &mut Screen<'_>) -> Result<Outcome, St
         let title = format!("{}, all at once", answer.site);
         Picture::beside(&title, pictures.into_iter().flatten().collect())
     };
-    if !draw(arguments.svg.as_ref(), picture, screen)? {
+    if !draw((arguments.svg.as_ref(), arguments.force), picture, screen)? {
         write!(screen.out, "{printed}")?;
     }
     let tasks = &shown.latest().tasks;

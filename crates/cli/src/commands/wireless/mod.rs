@@ -1,8 +1,8 @@
 pub(crate) mod json;
-pub(crate) mod picture;
 pub(crate) mod text;
 
 use crate::arguments::{Format, Wireless};
+use crate::commands::report::file::draw;
 use crate::input::{self, Description, Stop};
 use crate::{Outcome, Screen};
 use narrows_core::catalogue::Catalogue;
@@ -12,7 +12,10 @@ use narrows_core::site::parts::in_argument;
 use narrows_core::spread::{Draws, USUAL_DRAWS};
 
 /// The need where nobody says one, MB/s: a stream of camera material, or a copy at 200 Mb/s.
-const USUAL_NEED: f64 = 25.0;
+pub(crate) const USUAL_NEED: f64 = 25.0;
+
+/// Width of the plan in a file of its own.
+const DRAWN: f64 = 720.0;
 
 /// Says what desks and rooms get through the air, and where access points go.
 pub(crate) fn run(arguments: &Wireless, screen: &mut Screen<'_>) -> std::io::Result<Outcome> {
@@ -47,19 +50,21 @@ fn work_out(arguments: &Wireless, screen: &mut Screen<'_>) -> Result<Outcome, St
         answer: &found,
         width: screen.width,
     };
-    if let Some(path) = &arguments.svg {
-        if site.house.rooms.is_empty() {
-            return Err(input::refuse(
-                screen,
-                "--svg draws rooms, and the site has none",
-                "add [room.NAME] with floor, left, front, wide and deep",
-            ));
-        }
-        let drawn = picture::draw(&site, &found);
-        if let Err(error) = std::fs::write(path, drawn) {
-            let what = format!("cannot write {}: {error}", path.display());
-            return Err(input::refuse(screen, &what, "give another file"));
-        }
+    if arguments.svg.is_some() && site.house.rooms.is_empty() {
+        return Err(input::refuse(
+            screen,
+            "--svg draws rooms, and the site has none",
+            "add [room.NAME] with floor, left, front, wide and deep",
+        ));
+    }
+    let missed = arguments.need.is_some() && shown.missed();
+    let picture = || narrows_draw::rooms(&site, &found, DRAWN);
+    if draw((arguments.svg.as_ref(), arguments.force), picture, screen)? {
+        return Ok(if missed {
+            Outcome::NotMet
+        } else {
+            Outcome::Fine
+        });
     }
     let printed = match arguments.format {
         Format::Json => json::render(&found).map_err(std::io::Error::other)?,
@@ -68,7 +73,7 @@ fn work_out(arguments: &Wireless, screen: &mut Screen<'_>) -> Result<Outcome, St
         Format::Text => shown.text(),
     };
     write!(screen.out, "{printed}")?;
-    Ok(if arguments.need.is_some() && shown.missed() {
+    Ok(if missed {
         Outcome::NotMet
     } else {
         Outcome::Fine

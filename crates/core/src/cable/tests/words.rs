@@ -176,7 +176,7 @@ fn power_is_understood_in_a_run_and_by_itself() {
 /// Texts, with the words that are wrong and what is said of each.
 type Wrong = (&'static str, &'static [(&'static str, &'static str)]);
 
-const WRONG: [Wrong; 25] = [
+const WRONG: [Wrong; 27] = [
     (
         "cat6 30 m, cords om3",
         &[("om3", "'om3' is said of a fibre")],
@@ -241,6 +241,20 @@ const WRONG: [Wrong; 25] = [
             "3 neighbours at 7 Gb/s",
             "no twisted-pair transceiver signals at 7 Gb/s",
         )],
+    ),
+    (
+        "cat5e 31 m, 99999999999 neighbours",
+        &[(
+            "99999999999 neighbours",
+            "'99999999999' is too large to mean anything",
+        )],
+    ),
+    (
+        "cat5e 31 m, 6.5 neighbours, 3 pairs",
+        &[
+            ("6.5 neighbours", "'6.5' is no whole number"),
+            ("3 pairs", "a link runs over two pairs or four"),
+        ],
     ),
     (
         "cat5e 31 m, 3 neighbours at",

@@ -168,7 +168,7 @@ fn verify_a_cause_predicts_what_a_budget_of_the_edited_site_says() {
                 let ask = ask.unwrap();
                 if candidate.effect.touches(ask) {
                     let found = rates(ask, &[&candidate.effect], &scenarios).unwrap();
-                    assert_eq!(found, expected, "{text} {what:?} {direction:?}");
+                    assert_eq!(*found, *expected, "{text} {what:?} {direction:?}");
                 }
             }
             let id = all[candidate.cause].id.as_str();

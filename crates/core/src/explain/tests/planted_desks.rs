@@ -184,6 +184,30 @@ fn verify_planted_causes_are_named_at_the_desks_that_they_touch() {
 }
 
 #[test]
+fn what_a_candidate_leaves_alone_need_not_be_worked_out() {
+    let bench = Bench::new();
+    let mut scenarios = bench.scenarios();
+    let places = bench.places();
+    // the same way twelve times over, so that rates are looked up
+    let mut told = bench.told.clone();
+    told.readings
+        .extend((0..11).map(|i| copy("cut-1", Direction::Read, 90.0 + f64::from(i))));
+    let observed = Observed::all(&told);
+    let candidates = candidates(&bench.causes, &places, &observed, &mut scenarios);
+    let inference = bench.inference(&candidates, &observed, &places);
+    let healthy = inference.healthy(&scenarios);
+    let mut some = 0;
+    for candidate in &candidates {
+        let marks = inference.marks(&[&candidate.effect], &healthy, &scenarios);
+        let whole = alone(&marks, &healthy, &scenarios);
+        let under = inference.under(&candidate.effect, &healthy, &scenarios);
+        assert_eq!((whole.sum, &whole.fallen), (under.sum, &under.fallen));
+        some += usize::from(under.sum > 0.0);
+    }
+    assert!(some > candidates.len() / 2);
+}
+
+#[test]
 fn a_second_fault_at_another_desk_has_to_change_a_number() {
     let bench = Bench::new();
     let mut scenarios = bench.scenarios();

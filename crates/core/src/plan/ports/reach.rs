@@ -2,7 +2,7 @@
 
 use super::map::Jack;
 use super::{Load, PortsFault};
-use crate::budget::{Cabling as Physics, Flow, Question, RateRange, answer_with};
+use crate::budget::{Cabling as Physics, PlainFlow, Question, RateRange, plain_rates};
 use crate::cable::{Asked, CableRun, Cabling, Carried, HOLDS, Joint, in_copper};
 use crate::catalogue::Catalogue;
 use crate::quantity::{DataRate, Information, LinkRate, Measure, Ratio, Time, ratio, units};
@@ -196,23 +196,29 @@ pub(super) struct Side {
 
 /// What one worker needs to look at ways.
 pub(super) struct Looking<'a> {
-    pub site: &'a Site,
+    /// A site of its own, in which runs are moved and moved back.
+    pub site: Site,
     pub catalogue: &'a Catalogue,
     physics: Physics,
     draws: Draws,
+    /// Places of the runs in the site, by their ids.
+    places: HashMap<String, usize>,
 }
 
 impl<'a> Looking<'a> {
     pub(super) fn new(
-        site: &'a Site,
+        site: &Site,
         catalogue: &'a Catalogue,
         draws: usize,
     ) -> Result<Self, PortsFault> {
         Ok(Self {
-            site,
+            site: site.clone(),
             catalogue,
             physics: Physics::new(catalogue)?,
             draws: Draws::new(draws),
+            places: (site.runs.iter().enumerate())
+                .map(|(place, run)| (format!("run.{}", run.number), place))
+                .collect(),
         })
     }
 
@@ -224,34 +230,42 @@ impl<'a> Looking<'a> {
         end: &End,
         case: &Case,
     ) -> Result<Way, PortsFault> {
-        let patched = patched(self.site, run, end, case);
+        let Some(before) = self.site.runs.get(run).cloned() else {
+            return Ok(Way { sides: Vec::new() });
+        };
+        patch(&mut self.site, run, end, case);
         let question = Question {
             work: Work::plain(Activity::Copy),
-            desk: Some(desk.name.clone()),
+            desk: None,
             working: false,
             need: None,
         };
-        let answer = answer_with(
-            &patched,
-            &question,
-            self.catalogue,
-            &self.physics,
-            &mut self.draws,
-        )?;
-        let port = desk_port(&patched, run);
-        let from_here = |flow: &&Flow| Some(flow.port.as_str()) == port;
-        let flows = answer.flows.iter().filter(from_here);
-        Ok(Way {
-            sides: flows
-                .filter_map(|flow| side_of(flow, &patched, run))
-                .collect(),
-        })
+        let known = (self.catalogue, &self.physics);
+        let flows = plain_rates(&self.site, &desk.name, &question, known, &mut self.draws);
+        let port = desk_port(&self.site, run);
+        let sides = flows.map(|flows| {
+            let from_here = flows.iter().filter(|flow| Some(flow.port.as_str()) == port);
+            from_here
+                .filter_map(|flow| side_of(flow, run, &self.places))
+                .collect()
+        });
+        if let Some(run) = self.site.runs.get_mut(run) {
+            *run = before;
+        }
+        Ok(Way { sides: sides? })
+    }
+
+    /// Forgets what was drawn for one desk and its run, which no other desk asks for.
+    pub(super) fn forget(&mut self, desk: &Desk, run: usize) {
+        self.draws.forget(&format!("desk.{}.", desk.name));
+        if let Some(run) = self.site.runs.get(run) {
+            self.draws.forget(&format!("run.{}.", run.number));
+        }
     }
 }
 
-/// The site with a desk's run moved to a port of a switch and linked as it may come up.
-fn patched(site: &Site, run: usize, end: &End, case: &Case) -> Site {
-    let mut site = site.clone();
+/// Moves a desk's run to a port of a switch, linked as it may come up.
+fn patch(site: &mut Site, run: usize, end: &End, case: &Case) {
     if let Some(run) = site.runs.get_mut(run) {
         let far = if run.from.machine == Machine::Desk {
             &mut run.to
@@ -265,7 +279,6 @@ fn patched(site: &Site, run: usize, end: &End, case: &Case) -> Site {
             run.errors = Some(Known::stated(id, Choice::certain(true)));
         }
     }
-    site
 }
 
 fn desk_port(site: &Site, run: usize) -> Option<&str> {
@@ -276,18 +289,18 @@ fn desk_port(site: &Site, run: usize) -> Option<&str> {
         .map(|end| end.port.as_str())
 }
 
-fn side_of(flow: &Flow, site: &Site, run: usize) -> Option<Side> {
+fn side_of(flow: &PlainFlow, run: usize, places: &HashMap<String, usize>) -> Option<Side> {
     let mut own = None;
     let mut behind = Vec::new();
-    for hop in &flow.hops {
-        let is = |r: &&crate::site::Run| hop.id == format!("run.{}", r.number);
-        if let Some(place) = site.runs.iter().position(|r| is(&r)) {
-            let carries = hop.ceiling_megabytes_per_s.p05;
-            if place == run {
-                own = Some(carries);
-            } else {
-                behind.push((place, carries));
-            }
+    for (id, ceiling) in &flow.links {
+        let Some(&place) = places.get(id) else {
+            continue;
+        };
+        let carries = ceiling.percentiles().p05;
+        if place == run {
+            own = Some(carries);
+        } else {
+            behind.push((place, carries));
         }
     }
     let costs: f64 = flow.rates.iter().map(|rate| 1.0 / rate).sum();

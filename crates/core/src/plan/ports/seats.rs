@@ -7,7 +7,7 @@ use crate::cable::Cabling;
 use crate::catalogue::Catalogue;
 use crate::quantity::LinkRate;
 use crate::site::{Desk, End, Machine, Medium, Port, Site, Socket};
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
@@ -140,10 +140,8 @@ fn of_run(
         let holds = port.knows.iter().copied().map(RateChance::sure).collect();
         return Ok(super::reach::Wire { socket, holds });
     }
-    let mut only = site.clone();
-    only.runs = run.cloned().into_iter().collect();
     // any port would do: which rates are looked at depends on the desk's own
-    let found = crate::cable::of_site(&only).runs.into_iter().next();
+    let found = run.and_then(|run| crate::cable::of_run(site, run).ok());
     let Some(run) = found else {
         return Ok(super::reach::Wire {
             socket,
@@ -167,6 +165,12 @@ fn of_run(
 pub(super) fn holes(site: &Site, seats: &[Seat<'_>]) -> (Vec<Hole>, Vec<Kind>) {
     let mut found = Vec::new();
     let mut kinds: Vec<Kind> = Vec::new();
+    let seated: HashSet<usize> = seats.iter().map(|seat| seat.run).collect();
+    let others = site.runs.iter().enumerate().filter(|(place, run)| {
+        let radio = matches!(run.medium, Medium::Wireless { .. });
+        !seated.contains(place) && !radio
+    });
+    let others: Vec<_> = others.map(|(_, run)| run).collect();
     for switch in &site.switches {
         for port in &switch.ports {
             let end = End {
@@ -174,11 +178,7 @@ pub(super) fn holes(site: &Site, seats: &[Seat<'_>]) -> (Vec<Hole>, Vec<Kind>) {
                 name: switch.name.clone(),
                 port: port.name.clone(),
             };
-            let others = site.runs.iter().enumerate().filter(|(place, run)| {
-                let seated = seats.iter().any(|seat| seat.run == *place);
-                let radio = matches!(run.medium, Medium::Wireless { .. });
-                !seated && !radio && (run.from == end || run.to == end)
-            });
+            let others = others.iter().filter(|run| run.from == end || run.to == end);
             let count = port.count.saturating_sub(others.count());
             found.extend((0..count.min(seats.len())).map(|_| Hole {
                 end: end.clone(),
@@ -237,6 +237,7 @@ pub(super) fn reached(
             let index = next.fetch_add(1, Ordering::Relaxed);
             let Some(seat) = seats.get(index) else { break };
             let row = row(seat, holes, &mut looking);
+            looking.forget(seat.desk, seat.run);
             if let Ok(mut rows) = rows.lock() {
                 rows.push((index, row));
             }

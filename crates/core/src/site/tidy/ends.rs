@@ -4,20 +4,21 @@ use super::Pass;
 use crate::quantity::{LinkRate, parse};
 use crate::said::plain;
 use crate::site::tree::{Node, Table, Value};
+use std::collections::HashMap;
 
 /// Names that a file gives.
 #[derive(Debug, Default)]
 pub(super) struct Names {
-    pub(super) nas: Vec<String>,
-    pub(super) desks: Vec<String>,
-    pub(super) arrays: Vec<String>,
+    pub(super) nas: Alike,
+    pub(super) desks: Alike,
+    pub(super) arrays: Alike,
 }
 
 impl Names {
     pub(super) fn of(root: &Table) -> Self {
         let of = |key: &str| match root.get(key).map(|e| &e.node.value) {
-            Some(Value::Table(parts)) => parts.entries.iter().map(|e| e.key.clone()).collect(),
-            _ => Vec::new(),
+            Some(Value::Table(parts)) => Alike::of(parts.entries.iter().map(|e| e.key.as_str())),
+            _ => Alike::default(),
         };
         Self {
             nas: of("nas"),
@@ -25,13 +26,26 @@ impl Names {
             arrays: of("array"),
         }
     }
+}
+
+/// Names by what is left of them without their spelling; nothing where several are alike.
+#[derive(Debug, Default)]
+pub(super) struct Alike(HashMap<String, Option<String>>);
+
+impl Alike {
+    fn of<'n>(names: impl Iterator<Item = &'n str>) -> Self {
+        let mut all: HashMap<String, Option<String>> = HashMap::new();
+        for name in names {
+            all.entry(plain(name))
+                .and_modify(|one| *one = None)
+                .or_insert_with(|| Some(name.to_owned()));
+        }
+        Self(all)
+    }
 
     /// The one name that is the same in another spelling.
-    pub(super) fn alike(names: &[String], said: &str) -> Option<String> {
-        let said = plain(said);
-        let mut same = names.iter().filter(|n| plain(n) == said);
-        let first = same.next()?;
-        same.next().is_none().then(|| first.clone())
+    pub(super) fn find(&self, said: &str) -> Option<String> {
+        self.0.get(&plain(said)).cloned().flatten()
     }
 }
 
@@ -39,6 +53,8 @@ impl Names {
 struct Machine {
     kind: &'static str,
     name: String,
+    /// Whether there is no other of its kind.
+    only: bool,
     groups: Vec<Group>,
 }
 
@@ -71,10 +87,11 @@ impl Pass<'_> {
         let Value::List(items) = &mut entry.node.value else {
             return;
         };
+        let spellings = Spellings::of(&machines);
         let mut found: Vec<[Option<Found>; 2]> = Vec::new();
         for (_, node) in items.iter() {
             let ends = ["from", "to"].map(|key| {
-                let found = text_of(node, key).and_then(|text| find(&machines, text));
+                let found = text_of(node, key).and_then(|text| spellings.find(text));
                 if let Some(Found {
                     machine,
                     group: Some(group),
@@ -171,6 +188,7 @@ fn machines(root: &Table) -> Vec<Machine> {
             all.push(Machine {
                 kind,
                 name: part.key.clone(),
+                only: parts.entries.len() == 1,
                 groups,
             });
         }
@@ -200,38 +218,43 @@ fn group(name: &str, node: &Node) -> Group {
     }
 }
 
-/// The one machine, and port, that a text names in whatever spelling.
-fn find(machines: &[Machine], text: &str) -> Option<Found> {
-    let said = plain(text);
-    let mut found: Vec<(u8, Found)> = Vec::new();
-    for (at, machine) in machines.iter().enumerate() {
-        let only = machines.iter().filter(|m| m.kind == machine.kind).count() == 1;
-        let kinds: &[&str] = if only { &[machine.kind] } else { &[] };
-        let bare = plain(&machine.name);
-        let full = plain(&machine.path());
-        // the exact path first, so that a machine that is called like a kind stays itself
-        let mut names = vec![(0, full), (1, bare)];
-        names.extend(kinds.iter().map(|k| (2, (*k).to_owned())));
-        for (rank, name) in names {
-            if said == name {
-                let group = (machine.groups.len() == 1).then_some(0);
-                found.push((rank, Found { machine: at, group }));
+/// Every way to name a machine, or a port of it, without its spelling.
+struct Spellings(HashMap<String, Vec<(u8, Found)>>);
+
+impl Spellings {
+    fn of(machines: &[Machine]) -> Self {
+        let mut all: HashMap<String, Vec<(u8, Found)>> = HashMap::new();
+        for (at, machine) in machines.iter().enumerate() {
+            // the exact path first, so that a machine that is called like a kind stays itself
+            let mut names = vec![(0, plain(&machine.path())), (1, plain(&machine.name))];
+            if machine.only {
+                names.push((2, machine.kind.to_owned()));
             }
-            for (g, group) in machine.groups.iter().enumerate() {
-                if said == format!("{name}{}", plain(&group.name)) {
+            for (rank, name) in names {
+                for (g, group) in machine.groups.iter().enumerate() {
                     let end = Found {
                         machine: at,
                         group: Some(g),
                     };
-                    found.push((rank, end));
+                    let spelt = format!("{name}{}", plain(&group.name));
+                    all.entry(spelt).or_default().push((rank, end));
                 }
+                let group = (machine.groups.len() == 1).then_some(0);
+                let end = Found { machine: at, group };
+                all.entry(name).or_default().push((rank, end));
             }
         }
+        Self(all)
     }
-    let best = found.iter().map(|(rank, _)| *rank).min()?;
-    let mut of_best = found.iter().filter(|(rank, _)| *rank == best);
-    let (_, first) = of_best.next()?;
-    of_best.next().is_none().then_some(*first)
+
+    /// The one machine, and port, that a text names.
+    fn find(&self, text: &str) -> Option<Found> {
+        let found = self.0.get(&plain(text))?;
+        let best = found.iter().map(|(rank, _)| *rank).min()?;
+        let mut of_best = found.iter().filter(|(rank, _)| *rank == best);
+        let (_, first) = of_best.next()?;
+        of_best.next().is_none().then_some(*first)
+    }
 }
 
 fn take(machines: &mut [Machine], machine: usize, group: usize) {

@@ -83,9 +83,9 @@ impl Pass<'_> {
                 .ok()
                 .filter(|n| (least..=most).contains(n))
                 .map(|n| n.to_string()),
-            Form::NasName => Names::alike(&names.nas, text),
-            Form::ArrayName => Names::alike(&names.arrays, text),
-            Form::DeskName => Names::alike(&names.desks, text),
+            Form::NasName => names.nas.find(text),
+            Form::ArrayName => names.arrays.find(text),
+            Form::DeskName => names.desks.find(text),
             _ => None,
         }
     }
