@@ -6,6 +6,7 @@ pub const NUMBERS: &[(&str, &str)] = &[
     ("data/hosts.csv", include_str!("hosts.csv")),
     ("data/drives.csv", include_str!("drives.csv")),
     ("data/copies.csv", include_str!("copies.csv")),
+    ("data/models.csv", include_str!("models.csv")),
     ("data/air.csv", include_str!("air.csv")),
     ("data/copper.csv", include_str!("copper.csv")),
     ("data/phys.csv", include_str!("phys.csv")),
@@ -44,6 +45,9 @@ pub const CAUSES: (&str, &str) = ("data/causes.csv", include_str!("causes.csv"))
 /// Why some causes have a law of their own and are no edit.
 pub const LAWS: (&str, &str) = ("data/laws.csv", include_str!("laws.csv"));
 
+/// What people read for a family of causes.
+pub const FAMILIES: (&str, &str) = ("data/families.csv", include_str!("families.csv"));
+
 /// How often a remark is made under each cause.
 pub const EVIDENCE: (&str, &str) = ("data/evidence.csv", include_str!("evidence.csv"));
 
@@ -60,6 +64,12 @@ pub const REMARKS: (&str, &str) = ("data/remarks.csv", include_str!("remarks.csv
 pub const CONCEPTS: (&str, &str) = (
     "data/speech/concepts.csv",
     include_str!("speech/concepts.csv"),
+);
+
+/// Sentences that are taken for trouble at once.
+pub const TROUBLE: (&str, &str) = (
+    "data/speech/trouble.csv",
+    include_str!("speech/trouble.csv"),
 );
 
 /// Weights that say what a sentence means.

@@ -186,7 +186,7 @@ fn inside(rows: &[&Row]) -> f64 {
 }
 
 /// The share inside that is kept; see docs/air.md for the goal and what is missing.
-const INSIDE: f64 = 0.5;
+const INSIDE: f64 = 0.6;
 
 #[test]
 fn measured_rates_through_the_air_are_held_against_predictions() {
@@ -273,10 +273,9 @@ fn placements_are_told_from_one_up_and_drawn() {
     assert_eq!(ran.code, 0, "{}", ran.err);
     let drawn = std::fs::read_to_string(&picture).unwrap();
     std::fs::remove_file(&picture).unwrap();
-    assert!(drawn.starts_with("<svg") && drawn.trim_end().ends_with("</svg>"));
-    assert!(
-        drawn.contains("of 100") && drawn.contains("storey 0") && drawn.contains("class=\"point\"")
-    );
+    assert!(drawn.trim_start().starts_with("<svg") && drawn.trim_end().ends_with("</svg>"));
+    assert!(drawn.contains("of 100") && drawn.contains("storey 0"));
+    assert_eq!(drawn.matches("<circle").count(), 4, "a dot a point");
     let json = narrows(&["wireless", WHOLE, "--place", "3", "--format", "json"]);
     let json: serde_json::Value = serde_json::from_str(&json.out).unwrap();
     let all = json["answer"]["placements"].as_array().unwrap();

@@ -38,7 +38,10 @@ fn the_first_line_says_what_to_buy_first() {
     let ran = buy(&["--offers", OFFERS]);
     assert_eq!(ran.code, 0, "{}", ran.err);
     let text = one_line(&ran.out);
-    assert!(text.starts_with("First buy stairs for 25 EUR"), "{text}");
+    assert!(
+        text.starts_with("First buy a 1 Gb/s switch under the stairs for 25 EUR"),
+        "{text}"
+    );
     assert!(
         ran.out.lines().all(|line| line.chars().count() <= 80),
         "{}",

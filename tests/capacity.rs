@@ -81,6 +81,7 @@ fn the_first_line_says_what_is_left() {
     let ran = capacity(&["raid6 6 x 10 TB"]);
     assert_eq!((ran.code, ran.err.as_str()), (0, ""));
     let first: String = ran.out.lines().take(2).collect::<Vec<_>>().join(" ");
+    let first = first.split_whitespace().collect::<Vec<_>>().join(" ");
     for word in ["raid6 6 x 10 TB", "TB (", "TiB)", "comfortable to fill"] {
         assert!(first.contains(word), "{first}");
     }
@@ -296,7 +297,7 @@ fn a_need_that_nothing_meets_gives_the_nearest_and_exit_code_1() {
         "none",
     ]);
     assert_eq!(ran.code, 1, "{}", ran.err);
-    let text = ran.out.replace('\n', " ");
+    let text = ran.out.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(
         text.contains("The nearest is raid0 5 x 10 TB, 10.0 TB (17 %) short."),
         "{text}"

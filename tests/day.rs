@@ -278,7 +278,7 @@ fn room_for_more_is_told_with_all_three_numbers() {
         );
         assert!(number(state, "stalls_per_hour") <= number(state, "spells_per_hour"));
     }
-    for words in ["of the time", "runs dry", "One more, and it"] {
+    for words in ["of the time", "runs dry", "With one more"] {
         assert!(text.contains(words), "{words}: {text}");
     }
     // the copy takes whatever there is

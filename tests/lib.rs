@@ -27,15 +27,27 @@ pub fn narrows(arguments: &[&str]) -> Ran {
     narrows_reading(arguments, b"")
 }
 
+/// As [`narrows()`], on a screen of so many columns.
+pub fn narrows_at(width: usize, arguments: &[&str]) -> Ran {
+    run(arguments, b"", Some(width))
+}
+
 /// As [`narrows()`], with a text on the standard input.
-pub fn narrows_reading(arguments: &[&str], mut input: &[u8]) -> Ran {
+pub fn narrows_reading(arguments: &[&str], input: &[u8]) -> Ran {
+    run(arguments, input, None)
+}
+
+fn run(arguments: &[&str], mut input: &[u8], width: Option<usize>) -> Ran {
     // paths in messages must not depend on where the checkout lies
     let root = root();
     let _ = std::env::set_current_dir(&root);
     let mut out = Vec::new();
     let mut err = Vec::new();
     let all = std::iter::once("narrows").chain(arguments.iter().copied());
-    let code = narrows::run_reading(all, &mut input, &mut out, &mut err, false);
+    let code = match width {
+        Some(width) => narrows::run_at_width(all, &mut input, &mut out, &mut err, width),
+        None => narrows::run_reading(all, &mut input, &mut out, &mut err, false),
+    };
     Ran {
         code: [0, 1, 2, 3]
             .into_iter()

@@ -120,6 +120,33 @@ fn hostile_names_change_nothing_but_text() {
     assert!(text.contains("<img src=x onerror=alert(2)>"));
 }
 
+/// The parts that keep the pictures, with names of another script and a name that would like to be markup.
+#[test]
+fn hostile_names_of_rooms_copies_and_supplies_change_nothing_but_text() {
+    let folder = Folder::new("kept");
+    let text = std::fs::read_to_string(narrows_tests::root().join(crate::WHOLE)).unwrap();
+    let made = |which: &str, name: &str, [room, copy, supply]: [&str; 3]| {
+        let site = text
+            .replace("name = \"Granary Lane\"", &format!("name = \"{name}\""))
+            .replace("[room.kitchen]", &format!("[room.\"{room}\"]"))
+            .replace("[jack.kitchen]", &format!("[jack.\"{room}\"]"))
+            .replace("kitchen", room)
+            .replace("copy.cellar", &format!("copy.\"{copy}\""))
+            .replace("supply.closet", &format!("supply.\"{supply}\""));
+        page(&[&folder.file(&format!("{which}.toml"), &site)])
+    };
+    let letters = "\u{05de}\u{05d8}\u{05d1}\u{05d7}";
+    let hostile = made("hostile", HOSTILE[0], [letters, letters, letters]);
+    let harmless = made("harmless", "one", ["two", "three", "four"]);
+    only_drawings(&hostile);
+    assert_eq!(skeleton(&hostile), skeleton(&harmless));
+    assert!(visible(&hostile).contains(letters));
+    let long = "k".repeat(60);
+    let long = made("long", "one", [&long, &long, &long]);
+    only_drawings(&long);
+    assert_eq!(skeleton(&long), skeleton(&harmless));
+}
+
 #[test]
 fn ten_thousand_letters_are_cut_in_pictures_and_stay_text_elsewhere() {
     let folder = Folder::new("long");

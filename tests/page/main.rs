@@ -11,6 +11,7 @@ mod pictures;
 use narrows_tests::narrows;
 
 const SITE: &str = "data/sites/granary-lane.toml";
+const WHOLE: &str = "data/sites/granary-lane-whole.toml";
 const JACKS: &str = "data/jacks/closet.csv";
 const TASKS: &str = "data/tasks/granary-lane.toml";
 const DAY: &str = "data/jobs/granary-lane.csv";
@@ -103,11 +104,28 @@ fn parts_that_nothing_was_given_for_are_left_out() {
         .collect();
     assert!(found.is_sorted(), "{found:?}");
     assert!(all.contains("An array is not a backup"));
+    let whole = page(&[WHOLE]);
+    let kept = [
+        "cables", "air", "space", "growth", "copies", "outage", "assumed",
+    ];
+    let found: Vec<usize> = kept
+        .iter()
+        .map(|part| whole.find(&format!("<section id=\"{part}\"")).unwrap())
+        .collect();
+    assert!(found.is_sorted(), "{found:?}");
+    for part in ["air", "growth", "copies", "outage"] {
+        assert!(!all.contains(&format!("<section id=\"{part}\"")), "{part}");
+    }
+    assert!(whole.contains("stays outside, for its exhaust"));
 }
 
 #[test]
 fn the_page_is_small_and_asks_for_nothing() {
-    for page in [page(&ALL), page(&["data/sites/one-desk.toml"])] {
+    for page in [
+        page(&ALL),
+        page(&[WHOLE]),
+        page(&["data/sites/one-desk.toml"]),
+    ] {
         assert!(page.len() < 1_000_000, "{} bytes", page.len());
         assert!(page.starts_with("<!DOCTYPE html>"));
         assert!(page.contains("Content-Security-Policy\" content=\"default-src 'none'"));

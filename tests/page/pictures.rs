@@ -1,5 +1,5 @@
 use crate::markup::tags;
-use crate::{DAY, Folder, SITE, TASKS};
+use crate::{DAY, Folder, SITE, TASKS, WHOLE};
 use narrows_tests::narrows;
 
 #[test]
@@ -18,6 +18,11 @@ fn pictures_of_the_commands_stand_alone_on_standard_output() {
         (
             vec!["layouts", SITE],
             "Space over rate: what no other layout beats",
+        ),
+        (vec!["growth", WHOLE], "How vault fills"),
+        (
+            vec!["wireless", WHOLE],
+            "Granary Lane: chance of reading 25.0 MB/s through the air",
         ),
         (vec!["cable", SITE], "What the cables leave over"),
         (vec!["cable", "cat6 30 m"], "Margin over length: cat6 30 m"),

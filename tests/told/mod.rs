@@ -69,9 +69,9 @@ fn number(value: &Value, path: &[&str]) -> Option<f64> {
 
 /// Everything told of a case.
 ///
-/// # Panics
+/// # Errors
 /// Where a case makes a site that cannot be read: the fault is in this file or in the case.
-pub fn told(case: &Value, catalogue: &Catalogue) -> Observations {
+pub fn told(case: &Value, catalogue: &Catalogue) -> Result<Observations, String> {
     let case = &before_diagnosis(case);
     let mut told = Observations {
         path_told: number_of_rates(case) > 0,
@@ -81,12 +81,12 @@ pub fn told(case: &Value, catalogue: &Catalogue) -> Observations {
     };
     for (toml, weight) in site::sites(case) {
         let site = read(&toml, &[], catalogue)
-            .unwrap_or_else(|f| panic!("{}: {f}\n{toml}", text(case, &["id"])));
+            .map_err(|f| format!("{}: {f}\n{toml}", text(case, &["id"])))?;
         told.sites.push((site, weight));
     }
     told.readings = readings(case);
     told.remarks = said::remarks(case);
-    told
+    Ok(told)
 }
 
 fn hops(case: &Value) -> impl Iterator<Item = &Value> {

@@ -51,7 +51,7 @@ const SAID: &[(&[&str], &str)] = &[
     (&["third", "machine"], "third-machine"),
     (&["link errors"], "slot-errors"),
     (&["fragment"], "fragmented"),
-    (&["counters split"], "uneven-members"),
+    (&["counters split"], "uneven-links"),
     (&["counters", "other port"], "traffic-elsewhere"),
     (&["wired", "fine"], "wired-better"),
     (&["several connections"], "parallel-adds"),

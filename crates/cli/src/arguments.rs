@@ -62,6 +62,8 @@ pub(crate) enum Command {
     Ports(Ports),
     /// Make one page to show the team: drawing, ledgers, patch list, labels, what it should be
     Report(Report),
+    /// Print the JSON Schema of a site file, or of what a command answers with --format json
+    Schema(Schema),
     /// Predict what every task gets while all go on, who drops frames and how full each place is
     Together(Together),
     /// Say what desks and rooms get through the air, and on which jacks access points go
@@ -104,9 +106,19 @@ pub(crate) struct Budget {
     /// How the number of one hop comes about, for example array.vault
     #[arg(long, value_name = "HOP")]
     pub why: Option<String>,
+    /// Say what the next better part of each hop would give: the next rate of a link, the next class of
+    /// drive or processor
+    #[arg(long, conflicts_with_all = ["compare", "plays"])]
+    pub better: bool,
     /// Change a value and compare, for example 'nas.store.port.a.rate="10 Gb/s"' (repeatable)
     #[arg(long, value_name = "PATH=VALUE")]
     pub set: Vec<String>,
+    /// Another site file, to compare with this one desk by desk; - is the standard input
+    #[arg(long, value_name = "OTHER", requires = "site", conflicts_with = "set")]
+    pub compare: Option<PathBuf>,
+    /// What each desk can play: how many layers of each codec hold in 95 of 100 cases
+    #[arg(long, conflicts_with_all = ["work", "files", "size", "need", "why", "svg"])]
+    pub plays: bool,
     /// What the desks do
     #[arg(long, value_enum, default_value_t)]
     pub work: WorkWord,
@@ -163,8 +175,15 @@ pub(crate) struct Buy {
     pub site: PathBuf,
     /// What could be bought: a file of [[offer]] with id, price and what it sets in the site
     #[arg(long, value_name = "FILE")]
-    pub offers: PathBuf,
-    /// The most that may be spent, for example "1500 EUR"
+    pub offers: Option<PathBuf>,
+    /// An offer in words, in place of a file, for example "10 Gb/s card for grade, 90 EUR" (repeatable)
+    #[arg(long, value_name = "TEXT, PRICE", conflicts_with = "offers")]
+    pub offer: Vec<String>,
+    /// The currency of amounts that name none, for example EUR
+    #[arg(long, value_name = "CODE")]
+    pub currency: Option<String>,
+    /// The most that may be spent, for example "1500 EUR" or "$500"; without offers it lists the next better
+    /// part of each place
     #[arg(long, value_name = "MONEY")]
     pub spend: Option<String>,
     /// A rate that every desk should reach, reading and writing, for example "110 MB/s"; exit code 1
@@ -319,8 +338,9 @@ pub(crate) struct Measuring {
     /// The folder of the share that a test file is written into, and removed from
     #[arg(long, value_name = "FOLDER", requires = "measure")]
     pub folder: Option<PathBuf>,
-    /// The address of the machine on which narrows measure network --wait runs
-    #[arg(long, value_name = "ADDRESS", requires = "measure")]
+    /// Be asked one question at a time, the one that tells most a minute first. With --measure: the address of the machine on
+    /// which narrows measure network --wait runs
+    #[arg(long, value_name = "ADDRESS", num_args = 0..=1, default_missing_value = "")]
     pub ask: Option<String>,
     /// A file with the token that the other machine shows
     #[arg(long, value_name = "FILE", requires = "ask")]
@@ -513,6 +533,13 @@ pub(crate) struct Example {
 }
 
 #[derive(Debug, Args)]
+pub(crate) struct Schema {
+    /// site; a command, for example budget; day, for together --day; faults, for what cannot be used
+    #[arg(value_name = "WHAT")]
+    pub of: String,
+}
+
+#[derive(Debug, Args)]
 pub(crate) struct Facts {
     /// Only rows that contain this word, for example hdd-7200, pcie or words
     pub word: Option<String>,
@@ -528,9 +555,9 @@ pub(crate) struct Layouts {
     /// Which array of the site, where there are several
     #[arg(long, value_name = "NAME", requires = "site")]
     pub array: Option<String>,
-    /// Room for so many drives
+    /// Room for so many drives; repeat it to see several side by side
     #[arg(long, value_name = "COUNT", value_parser = whole(1, 100))]
-    pub bays: Option<usize>,
+    pub bays: Vec<usize>,
     /// Drives to choose from, with what one costs, for example "10 TB hdd-7200, 240 EUR"
     /// (repeatable; choices are not mixed)
     #[arg(long, value_name = "DRIVE, PRICE")]
@@ -551,7 +578,7 @@ pub(crate) struct Layouts {
     /// How full the array will be, for example "60 %" or "40..70 %"
     #[arg(long, value_name = "SHARE")]
     pub fill: Option<String>,
-    /// Also show layouts that another beats in everything
+    /// Show every layout, also those that another beats in everything
     #[arg(long)]
     pub all: bool,
     /// Draw space over rate, what nothing beats, into this file; - draws to standard output
@@ -650,6 +677,9 @@ pub(crate) struct Together {
     /// Change a value and compare, for example 'run.5.cable="cat6a"' or task.2.layers=1 (repeatable)
     #[arg(long, value_name = "PATH=VALUE")]
     pub set: Vec<String>,
+    /// Another site file, to compare with this one task by task; - is the standard input
+    #[arg(long, value_name = "OTHER", conflicts_with_all = ["set", "day"])]
+    pub compare: Option<PathBuf>,
     /// A rate that every task should reach, for example "50 MB/s"; exit code 1 where fewer than 95 % of
     /// cases do, and where a task that plays in time is short in the median
     #[arg(long, value_name = "RATE")]
@@ -723,6 +753,7 @@ impl Command {
             Self::Outage(a) => ("outage", a.format),
             Self::Ports(a) => ("ports", a.format),
             Self::Report(_) => ("report", Format::Text),
+            Self::Schema(_) => ("schema", Format::Text),
             Self::Together(a) => ("together", a.format),
             Self::Wireless(a) => ("wireless", a.format),
         }

@@ -74,6 +74,35 @@ where
     I: IntoIterator<Item = T>,
     T: Into<OsString> + Clone,
 {
+    let width = columns(terminal);
+    run_on(arguments, input, (out, err), (terminal, width))
+}
+
+/// As [`run_reading`], on a screen of so many columns that nobody looks at.
+pub fn run_at_width<I, T>(
+    arguments: I,
+    input: &mut dyn BufRead,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+    width: usize,
+) -> ExitCode
+where
+    I: IntoIterator<Item = T>,
+    T: Into<OsString> + Clone,
+{
+    run_on(arguments, input, (out, err), (false, width))
+}
+
+fn run_on<I, T>(
+    arguments: I,
+    input: &mut dyn BufRead,
+    (out, err): (&mut dyn Write, &mut dyn Write),
+    (terminal, width): (bool, usize),
+) -> ExitCode
+where
+    I: IntoIterator<Item = T>,
+    T: Into<OsString> + Clone,
+{
     let (out, err) = (&mut Guard::new(out), &mut Guard::new(err));
     let parsed = match Arguments::try_parse_from(arguments) {
         Ok(parsed) => parsed,
@@ -98,7 +127,7 @@ where
         input,
         out,
         err,
-        width: columns(terminal),
+        width,
         terminal,
         command,
         format,

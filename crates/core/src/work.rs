@@ -1,10 +1,12 @@
 //! What is done on an installation.
 
 pub mod codecs;
+pub(crate) mod footage;
 mod media;
 pub mod sizes;
 mod task;
 
+pub use footage::{Footage, footage};
 pub use media::{FrameRate, Raster};
 pub use task::{Does, Export, Material, Task};
 

@@ -12,8 +12,9 @@ mod scale;
 mod style;
 mod text;
 
-pub use page::{Files, Report, Said, page};
+pub use page::{Files, Report, Said, is_shown, page};
 pub use picture::Picture;
 pub use pictures::{
-    Curve, SPAN, day, front, ledger, margin, margins, place, places, shares, tall_place,
+    Curve, SPAN, day, front, growth, ledger, margin, margins, place, places, rooms, shares,
+    tall_place,
 };

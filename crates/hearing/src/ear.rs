@@ -2,8 +2,9 @@
 
 use crate::concepts::Concepts;
 use crate::features::{Mix, Sentence};
-use crate::measured::{Measured, measured};
+use crate::measured::{Counted, Measured, measured};
 use crate::model::Linear;
+use crate::outright::Trouble;
 use crate::ways;
 use std::ops::Range;
 
@@ -11,6 +12,7 @@ use std::ops::Range;
 #[derive(Clone, Debug)]
 pub struct Ear {
     concepts: Concepts,
+    trouble: Trouble,
     meaning: Linear,
     kind: Linear,
     way: Linear,
@@ -68,7 +70,7 @@ pub struct Choice {
 const SHARP: f64 = 1.5;
 
 /// Less is not taken for anything: an even chance is the least, and a mistake costs more than a question.
-const SURE: f64 = 0.65;
+const SURE: f64 = 0.7;
 
 /// A reading is taken from here: its number has to be there too.
 const READ: f64 = 0.65;
@@ -113,6 +115,7 @@ impl Ear {
         };
         Ok(Self {
             concepts,
+            trouble: Trouble::read(narrows_data::TROUBLE.1)?,
             meaning: next("meaning")?,
             kind: next("kind")?,
             way: next("way")?,
@@ -152,7 +155,19 @@ impl Ear {
             }
             None => None,
         };
+        let trouble = self.trouble.hear(text);
+        // a number beside it is a reading of its own
+        let reading = reading.or_else(|| {
+            let made = trouble.and_then(|_| made())?;
+            (ways::kind(text).is_some()
+                || matches!(
+                    made.measured.unit,
+                    Counted::Rate(_) | Counted::BytesPerSecond
+                ))
+            .then_some(made)
+        });
         let sense = match (sure, &reading) {
+            _ if trouble.is_some() => Sense::Remark(trouble.unwrap_or_default().to_owned()),
             (Some(first), _) => Sense::Remark(first.id.clone()),
             (None, Some(_)) => Sense::Reading,
             (None, None) if nothing >= NOTHING || first.is_none() => Sense::Nothing,

@@ -10,6 +10,7 @@ mod features;
 mod measured;
 pub mod model;
 mod numbers;
+mod outright;
 mod playback;
 mod units;
 mod ways;

@@ -157,6 +157,8 @@ pub struct Unknown {
     pub text: String,
     /// In which part of its range each draw lies, or which option it picked.
     pub parts: Parts,
+    /// What each part is called, where the parts are options.
+    pub options: Vec<String>,
     /// Whether a person can find it out: a fact of the site, not a model's own error.
     pub can_be_found_out: bool,
 }
@@ -276,15 +278,19 @@ impl<'a> Sheet<'a> {
         &mut self,
         id: &str,
         text: impl FnOnce() -> String,
-        parts: Option<&Parts>,
+        parts: Option<(&Parts, &dyn Fn() -> Vec<String>)>,
         can_be_found_out: bool,
     ) {
         if self.keeps && !self.unknowns.iter().any(|u| u.id == id) {
-            let parts = parts.cloned();
+            let (parts, options) = match parts {
+                Some((parts, options)) => (parts.clone(), options()),
+                None => (self.draws.even_parts(id), Vec::new()),
+            };
             self.unknowns.push(Unknown {
                 id: id.to_owned(),
                 text: text(),
-                parts: parts.unwrap_or_else(|| self.draws.even_parts(id)),
+                parts,
+                options,
                 can_be_found_out,
             });
         }
@@ -402,7 +408,8 @@ impl<'a> Sheet<'a> {
                 .collect::<Vec<_>>()
                 .join(", ")
         };
-        self.remember(id, text, Some(&parts), can_be_found_out);
+        let options = || choice.options().iter().map(|(o, _)| word(o)).collect();
+        self.remember(id, text, Some((&parts, &options)), can_be_found_out);
         Pick {
             picked: parts.of_draw,
             same: None,

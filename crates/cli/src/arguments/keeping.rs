@@ -37,6 +37,9 @@ pub(crate) struct Outage {
 pub(crate) struct Growth {
     /// The site file
     pub site: PathBuf,
+    /// The array that what comes in goes to; the largest without it
+    #[arg(long, value_name = "NAME")]
+    pub array: Option<String>,
     /// A CSV file of what the fill was: columns date (2026-03-01) and size (31.0 TB); it beats what
     /// the project says
     #[arg(long, value_name = "FILE")]
@@ -52,6 +55,12 @@ pub(crate) struct Growth {
     /// comfortable fill before that in more than 5 % of cases
     #[arg(long, value_name = "TIME")]
     pub need: Option<String>,
+    /// Write the fill over time as a picture (SVG), with its band; - is the standard output
+    #[arg(long, value_name = "FILE")]
+    pub svg: Option<PathBuf>,
+    /// Write over the file of --svg if it is there
+    #[arg(long, requires = "svg")]
+    pub force: bool,
     /// Change a value first, for example 'project.cameras=3' (repeatable)
     #[arg(long, value_name = "PATH=VALUE")]
     pub set: Vec<String>,

@@ -19,6 +19,7 @@ pub(crate) mod measure;
 pub(crate) mod outage;
 pub(crate) mod ports;
 pub(crate) mod report;
+pub(crate) mod schema;
 pub(crate) mod together;
 pub(crate) mod wireless;
 
@@ -46,6 +47,7 @@ pub(crate) fn run(command: &Command, screen: &mut Screen<'_>) -> std::io::Result
         Command::Outage(outage) => outage::run(outage, screen),
         Command::Ports(ports) => ports::run(ports, screen),
         Command::Report(report) => report::run(report, screen),
+        Command::Schema(schema) => schema::run(schema, screen),
         Command::Together(together) => together::run(together, screen),
         Command::Wireless(wireless) => wireless::run(wireless, screen),
     }

@@ -13,7 +13,7 @@ pub(crate) struct Progress {
 }
 
 /// A person waits this long without wondering.
-const PATIENCE: Duration = Duration::from_secs(1);
+const PATIENCE: Duration = Duration::from_millis(500);
 /// From one telling to the next.
 const AGAIN: Duration = Duration::from_millis(200);
 
@@ -37,7 +37,13 @@ impl Progress {
         };
         if is_due(since, *told) {
             *told = Some(since);
-            let _ = write!(std::io::stderr(), "\r{done} of {all} {} ", self.noun);
+            let left =
+                left(since, done, all).map_or(String::new(), |left| format!(", {left} left"));
+            let _ = write!(
+                std::io::stderr(),
+                "\r{done} of {all} {}{left}    ",
+                self.noun
+            );
         }
     }
 
@@ -46,6 +52,19 @@ impl Progress {
             let _ = write!(std::io::stderr(), "\r{}\r", " ".repeat(40));
         }
     }
+}
+
+/// What is left at the pace so far, as a person would say it; nothing before there is a pace.
+fn left(since: Duration, done: usize, all: usize) -> Option<String> {
+    if done == 0 {
+        return None;
+    }
+    let seconds = since.as_secs_f64() * all.saturating_sub(done) as f64 / done as f64;
+    Some(if seconds >= 90.0 {
+        format!("{:.0} min", seconds / 60.0)
+    } else {
+        format!("{:.0} s", seconds.max(1.0))
+    })
 }
 
 /// Whether it is time to tell something, so long after the start and the last telling.
@@ -63,9 +82,18 @@ mod tests {
     #[test]
     fn progress_waits_and_does_not_flicker() {
         let ms = Duration::from_millis;
-        assert!(!is_due(ms(999), None));
-        assert!(is_due(ms(1001), None));
+        assert!(!is_due(ms(499), None));
+        assert!(is_due(ms(501), None));
         assert!(!is_due(ms(1100), Some(ms(1001))));
         assert!(is_due(ms(1300), Some(ms(1001))));
+    }
+
+    #[test]
+    fn what_is_left_follows_the_pace() {
+        let second = Duration::from_secs(1);
+        assert_eq!(left(second, 0, 10), None);
+        assert_eq!(left(second, 5, 10).unwrap(), "1 s");
+        assert_eq!(left(second, 1, 21).unwrap(), "20 s");
+        assert_eq!(left(second, 1, 601).unwrap(), "10 min");
     }
 }

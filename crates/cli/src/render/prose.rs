@@ -28,11 +28,6 @@ pub(crate) fn minutes(time: Time) -> String {
     three_digits(time.get::<narrows_core::quantity::units::time::minute>())
 }
 
-/// A duration with its unit.
-pub(crate) fn duration(time: Time) -> String {
-    show(time)
-}
-
 /// Terabytes without the unit, to whole gigabytes; `0` only where there is nothing at all.
 pub(crate) fn terabytes(exact: Bytes, rounded: Information) -> String {
     if exact == Bytes::default() {

@@ -53,7 +53,7 @@ pub(super) fn branches(rates: &[f64], forks: &[Fork]) -> Vec<Branch> {
         (key, values)
     });
     // one fork at a time, outcomes that give the same rate are joined
-    let mut joined: Vec<(Vec<Vec<u8>>, Vec<f64>)> = Vec::new();
+    let mut joined: Vec<(Vec<Key>, Vec<f64>)> = Vec::new();
     for (key, values) in groups {
         let middle = median(&values);
         let near = joined.iter_mut().find(|(keys, others)| {
@@ -65,15 +65,15 @@ pub(super) fn branches(rates: &[f64], forks: &[Fork]) -> Vec<Branch> {
             };
             let differ = keys
                 .iter()
-                .any(|k| k.iter().zip(&key).filter(|(a, b)| a != b).count() == 1);
+                .any(|k| k.0.iter().zip(&key).filter(|(a, b)| a != b).count() == 1);
             differ && ratio < APART
         });
         match near {
             Some((keys, others)) => {
-                keys.push(key);
+                keys.push((key, values.len()));
                 others.extend(values);
             }
-            None => joined.push((vec![key], values)),
+            None => joined.push((vec![(key, values.len())], values)),
         }
     }
     if joined.len() < 2 {
@@ -96,10 +96,12 @@ pub(super) fn branches(rates: &[f64], forks: &[Fork]) -> Vec<Branch> {
             others.extend(values);
         }
     }
+    let words = whens(&parting, &joined);
     let mut found: Vec<Branch> = joined
         .into_iter()
-        .map(|(keys, values)| Branch {
-            when: when(&parting, &keys),
+        .zip(words)
+        .map(|((_, values), when)| Branch {
+            when,
             probability: values.len() as f64 / total,
             megabytes_per_s: percentiles(&values).into(),
         })
@@ -143,28 +145,79 @@ fn median(values: &[f64]) -> f64 {
     *scratch.select_nth_unstable_by(middle, f64::total_cmp).1
 }
 
-/// What must hold for any of the keys: the outcomes of each fork, unless all of them are among
-/// the keys.
-fn when(forks: &[&Fork], keys: &[Vec<u8>]) -> String {
-    let mut parts = Vec::new();
-    for (i, fork) in forks.iter().enumerate() {
-        let mut outcomes: Vec<u8> = keys.iter().filter_map(|k| k.get(i).copied()).collect();
-        outcomes.sort_unstable();
-        outcomes.dedup();
-        if outcomes.len() < fork.labels.len() {
-            let labels: Vec<&str> = outcomes
-                .iter()
-                .filter_map(|&o| fork.labels.get(usize::from(o)))
-                .map(String::as_str)
-                .collect();
-            parts.push(joined_labels(&labels));
+/// The outcome of each fork, and how many draws have them all.
+type Key = (Vec<u8>, usize);
+
+/// Outcomes of a fork that are told hold in at least this share of a branch: what joined it for being
+/// rare is not what makes it.
+const TOLD: f64 = 0.85;
+
+/// What sets each branch apart: the one fork whose outcomes there are the least usual ones. Where two
+/// branches would be told alike, all that holds in them.
+fn whens(forks: &[&Fork], branches: &[(Vec<Key>, Vec<f64>)]) -> Vec<String> {
+    let mut told: Vec<Vec<(f64, String)>> = Vec::with_capacity(branches.len());
+    for (keys, values) in branches {
+        let mut parts: Vec<(f64, String)> = forks
+            .iter()
+            .enumerate()
+            .filter_map(|(place, fork)| holds(fork, place, keys, values.len()))
+            .collect();
+        parts.sort_by(|a, b| a.0.total_cmp(&b.0));
+        told.push(parts);
+    }
+    let first = |parts: &[(f64, String)]| parts.first().map(|(_, text)| text.clone());
+    told.iter()
+        .map(|parts| {
+            let one = first(parts);
+            if told.iter().filter(|other| first(other) == one).count() < 2 {
+                return one.unwrap_or_else(|| "otherwise".to_owned());
+            }
+            let all: Vec<&str> = parts.iter().map(|(_, text)| text.as_str()).collect();
+            if all.is_empty() {
+                "otherwise".to_owned()
+            } else {
+                all.join(", ")
+            }
+        })
+        .collect()
+}
+
+/// The outcomes of a fork that make a branch, and how usual they are; nothing where all do.
+fn holds(fork: &Fork, place: usize, keys: &[Key], size: usize) -> Option<(f64, String)> {
+    let count = |outcome: usize| -> usize {
+        let with = keys
+            .iter()
+            .filter(|(key, _)| key.get(place).map(|&o| usize::from(o)) == Some(outcome));
+        with.map(|(_, draws)| draws).sum()
+    };
+    let mut found: Vec<(usize, usize)> = (0..fork.labels.len()).map(|o| (o, count(o))).collect();
+    found.retain(|(_, draws)| *draws > 0);
+    found.sort_by(|a, b| b.1.cmp(&a.1).then(a.0.cmp(&b.0)));
+    let mut outcomes: Vec<usize> = Vec::new();
+    let mut covered = 0;
+    for (outcome, draws) in found {
+        if covered as f64 >= TOLD * size as f64 {
+            break;
         }
+        outcomes.push(outcome);
+        covered += draws;
     }
-    if parts.is_empty() {
-        "otherwise".to_owned()
-    } else {
-        parts.join(", ")
+    outcomes.sort_unstable();
+    let all = fork.outcome.len().max(1) as f64;
+    let usual = fork
+        .outcome
+        .iter()
+        .filter(|o| outcomes.contains(&usize::from(**o)));
+    let usual = usual.count() as f64 / all;
+    if outcomes.len() == fork.labels.len() || usual > 1.0 - RARE {
+        return None;
     }
+    let labels: Vec<&str> = outcomes
+        .iter()
+        .filter_map(|&o| fork.labels.get(o))
+        .map(String::as_str)
+        .collect();
+    Some((usual, joined_labels(&labels)))
 }
 
 /// Labels with "or" between them; the words that all begin with are said once.
@@ -247,10 +300,32 @@ mod tests {
             &rates,
             &[
                 fork(&["fast", "slow"], &[0, 0, 1, 1]),
-                fork(&["plain", "signed"], &[0, 1, 0, 1]),
+                fork(&["unsigned", "signed"], &[0, 1, 0, 1]),
             ],
         );
         let when: Vec<&str> = found.iter().map(|b| b.when.as_str()).collect();
-        assert_eq!(when, ["fast, plain", "fast, signed", "slow"]);
+        assert_eq!(when, ["fast, unsigned", "fast, signed", "slow"]);
+    }
+
+    #[test]
+    fn a_branch_is_told_by_the_one_thing_that_is_least_usual_in_it() {
+        // nine links in ten are fast, signing is even
+        let link: Vec<u8> = (0..40).map(|i| u8::from(i % 10 == 9)).collect();
+        let signing: Vec<u8> = (0..40).map(|i| u8::from(i % 20 >= 10)).collect();
+        let rate = |(link, signing): (&u8, &u8)| match (link, signing) {
+            (1, _) => 110e6,
+            (_, 1) => 300e6,
+            _ => 700e6,
+        };
+        let rates: Vec<f64> = link.iter().zip(&signing).map(rate).collect();
+        let found = branches(
+            &rates,
+            &[
+                fork(&["unsigned", "signed"], &signing),
+                fork(&["links at 10 Gb/s", "falls back to 1 Gb/s"], &link),
+            ],
+        );
+        let when: Vec<&str> = found.iter().map(|b| b.when.as_str()).collect();
+        assert_eq!(when, ["unsigned", "signed", "falls back to 1 Gb/s"]);
     }
 }

@@ -38,6 +38,17 @@ const DEPTH: How = How {
     symbols: &["Q", "S", "T0", "L"],
     source: "Little's law; Denning and Buzen 1978",
 };
+const ONE_REQUEST: How = How {
+    name: "bytes one request asks for",
+    formula: "S",
+    symbols: &["S"],
+    source: "as stated of the desk",
+};
+
+fn one_operation() -> Operations {
+    Operations::new::<crate::quantity::units::operations::operation>(1.0)
+}
+
 /// Puts the hops of one flow together.
 pub(super) struct Builder<'a, 'd> {
     pub site: &'a Site,
@@ -50,6 +61,8 @@ pub(super) struct Builder<'a, 'd> {
     pub tiring: Option<Tiring>,
     /// Free space at the receiving end of a long copy.
     pub room: Option<Column<Information>>,
+    /// The desk at the end of the path.
+    pub desk: Option<&'a Desk>,
     /// The draws in which some cable makes errors; empty where none does.
     pub errors: Vec<bool>,
     /// The draws in which some cable gives no link; empty where all do.
@@ -84,6 +97,7 @@ impl<'a, 'd> Builder<'a, 'd> {
             forked: HashSet::new(),
             tiring: None,
             room: None,
+            desk: None,
             errors: Vec::new(),
             dead: Vec::new(),
             before: None,
@@ -173,6 +187,7 @@ impl<'a, 'd> Builder<'a, 'd> {
         array: &Array,
     ) -> Result<Chain, BudgetFault> {
         let activity = self.question.work.activity;
+        self.desk = self.site.desks.iter().find(|d| d.name == desk.name);
         let Some(nas) = self.site.nas(&route.nas) else {
             return Err(BudgetFault::model(&route.nas, "the machine is missing"));
         };
@@ -252,7 +267,7 @@ impl<'a, 'd> Builder<'a, 'd> {
         self.take_over_forks("signed");
         self.fork_on_links(&links);
         let cache = if self.direction == Direction::Write && self.asks_for_a_size() {
-            let memory = self.write_cache(nas)?;
+            let memory = self.write_cache(nas, array.level.is_pooled())?;
             Some(self.unless_sync(nas, memory))
         } else {
             None
@@ -322,17 +337,27 @@ impl<'a, 'd> Builder<'a, 'd> {
         Ok(())
     }
 
+    /// Round trip between the desk and the NAS.
+    pub(super) fn round_trip(&mut self) -> Column<Time> {
+        let own = self.desk.and_then(|d| d.round_trip.as_ref());
+        let round_trip = own.unwrap_or(&self.site.network.round_trip);
+        self.sheet.value("round trip", round_trip)
+    }
+
     fn window(&mut self, nas: &Nas) -> Result<(), BudgetFault> {
         let id = format!("nas.{}.window", nas.name);
-        let window = self.sheet.draw(
-            "tcp.window",
-            "bytes one stream keeps in flight",
-            &self.catalogue.spread::<Information>("tcp.window")?,
-            &self.catalogue.number("tcp.window")?.source,
-        );
-        let time = self
-            .sheet
-            .value("round trip", &self.site.network.round_trip);
+        let name = "bytes one stream keeps in flight";
+        let stated = self.desk.and_then(|d| d.window.as_ref());
+        let window = match stated {
+            Some(window) => self.sheet.value(name, window),
+            None => self.sheet.draw(
+                "tcp.window",
+                name,
+                &self.catalogue.spread::<Information>("tcp.window")?,
+                &self.catalogue.number("tcp.window")?.source,
+            ),
+        };
+        let time = self.round_trip();
         let ceiling = self.sheet.of2(&WINDOW, &window, &time, window_rate);
         self.hops.push(Hop {
             id,
@@ -348,9 +373,7 @@ impl<'a, 'd> Builder<'a, 'd> {
     }
 
     fn requests(&mut self, nas: &Nas, links: &Links) -> Result<(), BudgetFault> {
-        let round_trip = self
-            .sheet
-            .value("round trip", &self.site.network.round_trip);
+        let round_trip = self.round_trip();
         let service_time = self.sheet.draw(
             &format!("nas.{}.service-time", nas.name),
             "server time of a request",
@@ -403,20 +426,35 @@ impl<'a, 'd> Builder<'a, 'd> {
     ) -> Result<(Column<InformationPerOperation>, Column<Operations>), BudgetFault> {
         let size_row = format!("requests.{}.size", service.word());
         let depth_row = format!("requests.{}.depth", service.word());
-        let size = self.sheet.draw(
-            &size_row,
-            "bytes one request asks for",
-            &self
-                .catalogue
-                .spread::<InformationPerOperation>(&size_row)?,
-            &self.catalogue.number(&size_row)?.source,
-        );
-        let depth = self.sheet.draw(
-            &depth_row,
-            "requests outstanding",
-            &self.catalogue.spread::<Operations>(&depth_row)?,
-            &self.catalogue.number(&depth_row)?.source,
-        );
+        let stated = self.desk.and_then(|d| d.request_size.as_ref());
+        let size = match stated {
+            Some(size) => {
+                let size = self.sheet.value("bytes one request asks for", size);
+                self.sheet
+                    .of(&ONE_REQUEST, &size, |s: Information| s / one_operation())
+            }
+            None => self.sheet.draw(
+                &size_row,
+                "bytes one request asks for",
+                &self
+                    .catalogue
+                    .spread::<InformationPerOperation>(&size_row)?,
+                &self.catalogue.number(&size_row)?.source,
+            ),
+        };
+        let depth = match self.desk.and_then(|d| d.requests) {
+            Some(requests) => self.sheet.known(
+                "requests outstanding",
+                one_operation() * requests as f64,
+                "as stated of the desk",
+            ),
+            None => self.sheet.draw(
+                &depth_row,
+                "requests outstanding",
+                &self.catalogue.spread::<Operations>(&depth_row)?,
+                &self.catalogue.number(&depth_row)?.source,
+            ),
+        };
         Ok((size, depth))
     }
 

@@ -1,3 +1,4 @@
+use super::array::scaled;
 use super::hop::{Adds, Fork, Hop, HopKind};
 use super::tiring::Tires;
 use super::{BudgetFault, Builder, Warning, WarningKind};
@@ -15,6 +16,13 @@ const THREAD: How = How {
     formula: "1 / (1/s + 1/(w c))",
     symbols: &["s", "c"],
     source: "costs of one thread add; signing and encryption: MS-SMB2 section 3.1.4",
+};
+
+const IN_PLACE: How = How {
+    name: "on one core, in place",
+    formula: "r e",
+    symbols: &["r", "e"],
+    source: "learned from measured places: docs/field-cases.md",
 };
 
 const PACKETS: How = How {
@@ -52,6 +60,13 @@ const CACHE: How = How {
     source: "Linux mm/page-writeback.c",
 };
 
+const POOL_CACHE: How = How {
+    name: "memory that takes a burst",
+    formula: "min(M s, D)",
+    symbols: &["M", "s", "D"],
+    source: "OpenZFS: zfs_dirty_data_max",
+};
+
 /// A drive's rate for one direction, with what it is when empty and how it tires.
 pub(super) struct DriveRate {
     pub now: Column<DataRate>,
@@ -71,7 +86,7 @@ impl Builder<'_, '_> {
         let class = self.sheet.choice(&cpu.class, Clone::clone);
         let stack = self.class_rate(id, cpu, &class, "stack")?;
         let signed = self.sheet.choice(&nas.signed, |s| {
-            if *s { "signed" } else { "plain" }.to_owned()
+            if *s { "signed" } else { "unsigned" }.to_owned()
         });
         let encrypted = self
             .sheet
@@ -89,12 +104,12 @@ impl Builder<'_, '_> {
             .collect();
         let may = |choice: &Choice<bool>| choice.options().iter().any(|(v, _)| *v);
         let (may_sign, may_encrypt) = (may(&nas.signed.value), may(&nas.encrypted.value));
-        let mut note = "one thread: stack".to_owned();
+        let mut note = "one core: network stack".to_owned();
         let ceiling = if may_sign || may_encrypt {
             match (may_sign, may_encrypt) {
-                (true, true) => "one thread: stack, and signing or encryption if on",
-                (true, false) => "one thread: stack, and signing if on",
-                _ => "one thread: stack and encryption",
+                (true, true) => "one core: network stack, and signing or encryption if on",
+                (true, false) => "one core: network stack, and signing if on",
+                _ => "one core: network stack and encryption",
             }
             .clone_into(&mut note);
             let signing = if may_sign {
@@ -150,7 +165,9 @@ impl Builder<'_, '_> {
         let open = signed.only().is_none() || encrypted.only().is_none();
         if open && self.forked.insert(nas.signed.id.clone()) {
             self.forks.push(Fork {
-                labels: ["plain", "signed", "encrypted"].map(str::to_owned).to_vec(),
+                labels: ["unsigned", "signed", "encrypted"]
+                    .map(str::to_owned)
+                    .to_vec(),
                 outcome: protection,
             });
         }
@@ -227,9 +244,17 @@ impl Builder<'_, '_> {
                 &self.catalogue.number(&row)?.source,
             ));
         }
-        Ok(self
+        let rate = self
             .sheet
-            .pick(&format!("{what} on one core"), class, &options))
+            .pick(&format!("{what} on one core"), class, &options);
+        let row = "model.processor";
+        let error = self.sheet.draw(
+            row,
+            "cores in place over what their class says",
+            &self.catalogue.spread::<f64>(row)?,
+            &self.catalogue.number(row)?.source,
+        );
+        Ok(self.sheet.of2(&IN_PLACE, &rate, &error, scaled))
     }
 
     /// Adds a port's slot or adapter, where it is told.
@@ -322,8 +347,12 @@ impl Builder<'_, '_> {
         for (drive, _) in desk.disk.value.options() {
             let mut one = self.drive(&id, drive, &desk.disk_fill, here);
             if long {
-                one.tires =
-                    self.tires((&id, drive), &one.now, &desk.disk_capacity, &desk.disk_fill)?;
+                one.tires = self.tires(
+                    (&id, drive),
+                    (&one.now, None),
+                    &desk.disk_capacity,
+                    &desk.disk_fill,
+                )?;
             }
             options.push(one);
         }
@@ -433,9 +462,32 @@ impl Builder<'_, '_> {
         }
     }
 
-    /// Memory on the machine that takes a burst of writes.
-    pub(super) fn write_cache(&mut self, nas: &Nas) -> Result<Column<Information>, BudgetFault> {
+    /// Memory on the machine that takes a burst of writes; a pool takes no more than a limit of its
+    /// own.
+    pub(super) fn write_cache(
+        &mut self,
+        nas: &Nas,
+        pooled: bool,
+    ) -> Result<Column<Information>, BudgetFault> {
         let memory = self.sheet.value("memory", &nas.memory);
+        if pooled {
+            let [share, most] = ["pool.dirty-share", "pool.dirty-most"];
+            let share = self.sheet.draw(
+                share,
+                "share that takes writes of a pool",
+                &self.catalogue.spread::<Ratio>(share)?,
+                &self.catalogue.number(share)?.source,
+            );
+            let most: Column<Information> = self.row(most, "most that a pool takes")?;
+            return Ok(self.sheet.of3(
+                &POOL_CACHE,
+                (&memory, &share, &most),
+                |m: Information, s: Ratio, most: Information| {
+                    let share = m * s;
+                    if share < most { share } else { most }
+                },
+            ));
+        }
         let share = self.sheet.draw(
             &format!("nas.{}.memory/write-cache", nas.name),
             "share that takes writes",
@@ -462,9 +514,7 @@ pub(super) fn option_at(choice: &Choice<bool>, pick: &Pick, draw: usize) -> bool
 
 /// The class word of a drive.
 pub(super) fn class_of(drive: &Drive) -> String {
-    match drive {
-        Drive::Spinning { class, .. } | Drive::Flash { class, .. } => class.clone(),
-    }
+    drive.class().to_owned()
 }
 
 pub(super) fn classes(choice: &Choice<Drive>) -> String {

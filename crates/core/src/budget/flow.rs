@@ -1,4 +1,5 @@
 use super::Warning;
+use super::better::Better;
 use super::branches::{Branch, branches};
 use super::evaluate::rates;
 use super::hop::{Chain, HopKind};
@@ -164,6 +165,9 @@ pub struct FlowHop {
     /// The middle rate of the flow if this hop were lifted.
     #[serde(serialize_with = "megabytes")]
     pub if_lifted_megabytes_per_s: Option<DataRate>,
+    /// What the next better part of it would give, where that was asked.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub next_better: Option<Better>,
     /// What it would carry with nothing on its drives.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub when_empty_megabytes_per_s: Option<Ceiling>,
@@ -380,6 +384,7 @@ impl Flow {
                     .find(|(_, l)| l.hops.len() == 1 && l.hops.first() == Some(&hop.id))
                     .and_then(|(_, l)| l.if_lifted_megabytes_per_s)
                     .filter(|_| i < chain.hops.len()),
+                next_better: None,
                 when_empty_megabytes_per_s: hop.empty.as_ref().map(|c| c.percentiles().into()),
                 step: Sheet::step_of(&hop.ceiling),
                 tiring_steps: if Some(i) == receiver {

@@ -42,9 +42,7 @@ impl Builder<'_, '_> {
         segment: &Column<Information>,
     ) -> Result<Column<DataRate>, BudgetFault> {
         let lost = self.sheet.value("share of frames lost", lost);
-        let round_trip = self
-            .sheet
-            .value("round trip", &self.site.network.round_trip);
+        let round_trip = self.round_trip();
         let row = "transport.under-loss";
         let factor = self.sheet.draw(
             row,

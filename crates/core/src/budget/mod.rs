@@ -4,6 +4,7 @@
 mod air;
 mod array;
 mod background;
+mod better;
 mod branches;
 mod build;
 mod clear;
@@ -30,13 +31,14 @@ mod unknowns;
 mod warning;
 mod way;
 
+pub use better::{Better, Written, better};
 pub use branches::Branch;
 pub use compare::{Change, NOTICEABLE, compare};
 pub(crate) use flow::six_digits;
 pub use flow::{Answer, Ceiling, Flow, FlowHop, Limit, Need, RateRange, TimeRange};
 pub use hop::HopKind;
 pub use transfer::{Slowing, Transfer};
-pub use unknowns::UnknownShare;
+pub use unknowns::{Outcome, UnknownShare};
 pub use warning::{Warning, WarningKind};
 pub use way::Towards;
 pub(crate) use way::{Asked, Common, Passed, Way, fastest, way};

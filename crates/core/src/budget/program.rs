@@ -111,9 +111,7 @@ impl Builder<'_, '_> {
         // the narrowest place decides when the stream runs full, so that a faster link alone makes no
         // start longer
         let rate = self.narrowest();
-        let round_trip = self
-            .sheet
-            .value("round trip", &self.site.network.round_trip);
+        let round_trip = self.round_trip();
         Some(
             self.sheet
                 .of2(&STARTING, &round_trip, &rate, |t: Time, r: DataRate| {
@@ -175,9 +173,7 @@ impl Builder<'_, '_> {
             &self.catalogue.spread::<Time>(row)?,
             &self.catalogue.number(row)?.source,
         );
-        let round_trip = self
-            .sheet
-            .value("round trip", &self.site.network.round_trip);
+        let round_trip = self.round_trip();
         let ceiling = self.sheet.of3(
             &FILE_WAIT,
             (&trips, &round_trip, &service_time),

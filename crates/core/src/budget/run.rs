@@ -1,4 +1,4 @@
-use super::link::{port_note, short};
+use super::link::port_note;
 use super::{BudgetFault, Builder, Warning, WarningKind};
 use crate::catalogue::Catalogue;
 use crate::copper::{Copper, Fibre, Installation};
@@ -281,12 +281,12 @@ impl Builder<'_, '_> {
                 WarningKind::CableMayFallBack,
                 place,
                 format!(
-                    "the run from {} to {} holds {best} with a chance of {:.0} %",
-                    short(&link.near),
-                    short(&link.far),
+                    "the cable from {} to {} carries {best} in {:.0} of 100 cases",
+                    link.near.name,
+                    link.far.name,
                     chance * 100.0
                 ),
-                "read the negotiated rate and the error counters of its ports, or have it certified",
+                "read the rate and the error counters that both ends show, or have it certified",
             ));
             format!(
                 "{best} in {:.0} % of cases, else the cable holds it back",
@@ -326,10 +326,10 @@ impl Builder<'_, '_> {
             WarningKind::MayNotComeUp,
             format!("run.{}", run.number),
             format!(
-                "the run from {} to {} comes up with a chance of {chance}; rates are those of \
+                "the cable from {} to {} comes up in {chance} of cases; rates are those of \
                  a link that does",
-                short(&link.near),
-                short(&link.far),
+                link.near.name,
+                link.far.name,
             ),
             "plug it in and look for a link before you count on it; else fibre, or a switch half-way",
         ));

@@ -22,6 +22,13 @@ const EVERY: How = How {
     source: "parity and copies rotate, so that all drives read",
 };
 
+const REACHED: How = How {
+    name: "all drives, as far as programs reach them",
+    formula: "r s",
+    symbols: &["r", "s"],
+    source: "file system, allocation and read-ahead lie between drives and programs",
+};
+
 const FROM_DRIVES: How = How {
     name: "less what memory gives",
     formula: "(1 - h) / a",
@@ -162,7 +169,8 @@ impl Builder<'_, '_> {
                     problem: "more drives have failed than it survives".to_owned(),
                 });
             };
-            let one = self.drive(&id, drive, &at_depth(&array.fill, &worth), Direction::Read);
+            let depth = at_depth(&array.fill, &worth);
+            let one = self.drive_in_place(&id, (array, drive), &depth, Direction::Read)?;
             options.push(self.sheet.of2(
                 &EVERY,
                 &one.now,
@@ -170,7 +178,11 @@ impl Builder<'_, '_> {
                 |r: DataRate, i: DataRate| slower(r, i) * ratio(working),
             ));
         }
-        let mut all = self.sheet.pick("all drives", &pick, &options);
+        let all = self.sheet.pick("all drives", &pick, &options);
+        let reached = self.reached(&id)?;
+        let mut all = self
+            .sheet
+            .of2(&REACHED, &all, &reached, |r: DataRate, p: Ratio| r * p);
         if let Some(left) = self.left_by_background_work(array)? {
             all = self
                 .sheet

@@ -7,6 +7,7 @@ use crate::site::read;
 use crate::work::Activity;
 
 mod arrays;
+mod better;
 mod clear;
 mod faster;
 mod runs;

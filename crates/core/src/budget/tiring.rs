@@ -1,5 +1,6 @@
 //! Drives that slow down in a long write: what their fast cache takes, when flash folds, and at what rates.
 
+use super::array::{IN_PLACE, is_stated, scaled};
 use super::ends::DriveRate;
 use super::hop::Tiring;
 use super::link::slower;
@@ -8,6 +9,7 @@ use crate::array::rate::{fast_cache, folding_point};
 use crate::quantity::{DataRate, Information, Measure, Ratio, ratio};
 use crate::site::{Drive, Value};
 use crate::spread::{Bounds, Law, Spread};
+use crate::work::Direction;
 use crate::working::{Column, How, Pick};
 
 const SHRUNK: How = How {
@@ -78,13 +80,14 @@ impl Builder<'_, '_> {
     fn shingled(
         &mut self,
         id: &str,
-        first: &Column<DataRate>,
+        (first, error): (&Column<DataRate>, Option<&Column<f64>>),
         fill: &Value<Ratio>,
     ) -> Result<Tires, BudgetFault> {
         let cache: Column<Information> =
             self.row_of(id, "drive.hdd-smr.cache", "cache aside of shingled tracks")?;
         let rewrite: Column<DataRate> =
             self.row_of(id, "drive.hdd-smr.rewrite", "putting bands together anew")?;
+        let rewrite = self.placed(rewrite, error);
         let anywhere = Spread::<Ratio>::from_law(Law::Bounded {
             low: 0.05,
             likely: 0.5,
@@ -126,19 +129,19 @@ impl Builder<'_, '_> {
     }
 
     /// How a drive slows down that writes at `first` while it is fresh; none where it turns and its
-    /// tracks do not overlap.
+    /// tracks do not overlap. `error` is the model's own, for the rates that nobody stated.
     ///
     /// Rates that are drawn apart are put in order: no phase is faster than the one before. Checked by
     /// `property_later_phases_are_never_faster_and_nothing_absorbs_more_than_is_free`.
     pub(super) fn tires(
         &mut self,
         (id, drive): (&str, &Drive),
-        first: &Column<DataRate>,
+        (first, error): (&Column<DataRate>, Option<&Column<f64>>),
         capacity: &Value<Information>,
         fill: &Value<Ratio>,
     ) -> Result<Option<Tires>, BudgetFault> {
         if drive.is_shingled() {
-            return self.shingled(id, first, fill).map(Some);
+            return self.shingled(id, (first, error), fill).map(Some);
         }
         let Drive::Flash {
             burst_write,
@@ -175,13 +178,18 @@ impl Builder<'_, '_> {
         let until_fold = self
             .sheet
             .of4(&FOLDS, (&cache, &capacity, &fill, &share), folding_point);
-        let mut after = |before: &Column<DataRate>, same: bool, name: &str, rate| {
-            if same {
-                return before.clone();
-            }
-            let rate = self.sheet.value(name, rate);
-            self.sheet.of2(&NO_FASTER, &rate, before, slower)
-        };
+        // who knows one phase knows the drive
+        let mut stated = is_stated(drive, Direction::Write);
+        let mut after =
+            |before: &Column<DataRate>, same: bool, name: &str, rate: &Value<DataRate>| {
+                if same {
+                    return before.clone();
+                }
+                stated |= !rate.is_assumed();
+                let rate = self.sheet.value(name, rate);
+                let rate = self.placed(rate, error.filter(|_| !stated));
+                self.sheet.of2(&NO_FASTER, &rate, before, slower)
+            };
         let later = after(
             first,
             later_write.id == burst_write.id,
@@ -200,6 +208,14 @@ impl Builder<'_, '_> {
             later,
             folding,
         }))
+    }
+
+    /// A rate of a class with the error of its model, where that is known.
+    fn placed(&mut self, rate: Column<DataRate>, error: Option<&Column<f64>>) -> Column<DataRate> {
+        match error {
+            Some(error) => self.sheet.of2(&IN_PLACE, &rate, error, scaled),
+            None => rate,
+        }
     }
 
     /// What still goes on a number of drives' worth.

@@ -1,4 +1,5 @@
-use crate::working::Unknown;
+use crate::quantity::{DataRate, Measure};
+use crate::working::{Unknown, middle};
 use serde::Serialize;
 
 /// How much of the scatter of a rate one unknown explains.
@@ -14,6 +15,47 @@ pub struct UnknownShare {
     pub text: String,
     /// Whether a person can find it out: a fact of the site, not a model's own error.
     pub can_be_found_out: bool,
+    /// What each option would mean, where it is a choice that explains a share worth knowing.
+    #[serde(skip)]
+    pub outcomes: Vec<Outcome>,
+}
+
+/// What one option of an unknown would mean.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Outcome {
+    /// The option, as it would be written.
+    pub option: String,
+    /// How likely it is.
+    pub probability: f64,
+    /// The middle rate where it holds.
+    pub rate: DataRate,
+}
+
+/// Below this share of the scatter nobody asks what an option would mean.
+const WORTH_ASKING: f64 = 0.05;
+
+/// The middle rate with each option, the options in the order of the choice; those that no draw has
+/// are left out.
+fn outcomes(rates: &[f64], unknown: &Unknown) -> Vec<Outcome> {
+    let mut found = Vec::with_capacity(unknown.options.len());
+    for (index, option) in unknown.options.iter().enumerate() {
+        let of_draw = unknown.parts.of_draw.iter();
+        let with: Vec<f64> = rates
+            .iter()
+            .zip(of_draw)
+            .filter(|(_, part)| usize::from(**part) == index)
+            .map(|(rate, _)| *rate)
+            .collect();
+        if with.is_empty() {
+            continue;
+        }
+        found.push(Outcome {
+            option: option.clone(),
+            probability: with.len() as f64 / rates.len().max(1) as f64,
+            rate: DataRate::from_base(middle(&with)),
+        });
+    }
+    found
 }
 
 /// Correlation ratio of each unknown, the largest first.
@@ -39,6 +81,11 @@ pub(super) fn shares(rates: &[f64], unknowns: &[Unknown]) -> Vec<UnknownShare> {
                 share,
                 text: unknown.text.clone(),
                 can_be_found_out: unknown.can_be_found_out,
+                outcomes: if share >= WORTH_ASKING && unknown.can_be_found_out {
+                    outcomes(rates, unknown)
+                } else {
+                    Vec::new()
+                },
             });
         }
     }
@@ -89,6 +136,7 @@ mod tests {
             id: id.to_owned(),
             text: String::new(),
             parts: draws.even_parts(id),
+            options: Vec::new(),
             can_be_found_out: id != "model",
         }
     }
@@ -122,5 +170,21 @@ mod tests {
         let mut draws = Draws::new(64);
         let a = unknown(&mut draws, "desk.a");
         assert!(shares(&[5.0; 64], &[a])[0].share.abs() < 1e-12);
+    }
+
+    #[test]
+    fn verify_each_option_has_its_middle_rate() {
+        let mut draws = Draws::new(4);
+        let mut signing = unknown(&mut draws, "nas.store.signed");
+        signing.parts.of_draw = [0, 1, 1, 0].into();
+        signing.parts.sizes = [2, 2].into();
+        signing.options = vec!["signed".to_owned(), "unsigned".to_owned()];
+        let found = shares(&[100e6, 300e6, 320e6, 100e6], &[signing]);
+        let found = &found[0].outcomes;
+        assert_eq!(found.len(), 2);
+        assert_eq!(found[0].option, "signed");
+        assert!((found[0].probability - 0.5).abs() < 1e-12);
+        assert!((found[0].rate.base() - 100e6).abs() < 1.0);
+        assert!(found[1].rate > found[0].rate);
     }
 }

@@ -4,9 +4,9 @@ use super::describe::{Describing, length};
 use super::heads::{Column, HeadUnit, heads, written};
 use super::record::{JackRecord, Noted};
 use super::run::CableRun;
-use super::words::{Said, Words};
+use super::words::{Kind, Said, Words};
 use crate::catalogue::Catalogue;
-use crate::copper::{Bundle, Celsius, Conductor, Gauge, LengthBasis, Pairs, Screen};
+use crate::copper::{Bundle, Category, Celsius, Conductor, Gauge, LengthBasis, Pairs, Screen};
 use crate::nearest::nearest;
 use crate::quantity::{Length, LinkRate, metres, parse};
 use crate::sheet::{decoded, rows};
@@ -262,6 +262,19 @@ fn count(span: &Range<usize>, words: &mut Words<'_>) -> Option<u32> {
     found
 }
 
+/// A category however it is spelt: `Cat 5e`, `CAT-6A`, `category 6`.
+fn spelt(text: &str) -> Option<Category> {
+    let bare: String = text
+        .chars()
+        .filter(|c| c.is_alphanumeric())
+        .flat_map(char::to_lowercase)
+        .collect();
+    let begins = ["category", "cat", "kat"];
+    let number = begins.iter().find_map(|begin| bare.strip_prefix(begin))?;
+    let word = format!("cat{number}");
+    Category::ALL.iter().copied().find(|c| c.word() == word)
+}
+
 #[allow(clippy::too_many_lines)] // one arm a column
 fn value(
     column: Column,
@@ -280,6 +293,10 @@ fn value(
         | Column::Switch
         | Column::Traced => {}
         Column::Cable => {
+            if let Some(category) = spelt(words.at(&span)) {
+                words.keep(&mut said.kind, Kind::Pair(category), span, "the cable");
+                return;
+            }
             let before = words.faults.len();
             words.take(span.clone(), said);
             if said.kind.is_none() && words.faults.len() == before {

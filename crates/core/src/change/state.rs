@@ -48,7 +48,7 @@ fn share(id: String, text: &str) -> Option<Value<Ratio>> {
 fn truth(id: String, text: &str) -> Option<Chosen<bool>> {
     let so = match text {
         "yes" | "signed" => true,
-        "no" | "plain" => false,
+        "no" | "plain" | "unsigned" => false,
         _ => return None,
     };
     Some(Known::stated(id, Choice::certain(so)))

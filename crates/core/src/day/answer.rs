@@ -196,11 +196,12 @@ impl Amounts {
         let mut sizes = Vec::with_capacity(jobs.len());
         let mut holds = Vec::with_capacity(jobs.len());
         for (number, job) in jobs.iter().enumerate() {
-            // one luck for both: material that turns out larger also plays faster
-            let id = format!("job.{}.size", number + 1);
-            sizes.push(draws.values(&id, job.size.law()));
-            let hold = job.held_to.as_ref();
-            holds.push(hold.map(|rate| draws.values(&id, rate.law())));
+            let size = format!("job.{}.size", number + 1);
+            let hold = format!("job.{}.hold", number + 1);
+            let of_hold = if job.one_luck { &size } else { &hold };
+            let rate = job.held_to.as_ref();
+            holds.push(rate.map(|rate| draws.values(of_hold, rate.law())));
+            sizes.push(draws.values(&size, job.size.law()));
         }
         Self { sizes, holds }
     }

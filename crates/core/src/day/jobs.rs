@@ -30,6 +30,8 @@ pub struct Job {
     pub held_to: Option<Spread<DataRate>>,
     /// Whether it plays in real time, and so never touches a desk's disk.
     pub plays: bool,
+    /// Whether size and rate are those of one material: what turns out larger also plays faster.
+    pub one_luck: bool,
     /// Whether the copy is read back and compared.
     pub read_back: bool,
 }
@@ -377,6 +379,7 @@ impl Reading<'_> {
             earliest: row.earliest.map_or(seconds(0.0), |(hour, _)| hour),
             due: row.due.map(|(hour, _)| hour),
             plays: matches!(row.held_to, Some((Held::RealTime, _))),
+            one_luck: matches!(row.held_to, Some((Held::RealTime, _))),
             held_to: match row.held_to {
                 Some((Held::To(rate), _)) => Some(Spread::exact(rate)),
                 Some((Held::RealTime, _)) => size.plays_at,

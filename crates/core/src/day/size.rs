@@ -3,8 +3,7 @@
 use crate::catalogue::Catalogue;
 use crate::quantity::{DataRate, Information, Kind, Measure, Time, UnitFault, parse};
 use crate::spread::Spread;
-use crate::work::codecs::{CodecFault, look_up};
-use crate::work::{FrameRate, Raster};
+use crate::work::footage::rate_of;
 
 /// How much a job is.
 #[derive(Clone, Debug, PartialEq)]
@@ -13,13 +12,6 @@ pub(super) struct Amount {
     /// The rate at which it plays, where that is told.
     pub plays_at: Option<Spread<DataRate>>,
 }
-
-/// What material looks like.
-const MATERIAL: &str =
-    "write codec, raster and frame rate, for example: ProRes 422 HQ UHD 25 fps x 2 h";
-
-/// Where all codecs are.
-const LISTED: &str = "write a rate, or one of the codecs that this lists: narrows facts codecs";
 
 /// An amount of data (`512 GB`), or a rate or material by the hour (`880 Mb/s x 2 h`,
 /// `ProRes 422 HQ UHD 25 fps x 2 h`).
@@ -33,51 +25,6 @@ pub(super) fn read(text: &str, catalogue: &Catalogue) -> Result<Amount, UnitFaul
     let rate = rate_of(rate, catalogue)?;
     let size = Spread::from_law(rate.law().times(time.base()));
     above_zero(text, size, Some(rate))
-}
-
-/// A rate that is written as one, or that of a codec.
-fn rate_of(text: &str, catalogue: &Catalogue) -> Result<Spread<DataRate>, UnitFault> {
-    if text.starts_with(|c: char| c.is_ascii_digit()) {
-        return parse::<DataRate>(text).map(Spread::exact);
-    }
-    let words: Vec<&str> = text.split([' ', ',']).filter(|w| !w.is_empty()).collect();
-    let (words, frames) = match words.as_slice() {
-        [rest @ .., number, unit] if FrameRate::parse(unit).is_err() && number_of(number) => {
-            (rest, format!("{number} {unit}"))
-        }
-        [rest @ .., number] if number_of(number) => (rest, format!("{number} fps")),
-        [rest @ .., frames] => (rest, (*frames).to_owned()),
-        [] => (&[][..], String::new()),
-    };
-    let fault = |found: String, help: &str| UnitFault {
-        span: 0..text.len(),
-        found,
-        help: help.to_owned(),
-        instead: None,
-    };
-    let unfinished = || {
-        let found = format!("'{text}' does not end with a raster and a frame rate");
-        fault(found, MATERIAL)
-    };
-    let (raster, codec) = words.split_last().ok_or_else(unfinished)?;
-    let frames = FrameRate::parse(&frames).map_err(|_| unfinished())?;
-    let raster = Raster::parse(raster, catalogue).map_err(|f| fault(f.found, MATERIAL))?;
-    match look_up(catalogue, &codec.join(" "), raster, frames) {
-        Ok(found) => Ok(found.rate),
-        Err(CodecFault::Unknown { name, .. }) if name.is_empty() => Err(fault(
-            "no codec stands before the raster".to_owned(),
-            MATERIAL,
-        )),
-        Err(unknown) => Err(fault(unknown.to_string(), LISTED)),
-    }
-}
-
-/// Whether a word is a plain number, as a frame rate may be.
-fn number_of(word: &str) -> bool {
-    word.starts_with(|c: char| c.is_ascii_digit())
-        && word
-            .chars()
-            .all(|c| c.is_ascii_digit() || matches!(c, '.' | '/'))
 }
 
 /// What stands before and behind the last cross, if something stands on both sides.

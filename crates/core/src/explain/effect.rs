@@ -34,10 +34,16 @@ pub(crate) type Alone = RefCell<HashMap<Ask, Option<Rc<[f64]>>>>;
 impl Effect {
     /// Whether it changes a reading of this kind, direction and desk at all.
     pub(crate) fn touches(&self, ask: &Ask) -> bool {
-        if self.hits.is_some_and(|d| d != ask.direction) || !self.desks.contains(&ask.desk) {
+        let what = ask.what;
+        // what is read from the array is written to the desk's disk
+        let direction = match (what, ask.direction) {
+            (What::LocalDisk, Direction::Read) => Direction::Write,
+            (What::LocalDisk, Direction::Write) => Direction::Read,
+            (_, direction) => direction,
+        };
+        if self.hits.is_some_and(|d| d != direction) || !self.desks.contains(&ask.desk) {
             return false;
         }
-        let what = ask.what;
         let copies = matches!(what, What::Copy | What::ManyFiles | What::Playback);
         match self.scope {
             Scope::Wire => copies || what == What::RawTcp,

@@ -146,14 +146,40 @@ pub struct RuledOut {
 pub struct NextTest {
     /// Id of the row, in `narrows facts tests`.
     pub id: String,
-    /// In words.
+    /// Where: "at cut-1", "on the NAS".
+    pub place: String,
+    /// What to do.
     pub words: String,
+    /// What to mind; empty where nothing can be lost.
+    pub caution: String,
     /// Bits it is expected to tell.
     pub gain_bits: f64,
     /// Minutes it takes.
     pub minutes: f64,
-    /// What each outcome would mean: the outcome in words, and the family it points to.
-    pub outcomes: Vec<(String, String)>,
+    /// What each outcome would mean.
+    pub outcomes: Vec<Outcome>,
+    /// What an answer to it is.
+    pub asks: Asks,
+}
+
+/// What a person answers who made a test.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Asks {
+    /// A rate.
+    Rate(What, Direction),
+    /// The rate that ports show.
+    LinkRate,
+    /// Whether something is so: the remark that is made then, and the one that is made where it is not.
+    Whether(String, Option<String>),
+}
+
+/// An outcome of a test.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Outcome {
+    /// What is seen.
+    pub words: String,
+    /// The families that it points to.
+    pub families: Vec<String>,
 }
 
 /// Everything.
@@ -161,8 +187,14 @@ pub struct NextTest {
 pub struct Explanation {
     /// Normal or not.
     pub verdict: Verdict,
-    /// The first line.
+    /// What goes before everything where pictures may be lost; empty where nothing speaks for that.
+    pub before_all: Vec<String>,
+    /// The first line: what was read against what is expected.
     pub in_words: String,
+    /// The second: why.
+    pub why: String,
+    /// The third: what to do next; empty where all is well.
+    pub next_step: String,
     /// Readings beside what was expected.
     pub readings: Vec<ReadingShown>,
     /// Causes, the likeliest first; all that reach one percent.
@@ -190,7 +222,10 @@ impl Explanation {
     pub(crate) fn empty() -> Self {
         Self {
             verdict: Verdict::Unclear,
+            before_all: Vec::new(),
             in_words: "Nothing was told.".to_owned(),
+            why: String::new(),
+            next_step: String::new(),
             readings: Vec::new(),
             causes: Vec::new(),
             families: Vec::new(),

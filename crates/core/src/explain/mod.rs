@@ -8,8 +8,11 @@ mod candidates;
 mod cause;
 mod compare;
 mod desk_path;
+mod earlier;
 mod effect;
 mod evidence;
+mod expected;
+mod families;
 mod found;
 mod guess;
 mod inference;
@@ -23,15 +26,18 @@ mod reading;
 mod say;
 mod scaled;
 mod scenarios;
+mod statement;
 mod tags;
+mod trouble;
 mod verdict;
 mod words;
 
 pub use cause::{Cause, causes};
 pub use compare::settle;
+pub use families::Families;
 pub use found::{
-    CauseFound, Explanation, FamilyFound, LeftOut, NextTest, OneWay, ReadingShown, RuledOut,
-    Verdict,
+    Asks, CauseFound, Explanation, FamilyFound, LeftOut, NextTest, OneWay, Outcome, ReadingShown,
+    RuledOut, Verdict,
 };
 pub use guess::{Impossible, Possible, possible};
 pub use next::{TestRow, tests};
@@ -71,6 +77,8 @@ pub struct Observations {
     pub readings: Vec<Reading>,
     /// What was noticed besides.
     pub remarks: Vec<Remark>,
+    /// Tests that were asked for already, by id, whatever came of it.
+    pub asked: Vec<String>,
     /// Draws; 0 for the usual number.
     pub draws: usize,
 }
@@ -163,6 +171,8 @@ pub fn explain(told: &Observations, catalogue: &Catalogue) -> Result<Explanation
         .collect();
     let candidates = candidates(&causes, &places, &observed, &mut scenarios);
     let remarks = evidence::remarks(told, &judged);
+    let scatter = Scatter::new(catalogue)?;
+    earlier::weigh(told, &observed, &mut scenarios, &scatter);
     let inference = Inference {
         causes: &causes,
         candidates: &candidates,
@@ -170,16 +180,19 @@ pub fn explain(told: &Observations, catalogue: &Catalogue) -> Result<Explanation
         places: &places,
         remarks: &remarks,
         evidence: &evidence,
-        scatter: Scatter::new(catalogue)?,
+        scatter,
         weights: Weights::new(catalogue)?,
         shown: &shown,
     };
     let posteriors = inference.judge(&scenarios);
     let next_tests = next::next_tests(told, &inference, &posteriors, &mut scenarios)?;
-    Ok(Explanation {
+    let families = Families::embedded()?;
+    Ok(put_together(
+        (told, site, &left_out),
+        (&inference, &posteriors, &scenarios),
         next_tests,
-        ..put_together((told, site, &left_out), &inference, &posteriors, &scenarios)
-    })
+        &families,
+    ))
 }
 
 /// A measured round trip takes the place of the one that was assumed.
@@ -206,9 +219,9 @@ fn pinged(told: &Observations, catalogue: &Catalogue) -> Result<Observations, Ca
 
 fn put_together(
     (told, site, left_out): (&Observations, &Site, &[(usize, LeftOut)]),
-    inference: &Inference<'_>,
-    posteriors: &[Posterior],
-    scenarios: &Scenarios<'_>,
+    (inference, posteriors, scenarios): (&Inference<'_>, &[Posterior], &Scenarios<'_>),
+    next_tests: Vec<NextTest>,
+    in_people_s_words: &Families,
 ) -> Explanation {
     let verdict = verdict::verdict(inference, posteriors, scenarios);
     let mut families: Vec<FamilyFound> = Vec::new();
@@ -232,19 +245,27 @@ fn put_together(
     told_of.retain(|(cause, _)| cause.probability >= SHOWN);
     // stable: of equals, the row that stands first
     told_of.sort_by(|a, b| b.0.probability.total_cmp(&a.0.probability));
-    // the first line is one statement: it names what agrees with the verdict
-    let healthy = |p: &Posterior| matches!(p.what, Hypothesis::Healthy { .. });
-    let agrees = |p: &Posterior| match verdict {
-        Verdict::Normal => healthy(p),
-        Verdict::Slow => !healthy(p),
-        Verdict::TooFast | Verdict::Unclear => true,
+    let other = posteriors.iter().filter(|b| b.what == Hypothesis::Other);
+    let none_of_these = other.map(|b| b.probability).sum();
+    let spoken = statement::Spoken {
+        told,
+        inference,
+        scenarios,
+        verdict,
+        causes: &told_of,
+        left_out,
+        none_of_these,
     };
-    let first = told_of.iter().find(|(_, posterior)| agrees(posterior));
-    let likeliest = (
-        first.map(|(_, posterior)| *posterior),
-        first.map(|(cause, _)| cause),
+    let statement = spoken.statement();
+    let likeliest = told_of.first().map(|(cause, _)| cause);
+    let next_step = statement::next_step(
+        &statement,
+        verdict,
+        &next_tests,
+        likeliest,
+        in_people_s_words,
     );
-    let in_words = say::first_line(told, inference, verdict, likeliest, left_out, scenarios);
+    let before_all = trouble::before_all(told, inference, posteriors, scenarios);
     let causes = told_of.into_iter().map(|(cause, _)| cause).collect();
     let readings = told
         .readings
@@ -260,20 +281,19 @@ fn put_together(
         .collect();
     Explanation {
         verdict,
-        in_words,
+        before_all,
+        in_words: statement.first,
+        why: statement.why,
+        next_step,
         readings,
         causes,
         families,
-        none_of_these: posteriors
-            .iter()
-            .filter(|b| b.what == Hypothesis::Other)
-            .map(|b| b.probability)
-            .sum(),
+        none_of_these,
         narrowest: inference
             .narrowest(scenarios)
             .map(|row| inference.causes[row].family.clone()),
         ruled_out: say::ruled_out(told, inference, posteriors, scenarios),
-        next_tests: Vec::new(),
+        next_tests,
         would_help: would_help(told),
         assumptions: site
             .assumptions
@@ -381,7 +401,7 @@ fn shown(
             }
             _ => None,
         },
-        expected: own.map_or_else(Vec::new, |h| say::predicted(h, &[], scenarios)),
+        expected: own.map_or_else(Vec::new, |h| say::expected(h, scenarios)),
         left_out: None,
     }
 }

@@ -1,6 +1,6 @@
 use super::effect::Effect;
 use super::evidence::Noticed;
-use super::found::NextTest;
+use super::found::{Asks, NextTest, Outcome};
 use super::inference::{Hypothesis, Inference, Posterior};
 use super::observed::Observed;
 use super::reading::What;
@@ -28,6 +28,10 @@ pub struct TestRow {
     /// Whether it is made at the NAS, and so is the same for all desks.
     at_the_nas: bool,
     yields: Yields,
+    /// What is seen where its remark would be made, and where not.
+    shown: [String; 2],
+    /// The remark that is made where its own is not; empty where there is none.
+    otherwise: String,
 }
 
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -76,6 +80,8 @@ pub fn tests() -> Result<Vec<TestRow>, CatalogueFault> {
                 "desk" => false,
                 other => return Err(row.fault(format!("'{other}' is neither desk nor nas"))),
             },
+            shown: [row.optional(7), row.optional(8)],
+            otherwise: row.optional(9),
             yields,
         });
         Ok(())
@@ -135,11 +141,16 @@ pub(crate) fn next_tests(
     );
     let mut found = Vec::new();
     for test in tests()? {
+        if told.asked.contains(&test.id) {
+            continue;
+        }
+        let mut asks = Asks::LinkRate;
         let outlooks = match &test.yields {
             Yields::Reading(what, way) => {
                 let Some(ask) = ask_of(told, inference, &desk, (*what, *way)) else {
                     continue;
                 };
+                asks = Asks::Rate(ask.what, ask.direction);
                 if scenarios.predict(&ask)?.is_none() {
                     continue;
                 }
@@ -149,6 +160,8 @@ pub(crate) fn next_tests(
                 if !sensible(told, inference, &desk, id) {
                     continue;
                 }
+                let otherwise = Some(&test.otherwise).filter(|id| !id.is_empty());
+                asks = Asks::Whether(id.clone(), otherwise.cloned());
                 by_remark(id, inference, &desk, &looked)
             }
             Yields::LinkRate => {
@@ -161,26 +174,30 @@ pub(crate) fn next_tests(
         };
         let gain_bits = information(&outlooks, families.len());
         let outcomes = meanings(&test, &outlooks, &families);
-        let words = if inference.places.several() && !test.at_the_nas {
-            format!("at {desk}, {}", test.words)
-        } else {
-            test.words
+        let place = match (test.at_the_nas, desk.as_str()) {
+            (true, _) => "on the NAS".to_owned(),
+            (false, "" | "desk") => "at the desk".to_owned(),
+            (false, desk) => format!("at {desk}"),
         };
         found.push(NextTest {
             id: test.id,
-            words: if test.caution.is_empty() {
-                words
-            } else {
-                format!("{words} ({})", test.caution)
-            },
+            place,
+            words: test.words,
+            caution: test.caution,
             gain_bits,
             minutes: test.minutes,
             outcomes,
+            asks,
         });
     }
     found.sort_by(|a, b| (b.gain_bits / b.minutes).total_cmp(&(a.gain_bits / a.minutes)));
     // what tells next to nothing, or the same whatever comes out, is not worth a minute
-    found.retain(|t| t.gain_bits >= 0.05 && t.outcomes.iter().any(|o| o.1 != t.outcomes[0].1));
+    found.retain(|t| {
+        t.gain_bits >= 0.05
+            && t.outcomes
+                .iter()
+                .any(|o| o.families != t.outcomes[0].families)
+    });
     found.truncate(2);
     Ok(found)
 }
@@ -388,42 +405,9 @@ fn information(outlooks: &[Outlook], families: usize) -> f64 {
 }
 
 /// What each outcome would mean.
-fn meanings(test: &TestRow, outlooks: &[Outlook], families: &[String]) -> Vec<(String, String)> {
+fn meanings(test: &TestRow, outlooks: &[Outlook], families: &[String]) -> Vec<Outcome> {
     match test.yields {
-        Yields::Reading(..) => {
-            // the two likeliest families that it tells apart, each with the middle of its outcomes
-            let mut of = vec![(0.0, vec![0.0; STEPS]); families.len()];
-            for o in outlooks {
-                of[o.family].0 += o.probability;
-                for (sum, p) in of[o.family].1.iter_mut().zip(&o.outcomes) {
-                    *sum += o.probability * p;
-                }
-            }
-            let mut order: Vec<usize> = (0..families.len())
-                .filter(|f| families[*f] != "unknown")
-                .collect();
-            order.sort_by(|a, b| of[*b].0.total_cmp(&of[*a].0));
-            let mut said: Vec<(String, String)> = Vec::new();
-            for f in order {
-                let (sum, steps) = &of[f];
-                let mut half = 0.0;
-                let middle = steps.iter().position(|p| {
-                    half += p;
-                    half >= sum / 2.0
-                });
-                let Some(middle) = middle else { continue };
-                let rate = libm::exp((middle as f64 + 0.5) * STEP) * 1e4 / 1e6;
-                let outcome = format!("about {} MB/s", three_digits(rate));
-                if let Some((_, meaning)) = said.iter_mut().find(|(o, _)| *o == outcome) {
-                    if meaning.matches(" or ").count() < 1 {
-                        *meaning = format!("{meaning} or {}", families[f]);
-                    }
-                } else if said.len() < 3 {
-                    said.push((outcome, families[f].clone()));
-                }
-            }
-            said
-        }
+        Yields::Reading(..) => rates_mean(outlooks, families),
         Yields::Remark(_) | Yields::LinkRate => {
             let best = |k: usize| {
                 let mut of = vec![0.0; families.len()];
@@ -436,15 +420,54 @@ fn meanings(test: &TestRow, outlooks: &[Outlook], families: &[String]) -> Vec<(S
                         best = f;
                     }
                 }
-                families.get(best).cloned().unwrap_or_default()
+                families.get(best).cloned().into_iter().collect()
             };
-            let (yes, no) = match test.yields {
-                Yields::LinkRate => ("lower than it should be", "as it should be"),
-                _ => ("so", "not so"),
-            };
-            vec![(yes.to_owned(), best(0)), (no.to_owned(), best(1))]
+            let both = test.shown.iter().enumerate();
+            both.map(|(k, words)| Outcome {
+                words: words.clone(),
+                families: best(k),
+            })
+            .collect()
         }
     }
+}
+
+/// The likeliest families that a number tells apart, each with the middle of its outcomes.
+fn rates_mean(outlooks: &[Outlook], families: &[String]) -> Vec<Outcome> {
+    let mut of = vec![(0.0, vec![0.0; STEPS]); families.len()];
+    for o in outlooks {
+        of[o.family].0 += o.probability;
+        for (sum, p) in of[o.family].1.iter_mut().zip(&o.outcomes) {
+            *sum += o.probability * p;
+        }
+    }
+    let mut order: Vec<usize> = (0..families.len())
+        .filter(|f| families[*f] != "unknown")
+        .collect();
+    order.sort_by(|a, b| of[*b].0.total_cmp(&of[*a].0));
+    let mut said: Vec<Outcome> = Vec::new();
+    for f in order {
+        let (sum, steps) = &of[f];
+        let mut half = 0.0;
+        let middle = steps.iter().position(|p| {
+            half += p;
+            half >= sum / 2.0
+        });
+        let Some(middle) = middle else { continue };
+        let rate = libm::exp((middle as f64 + 0.5) * STEP) * 1e4 / 1e6;
+        let words = format!("about {} MB/s", three_digits(rate));
+        if let Some(known) = said.iter_mut().find(|o| o.words == words) {
+            if known.families.len() < 2 {
+                known.families.push(families[f].clone());
+            }
+        } else if said.len() < 3 {
+            said.push(Outcome {
+                words,
+                families: vec![families[f].clone()],
+            });
+        }
+    }
+    said
 }
 
 #[cfg(test)]
@@ -457,6 +480,12 @@ mod tests {
         assert!(all.len() > 15);
         for test in &all {
             assert!(test.minutes > 0.0 && test.source.len() > 4, "{}", test.id);
+            let rate = matches!(test.yields, Yields::Reading(..));
+            assert!(
+                test.shown.iter().all(|s| s.is_empty() == rate),
+                "{}",
+                test.id
+            );
         }
     }
 

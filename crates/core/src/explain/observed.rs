@@ -130,6 +130,24 @@ impl Observed {
         })
     }
 
+    /// The same with another rate.
+    pub(crate) fn with(&self, rate: &RateReading) -> Self {
+        Self {
+            numbers: numbers(rate),
+            exactness: rate.exactness,
+            ..self.clone()
+        }
+    }
+
+    pub(crate) fn is_over_the_network(&self) -> bool {
+        !matches!(self.what, What::LocalArray | What::LocalDisk)
+    }
+
+    /// How many copies at once.
+    pub(crate) fn streams(&self) -> u32 {
+        self.asks.first().map_or(1, |(ask, _)| ask.streams)
+    }
+
     /// The likeliest rate in bytes a second.
     pub(crate) fn likeliest(&self) -> f64 {
         self.numbers.first().map_or(0.0, |n| libm::exp(n.middle))
@@ -241,7 +259,7 @@ pub(crate) struct Density<'o> {
 
 impl Density<'_> {
     /// For a rate with this logarithm.
-    fn at(&self, predicted: f64) -> f64 {
+    pub(crate) fn at(&self, predicted: f64) -> f64 {
         let floor = self.scatter.floor;
         if self.weights <= 0.0 {
             return floor;

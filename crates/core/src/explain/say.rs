@@ -2,7 +2,7 @@ use super::candidates::{Candidate, SpotOf};
 use super::cause::{Cause, Change};
 use super::effect::Effect;
 use super::evidence::Noticed;
-use super::found::{CauseFound, LeftOut, OneWay, RuledOut, Verdict};
+use super::found::{CauseFound, OneWay, RuledOut, Verdict};
 use super::inference::{Hypothesis, Inference, Posterior};
 use super::observed::Observed;
 use super::reading::What;
@@ -22,7 +22,7 @@ const NEGLIGIBLE: f64 = 0.002;
 const CANNOT: f64 = 0.01;
 
 /// Ranges of rates as people say them; of both directions where the direction is not told.
-fn range(ways: &[OneWay]) -> String {
+pub(crate) fn range(ways: &[OneWay]) -> String {
     let one = |way: &OneWay| {
         let [low, _, high] = way.rates.map(|r| three_digits(in_megabytes_per_second(r)));
         if low == high {
@@ -49,12 +49,26 @@ fn of(direction: Direction, rates: &[f64]) -> OneWay {
     }
 }
 
+/// What a reading is expected to be where nothing is at fault, each way that it may be of.
+pub(crate) fn expected(observed: &Observed, scenarios: &Scenarios<'_>) -> Vec<OneWay> {
+    let one = |(ask, _): &(Ask, f64)| {
+        Some(OneWay {
+            direction: ask.direction,
+            rates: scenarios.expected(ask)?.range(),
+        })
+    };
+    observed.asks.iter().filter_map(one).collect()
+}
+
 /// What a reading would be under some effects, each way that it may be of.
 pub(crate) fn predicted(
     observed: &Observed,
     effects: &[&Effect],
     scenarios: &Scenarios<'_>,
 ) -> Vec<OneWay> {
+    if effects.is_empty() {
+        return expected(observed, scenarios);
+    }
     let one = |ask: &Ask| {
         let rates = effect::rates(ask, effects, scenarios)?;
         Some(of(ask.direction, &rates))
@@ -278,16 +292,27 @@ pub(crate) fn reading_of<'a>(
     inference: &'a Inference<'_>,
     hypothesis: &Hypothesis,
 ) -> Option<&'a Observed> {
-    let effects = inference.effects(hypothesis);
     let own = inference
         .observed
         .iter()
-        .filter(|observed| match hypothesis {
-            Hypothesis::Healthy { desk, .. } => observed.desk == *desk,
-            // of two the first, as in what is said of them
-            _ => effects.first().is_some_and(|e| touches(e, observed)),
-        });
+        .filter(|observed| touched_by(inference, hypothesis, observed));
     main_of(own).or_else(|| main_reading(inference))
+}
+
+/// Whether a posterior says anything of a reading: that it touches it, or that it limits its desk's way.
+pub(crate) fn touched_by(
+    inference: &Inference<'_>,
+    hypothesis: &Hypothesis,
+    observed: &Observed,
+) -> bool {
+    match hypothesis {
+        Hypothesis::Healthy { desk, .. } => observed.desk == *desk,
+        // of two the first, as in what is said of them
+        _ => {
+            let effects = inference.effects(hypothesis);
+            effects.first().is_some_and(|e| touches(e, observed))
+        }
+    }
 }
 
 fn main_of<'a>(mut all: impl Iterator<Item = &'a Observed> + Clone) -> Option<&'a Observed> {
@@ -411,65 +436,4 @@ fn why_not(
     }
     // what lies inside the range on every reading is unlikely, not impossible
     worst.filter(|(off, _)| *off > 1.02).map(|(_, why)| why)
-}
-
-/// The first line; it speaks of what is likeliest.
-pub(crate) fn first_line(
-    told: &Observations,
-    inference: &Inference<'_>,
-    verdict: Verdict,
-    (likeliest, cause): (Option<&Posterior>, Option<&CauseFound>),
-    left_out: &[(usize, LeftOut)],
-    scenarios: &Scenarios<'_>,
-) -> String {
-    let observed = likeliest.map_or_else(
-        || main_reading(inference),
-        |b| reading_of(inference, &b.what),
-    );
-    let expected = observed.map(|h| range(&predicted(h, &[], scenarios)));
-    let measured = observed.map(|h| told.readings[h.index].text.clone());
-    let percent = |c: &CauseFound| format!("{} %", (c.probability * 100.0).round());
-    let (Some(expected), Some(measured)) = (expected, measured) else {
-        return match left_out {
-            [(index, why), ..] => format!(
-                "Nothing can be said about \"{}\": {}.",
-                told.readings[*index].text,
-                why.words()
-            ),
-            [] => "No rate was told, so nothing can be said about one.".to_owned(),
-        };
-    };
-    let of = if inference.places.several() {
-        format!(" for \"{measured}\"")
-    } else {
-        String::new()
-    };
-    match (verdict, cause) {
-        (Verdict::Normal, Some(c)) => {
-            format!(
-                "Normal: {} ({}). Expected{of}: {expected}.",
-                c.words,
-                percent(c)
-            )
-        }
-        (Verdict::Slow, Some(c)) => format!(
-            "Not as it should be: {expected} are expected{of}. Likeliest: {} ({}).",
-            c.words,
-            percent(c)
-        ),
-        (Verdict::TooFast, Some(c)) => format!(
-            "Too fast to be the way itself, which gives {expected}{of}. Likeliest: {} ({}).",
-            c.words,
-            percent(c)
-        ),
-        (_, Some(c)) => format!(
-            "Unclear: {expected} are expected{of}. Likeliest: {} ({}).",
-            c.words,
-            percent(c)
-        ),
-        (Verdict::Normal, None) => {
-            format!("As it should be: \"{measured}\" lies within {expected}, which are expected.")
-        }
-        (_, None) => format!("No cause known here gives \"{measured}\"; {expected} are expected."),
-    }
 }

@@ -2,6 +2,7 @@
 //! made of, at a site or at the sites that it may be.
 
 use super::Observations;
+use super::expected::{Expectations, Expected};
 use super::observed::Observed;
 use super::reading::What;
 use crate::budget::{
@@ -12,7 +13,7 @@ use crate::change::Edit;
 use crate::change::state::set;
 use crate::quantity::{Information, LinkRate, Measure, Time, megabytes};
 use crate::route::Route;
-use crate::site::{Medium, Run, Site};
+use crate::site::{Duplex, Medium, Run, Site};
 use crate::spread::{Draws, Spread};
 use crate::work::{Activity, Direction, Files, Work};
 use std::cell::RefCell;
@@ -376,6 +377,8 @@ pub(crate) struct Scenarios<'a> {
     pub round_trip: Vec<f64>,
     /// Round trip and the server's time of one request.
     pub wait: Vec<f64>,
+    /// What a person is told to expect.
+    expectations: Expectations<'a>,
     known: HashMap<Ask, Option<Predicted>>,
     /// What causes set in a site.
     edits: Vec<Edit>,
@@ -426,6 +429,7 @@ impl<'a> Scenarios<'a> {
             weights,
             round_trip,
             wait,
+            expectations: Expectations::new(&told.sites, catalogue)?,
             known: HashMap::new(),
             edits: Vec::new(),
             edited_sites: RefCell::default(),
@@ -439,7 +443,7 @@ impl<'a> Scenarios<'a> {
         if let Some(known) = self.edits.iter().position(|known| *known == edit) {
             return Some(known);
         }
-        let changes = |site: &Site| set(&mut site.clone(), &edit);
+        let changes = |site: &Site| !denies(site, &edit) && set(&mut site.clone(), &edit);
         if !self.sites.iter().any(changes) {
             return None;
         }
@@ -503,6 +507,17 @@ impl<'a> Scenarios<'a> {
         made
     }
 
+    /// Weighs each draw by how well it gives what was said of the same place at another time; the weights
+    /// still add up to one.
+    pub(crate) fn weigh_by(&mut self, densities: &[f64]) {
+        let sum: f64 = self.weights.iter().zip(densities).map(|(w, d)| w * d).sum();
+        if sum > 0.0 {
+            for (weight, density) in self.weights.iter_mut().zip(densities) {
+                *weight *= density / sum;
+            }
+        }
+    }
+
     pub(crate) fn count(&self) -> usize {
         self.weights.len()
     }
@@ -519,6 +534,11 @@ impl<'a> Scenarios<'a> {
     /// The prediction of a reading that was asked for before.
     pub(crate) fn made(&self, ask: &Ask) -> Option<&Predicted> {
         self.known.get(ask).and_then(Option::as_ref)
+    }
+
+    /// What is to be expected of a reading where nothing is at fault: what a budget says.
+    pub(crate) fn expected(&self, ask: &Ask) -> Option<Rc<Expected>> {
+        self.expectations.of(ask)
     }
 
     /// The way that each desk's readings take, of several that there may be; of one desk that of its
@@ -546,60 +566,23 @@ impl<'a> Scenarios<'a> {
     /// The paths of a reading at sites, which are those that were told of or the same with edits made in
     /// them; nothing where a site has none.
     fn paths(&self, ask: &Ask, sites: &[Site]) -> Result<Option<Vec<Path>>, BudgetFault> {
-        let activity = match ask.what {
-            What::Copy | What::ManyFiles | What::LocalDisk | What::Playback => Activity::Copy,
-            What::RawTcp => Activity::Wire,
-            What::LocalArray => Activity::AtTheArray,
-            What::LinkRate | What::Ping | What::CoreBusy | What::Errors => return Ok(None),
-        };
-        let unit = megabytes(1.0);
-        let files = (ask.what == What::ManyFiles).then_some(Files {
-            count: 1000.0,
-            size: unit,
-        });
-        let size = self.catalogue.spread::<Information>("explain.file-size")?;
-        let direction = match (ask.what, ask.direction) {
-            // what is read from the desk's disk goes to the array, and what is written comes from there
-            (What::LocalDisk, Direction::Read) => Direction::Write,
-            (What::LocalDisk, Direction::Write) => Direction::Read,
-            (_, direction) => direction,
-        };
         // what is made of a path afterwards cannot be taken over
         let made_of = ask.what == What::LocalDisk || ask.what == What::ManyFiles;
         let healthy = self.known.get(ask).and_then(Option::as_ref);
         let healthy = healthy.filter(|_| !made_of);
         let mut found = Vec::with_capacity(sites.len());
         for (at, site) in sites.iter().enumerate() {
-            let asked = PathAsked {
-                desk: &ask.desk,
-                work: Work {
-                    activity,
-                    files,
-                    size: None,
-                },
-                direction,
-                streams: ask.streams,
-            };
             let (Some(draws), Some(common)) = (self.draws.get(at), self.common.get(at)) else {
                 return Ok(None);
             };
-            let mut draws = draws.borrow_mut();
             let before = healthy.and_then(|healthy| {
                 let path = healthy.paths.get(at)?;
                 Some((self.sites.get(at)?, path))
             });
             let known = (self.catalogue, common);
-            let Some(mut path) = path(site, &asked, known, before, &mut draws)? else {
+            let Some(path) = path_of(ask, site, known, before, &mut draws.borrow_mut())? else {
                 return Ok(None);
             };
-            if ask.what == What::LocalDisk {
-                path.keep_the_disk();
-            }
-            if files.is_some() {
-                let sizes = column(&mut draws, "explain.file-size", &size, path.count());
-                let times: Vec<f64> = sizes.iter().map(|size| size / unit.base()).collect();
-                path.with_files(&times);
-            }
             found.push(path);
         }
         Ok(Some(found))
@@ -615,11 +598,71 @@ impl<'a> Scenarios<'a> {
     }
 }
 
+/// The path of a reading at a site; nothing where it has none.
+pub(super) fn path_of(
+    ask: &Ask,
+    site: &Site,
+    (catalogue, common): (&Catalogue, &Common),
+    before: Option<(&Site, &Path)>,
+    draws: &mut Draws,
+) -> Result<Option<Path>, BudgetFault> {
+    let activity = match ask.what {
+        What::Copy | What::ManyFiles | What::LocalDisk | What::Playback => Activity::Copy,
+        What::RawTcp => Activity::Wire,
+        What::LocalArray => Activity::AtTheArray,
+        What::LinkRate | What::Ping | What::CoreBusy | What::Errors => return Ok(None),
+    };
+    let unit = megabytes(1.0);
+    let files = (ask.what == What::ManyFiles).then_some(Files {
+        count: 1000.0,
+        size: unit,
+    });
+    let asked = PathAsked {
+        desk: &ask.desk,
+        work: Work {
+            activity,
+            files,
+            size: None,
+        },
+        direction: match (ask.what, ask.direction) {
+            // what is read from the desk's disk goes to the array, and what is written comes from there
+            (What::LocalDisk, Direction::Read) => Direction::Write,
+            (What::LocalDisk, Direction::Write) => Direction::Read,
+            (_, direction) => direction,
+        },
+        streams: ask.streams,
+    };
+    let Some(mut path) = path(site, &asked, (catalogue, common), before, draws)? else {
+        return Ok(None);
+    };
+    if ask.what == What::LocalDisk {
+        path.keep_the_disk();
+    }
+    if files.is_some() {
+        let size = catalogue.spread::<Information>("explain.file-size")?;
+        let sizes = column(draws, "explain.file-size", &size, path.count());
+        let times: Vec<f64> = sizes.iter().map(|size| size / unit.base()).collect();
+        path.with_files(&times);
+    }
+    Ok(Some(path))
+}
+
 fn column<Q: Measure>(draws: &mut Draws, id: &str, spread: &Spread<Q>, count: usize) -> Vec<f64> {
     if spread.is_exact() {
         return vec![spread.median().base(); count];
     }
     draws.values(id, spread.law()).to_vec()
+}
+
+/// Whether a site states that what an edit would set is not so: whoever wrote "full" has looked.
+fn denies(site: &Site, edit: &Edit) -> bool {
+    let steps: Vec<&str> = edit.steps().iter().map(|s| s.name.as_str()).collect();
+    let ["run", number, "duplex"] = steps.as_slice() else {
+        return false;
+    };
+    let number: Option<usize> = number.parse().ok();
+    let run = site.runs.iter().find(|run| Some(run.number) == number);
+    run.is_some_and(|run| run.duplex == Some(Duplex::Full))
 }
 
 /// The fastest rate that both ends of a run know.

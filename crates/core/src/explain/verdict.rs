@@ -1,8 +1,9 @@
 use super::found::Verdict;
 use super::inference::{Hypothesis, Inference, Posterior};
 use super::observed::Observed;
-use super::say::{main_reading, predicted};
+use super::say::{expected, main_reading};
 use super::scenarios::Scenarios;
+use super::statement::{Standing, standing};
 use crate::quantity::Measure;
 
 /// A verdict needs so much of the probability behind it.
@@ -14,7 +15,7 @@ pub(crate) fn verdict(
     posteriors: &[Posterior],
     scenarios: &Scenarios<'_>,
 ) -> Verdict {
-    let main = main_reading(inference).map(|h| (h.likeliest(), predicted(h, &[], scenarios)));
+    let main = main_reading(inference).map(|h| (h.likeliest(), expected(h, scenarios)));
     // nothing known makes it: whether it is too little or too much is known all the same
     let other = match main {
         Some((measured, ways)) if !ways.is_empty() => {
@@ -27,6 +28,7 @@ pub(crate) fn verdict(
         }
         _ => Verdict::Unclear,
     };
+    let below = |o: &Observed| standing(o, scenarios) == Some(Standing::Below);
     let better = inference
         .remarks
         .iter()
@@ -61,12 +63,30 @@ pub(crate) fn verdict(
         Some((verdict, sum)) if sum >= MAJORITY => verdict,
         _ => Verdict::Unclear,
     };
-    if verdict == Verdict::Slow && inference.remarks.is_empty() && as_expected(inference, scenarios)
-    {
-        Verdict::Normal
-    } else {
-        verdict
+    let no_remark = inference.remarks.is_empty();
+    match verdict {
+        Verdict::Slow if no_remark && as_expected(inference, scenarios) => Verdict::Normal,
+        Verdict::Unclear | Verdict::TooFast if no_remark && as_expected(inference, scenarios) => {
+            if inference.observed.iter().any(|o| is_wide(o, scenarios)) {
+                Verdict::Unclear
+            } else {
+                Verdict::Normal
+            }
+        }
+        // less than one place in twenty gives is too little, whichever cause it is
+        Verdict::Unclear if main_reading(inference).is_some_and(below) => Verdict::Slow,
+        verdict => verdict,
     }
+}
+
+/// A range of such a factor says little of a number that lies in it.
+const WIDE: f64 = 10.0;
+
+fn is_wide(observed: &Observed, scenarios: &Scenarios<'_>) -> bool {
+    expected(observed, scenarios).iter().any(|way| {
+        let [low, _, high] = way.rates.map(Measure::base);
+        high > low * WIDE
+    })
 }
 
 /// Whether every number lies within the range that is expected of it where nothing is at fault: what one place in twenty or
@@ -75,11 +95,10 @@ pub(crate) fn verdict(
 /// Checked by `property_a_number_that_is_expected_is_not_called_a_fault`.
 fn as_expected(inference: &Inference<'_>, scenarios: &Scenarios<'_>) -> bool {
     let inside = |observed: &Observed| {
-        let measured = observed.likeliest();
-        predicted(observed, &[], scenarios).iter().any(|way| {
-            let [low, _, high] = way.rates.map(Measure::base);
-            (low..=high).contains(&measured)
-        })
+        matches!(
+            standing(observed, scenarios),
+            Some(Standing::Low(_) | Standing::Within)
+        )
     };
     !inference.observed.is_empty() && inference.observed.iter().all(inside)
 }

@@ -4,6 +4,7 @@ use crate::array::DriveSize;
 use crate::catalogue::Catalogue;
 use crate::nearest::nearest;
 use crate::quantity::{DataRate, Information, Money, UnitFault, parse};
+use crate::sheet::Cell;
 use crate::site::{
     Array, Drive, Fault, Faults, Known, Place, StatedFlash, Value, drive_pieces, one_drive,
 };
@@ -21,6 +22,9 @@ pub struct DriveChoice {
 }
 
 const FORM: &str = "write a capacity, a class and perhaps a price: '10 TB hdd-7200, 240 EUR'";
+
+/// The class of drives of which nobody said one: a hard disk of a speed that is not known.
+const NO_CLASS: &str = "hdd";
 
 impl DriveChoice {
     /// Reads `10 TB hdd-7200, 240 EUR`; the price may be missing.
@@ -41,7 +45,24 @@ impl DriveChoice {
         Ok(made)
     }
 
+    /// A drive in any usual words; faults are those of the form that the help shows.
     fn unpriced(text: &str, catalogue: &Catalogue) -> Result<Self, UnitFault> {
+        Self::as_written(text, catalogue).or_else(|fault| {
+            let heard = crate::said::drives(catalogue, text);
+            let clear = heard.stray.is_empty()
+                && heard.count.is_none()
+                && heard.level.is_none()
+                && heard.spares.is_none()
+                && heard.capacity.is_some();
+            let meant = heard
+                .long()
+                .filter(|_| clear)
+                .ok_or_else(|| fault.clone())?;
+            Self::as_written(&meant, catalogue).map_err(|_| fault)
+        })
+    }
+
+    fn as_written(text: &str, catalogue: &Catalogue) -> Result<Self, UnitFault> {
         let pieces = drive_pieces(text);
         let end = text.trim_end().len();
         if let Some((at, count)) = pieces.count {
@@ -52,19 +73,17 @@ impl DriveChoice {
             ));
         }
         let whole = text.len() - text.trim_start().len()..end;
-        let (Some((size_at, size)), Some((class_at, class))) = (pieces.capacity, pieces.class)
-        else {
-            let missing = if pieces.capacity.is_none() {
-                "no capacity"
-            } else {
-                "no class"
-            };
+        let Some((size_at, size)) = pieces.capacity else {
             return Err(UnitFault::new(
                 whole.start.min(end)..end,
-                format!("'{}' has {missing}", text.trim()),
+                format!("'{}' has no capacity", text.trim()),
                 FORM,
             ));
         };
+        let (class_at, said) = pieces.class.unwrap_or((end, NO_CLASS));
+        // any usual spelling; what means nothing is refused below as it was written
+        let meant = crate::said::word(catalogue, "drive", said);
+        let class = meant.as_deref().unwrap_or(said);
         let capacity = parse::<Information>(size).map_err(|f| f.shifted(size_at))?;
         let size = DriveSize::new(capacity).map_err(|mut fault| {
             fault.span = size_at..size_at + size.len();
@@ -76,7 +95,7 @@ impl DriveChoice {
                 .map(|near| format!("; did you mean '{near}'?"))
                 .unwrap_or_default();
             return Err(UnitFault::new(
-                class_at..class_at + class.len(),
+                class_at..class_at + said.len(),
                 format!("'{class}' is no class of drives{near}"),
                 format!("write one of {}", known.join(", ")),
             ));
@@ -129,24 +148,30 @@ impl DriveChoice {
         array.map_or_else(|| "layouts".to_owned(), |array| format!("array.{array}"))
     }
 
-    /// Reads a table with the columns `drive` and `price`; the price may be missing in all rows.
-    /// Lines that begin with # are comments.
+    /// Reads a table with the columns `drive` and `price`, in any case and order, with commas, semicolons
+    /// or tabs; the price may be missing in all rows. Rows that begin with # are comments.
     ///
     /// # Errors
     /// With every row that is wrong.
     pub fn table(text: &str, catalogue: &Catalogue) -> Result<Vec<Self>, Faults> {
-        let mut reader = csv::ReaderBuilder::new()
-            .comment(Some(b'#'))
-            .flexible(true)
-            .trim(csv::Trim::All)
-            .from_reader(text.as_bytes());
         let fault = |span, found: String, help: String| {
             Fault::new(Place::file(span), "the choices cannot be read", found, help)
         };
-        let heads = reader.headers().cloned().unwrap_or_default();
-        let column = |name: &str| heads.iter().position(|head| head == name);
-        let first_line = 0..text.lines().next().map_or(0, str::len);
         let help = "the first line names the columns: drive,price";
+        let mut rows = crate::sheet::rows(text).map_err(|at| {
+            let found = "a quotation mark is never closed".to_owned();
+            fault(at..at + 1, found, "close it, or leave it out".to_owned())
+        })?;
+        let is_comment = |row: &Vec<Cell>| {
+            let first = row.first().map_or("", |cell| cell.text.trim_start());
+            first.starts_with('#')
+        };
+        rows.retain(|row| !is_comment(row));
+        let mut rows = rows.into_iter();
+        let heads = rows.next().unwrap_or_default();
+        let named = |cell: &Cell| cell.text.trim().to_lowercase();
+        let column = |name: &str| heads.iter().position(|head| named(head) == name);
+        let first_line = 0..text.lines().next().map_or(0, str::len);
         let Some(drive_at) = column("drive") else {
             return Err(fault(
                 first_line,
@@ -155,36 +180,35 @@ impl DriveChoice {
             )
             .into());
         };
-        if let Some(head) = heads.iter().find(|h| !matches!(*h, "drive" | "price")) {
-            let span = within(text, 0, head);
-            return Err(fault(span, format!("'{head}' is no column"), help.to_owned()).into());
+        let known = |cell: &&Cell| matches!(named(cell).as_str(), "drive" | "price" | "");
+        if let Some(head) = heads.iter().find(|head| !known(head)) {
+            let found = format!("'{}' is no column", head.text.trim());
+            return Err(fault(head.span.clone(), found, help.to_owned()).into());
         }
         let price_at = column("price");
         let mut made = Vec::new();
         let mut faults = Vec::new();
-        for record in reader.records() {
-            let record = match record {
-                Ok(record) => record,
-                Err(error) => {
-                    let at = error.position().map_or(0, |p| p.byte() as usize);
-                    faults.push(fault(at..at, error.to_string(), help.to_owned()));
-                    continue;
-                }
-            };
-            let line_at = record.position().map_or(0, |p| p.byte() as usize);
-            let mut located = |cell: &str, error: &UnitFault| {
-                let cell = within(text, line_at, cell);
-                let span = cell.start + error.span.start.min(cell.len())
-                    ..cell.start + error.span.end.min(cell.len());
+        for row in rows {
+            let mut located = |cell: &Cell, error: &UnitFault| {
+                let end = cell.span.end;
+                let span = (cell.span.start + error.span.start).min(end)
+                    ..(cell.span.start + error.span.end).min(end);
                 faults.push(fault(span, error.found.clone(), error.help.clone()));
             };
-            let cell = record.get(drive_at).unwrap_or_default();
-            let drive = Self::unpriced(cell, catalogue).map_err(|e| located(cell, &e));
-            let cell = price_at.and_then(|at| record.get(at)).unwrap_or_default();
-            let price = if cell.is_empty() {
+            let nothing = Cell {
+                text: String::new(),
+                span: row.last().map_or(0..0, |cell| cell.span.end..cell.span.end),
+            };
+            let cell = row.get(drive_at).unwrap_or(&nothing);
+            let drive = Self::unpriced(&crate::sheet::pointed(&cell.text), catalogue)
+                .map_err(|error| located(cell, &error));
+            let cell = price_at.and_then(|at| row.get(at)).unwrap_or(&nothing);
+            let price = if cell.text.trim().is_empty() {
                 Ok(None)
             } else {
-                Money::parse(cell).map(Some).map_err(|e| located(cell, &e))
+                Money::parse(&cell.text)
+                    .map(Some)
+                    .map_err(|error| located(cell, &error))
             };
             if let (Ok(mut drive), Ok(price)) = (drive, price) {
                 drive.price = price;
@@ -214,6 +238,11 @@ impl DriveChoice {
     /// Its class word.
     pub fn class(&self) -> &str {
         &self.class
+    }
+
+    /// Whether nobody said what class it is.
+    pub fn is_of_unknown_class(&self) -> bool {
+        self.class == NO_CLASS
     }
 
     /// What one costs.
@@ -246,13 +275,6 @@ impl std::fmt::Display for DriveChoice {
     }
 }
 
-/// Where a cell stands, looked for from the start of its line.
-fn within(text: &str, line_at: usize, cell: &str) -> std::ops::Range<usize> {
-    let rest = text.get(line_at..).unwrap_or_default();
-    let at = line_at + rest.find(cell).unwrap_or(0);
-    at..at + cell.len()
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -280,9 +302,20 @@ mod tests {
     }
 
     #[test]
+    fn drives_without_a_class_are_hard_disks_of_a_speed_that_is_not_known() {
+        for (text, shown) in [
+            ("12TB", "12 TB hdd"),
+            ("12 TB, 240 EUR", "12 TB hdd, 240 EUR"),
+            ("12 TB 7200rpm", "12 TB hdd-7200"),
+        ] {
+            let made = DriveChoice::parse(text, &catalogue()).unwrap();
+            assert_eq!(made.to_string(), shown, "{text}");
+        }
+    }
+
+    #[test]
     fn what_is_wrong_with_a_choice_is_pointed_at() {
         for (text, spot, said) in [
-            ("10 TB", "10 TB", "no class"),
             ("hdd-7200", "hdd-7200", "no capacity"),
             ("", "", "no capacity"),
             ("6 x 10 TB hdd-7200", "6", "counts drives"),
@@ -308,6 +341,10 @@ mod tests {
             shown,
             ["10 TB hdd-7200, 240 EUR", "8 TB hdd-5400, 139.90 EUR"]
         );
+        let text = "sep=;\nPrice;Drive\n240,50 EUR;10 TB HDD-7200\n;7,68 TB nvme-server\n";
+        let made = DriveChoice::table(text, &catalogue()).unwrap();
+        let shown: Vec<String> = made.iter().map(ToString::to_string).collect();
+        assert_eq!(shown, ["10 TB hdd-7200, 240.50 EUR", "7680 GB nvme-server"]);
         let text = "drive,price\n10 TB hdd-7200,dear\n8 TB floppy,139 EUR\n";
         let faults = DriveChoice::table(text, &catalogue()).unwrap_err();
         let spots: Vec<&str> = faults.into_iter().map(|f| &text[f.span.clone()]).collect();
@@ -317,7 +354,7 @@ mod tests {
             "drive\n",
             "disk,price\n",
             "drive,cost\n1 TB hdd,2 EUR\n",
-            "drive,price\n\"1 TB",
+            "drive,price\n\"1 TBs",
         ] {
             assert!(DriveChoice::table(text, &catalogue()).is_err(), "{text}");
         }

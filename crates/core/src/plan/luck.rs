@@ -6,7 +6,7 @@ use crate::array::rate::{Heads, Medium, Zones};
 use crate::catalogue::Catalogue;
 use crate::hop::drives::{slowest_of, zone_rate};
 use crate::quantity::{DataRate, Information, Measure, Ratio, Time, TimePerInformation, ratio};
-use crate::site::{Chosen, Drive};
+use crate::site::{Chosen, Drive, Value};
 use crate::spread::{Bounds, Draws, Law, Spread};
 
 /// What holds for every layout: one value a draw.
@@ -20,6 +20,8 @@ pub(super) struct Luck {
     pub scatter: Vec<Ratio>,
     /// What a program reaches of the drives.
     pub reached: Vec<Ratio>,
+    /// Drives in place over what their class says: one or two that spin, more of them, flash.
+    pub in_place: [Vec<f64>; 3],
     pub parity_share: Vec<Ratio>,
     pub request: Vec<Information>,
     pub prefetch: Vec<Information>,
@@ -45,16 +47,25 @@ pub(super) struct Luck {
 /// What holds for one choice of drives: one value a draw.
 pub(super) struct DriveLuck {
     pub medium: Medium,
-    pub read_empty: Vec<DataRate>,
-    pub read: Vec<DataRate>,
+    pub read_empty: Rates,
+    pub read: Rates,
     /// Reading where only the outer half is read.
-    pub read_outer_half: Vec<DataRate>,
-    pub write_empty: Vec<DataRate>,
-    pub write: Vec<DataRate>,
+    pub read_outer_half: Rates,
+    pub write_empty: Rates,
+    pub write: Rates,
+    /// The most that the link of one drive carries.
+    pub interface: Vec<DataRate>,
     /// What moving between places costs; none on flash.
     pub turning: Option<Turning>,
     /// How long flash takes for a small read; none for drives that turn.
     pub latency: Option<Vec<Time>>,
+}
+
+/// Rates of one drive, one a draw, and whether somebody stated them.
+#[derive(Clone)]
+pub(super) struct Rates {
+    pub each: Vec<DataRate>,
+    pub stated: bool,
 }
 
 /// What a spinning drive needs to move between streams.
@@ -144,6 +155,11 @@ pub(super) fn draw(
         worth: drawer.within(&of("drives at work"), above_low, (0.0, 1.0)),
         scatter: drawer.row_of(&of("scatter of drives"), "drive.scatter")?,
         reached: drawer.row_of(&of("reached"), "array.reached")?,
+        in_place: [
+            drawer.row("model.drive")?,
+            drawer.row("model.array")?,
+            drawer.row("model.flash")?,
+        ],
         parity_share: drawer.row_of(&of("parity writing"), "parity.write-share")?,
         request: drawer.row("layouts.request")?,
         prefetch: drawer.row("array.pool-prefetch")?,
@@ -189,9 +205,22 @@ fn work(question: &Question, drawer: &mut Drawer<'_>) -> Result<[Vec<f64>; 3], P
         }
         Ok(drawer.pick(class, options))
     };
-    let (stripes, sums) = (of("stripes")?, of("checksums")?);
+    let (mut stripes, mut sums) = (of("stripes")?, of("checksums")?);
+    let error: Vec<f64> = drawer.row("model.processor")?;
+    for rates in [&mut stripes, &mut sums] {
+        for (rate, error) in rates.iter_mut().zip(&error) {
+            *rate *= error;
+        }
+    }
     let cores = drawer.values(&nas.cpu.cores.id, &nas.cpu.cores.value);
     Ok([stripes, sums, cores])
+}
+
+fn rates_of(drawer: &mut Drawer<'_>, known: &Value<DataRate>) -> Rates {
+    Rates {
+        each: drawer.values(&known.id, &known.value),
+        stated: !known.is_assumed(),
+    }
 }
 
 fn slower(a: DataRate, b: DataRate) -> DataRate {
@@ -204,10 +233,6 @@ fn of_drive(
     drawer: &mut Drawer<'_>,
 ) -> Result<DriveLuck, PlanFault> {
     let interface = drawer.values(&choice.interface().id, &choice.interface().value);
-    let capped = |rates: Vec<DataRate>| -> Vec<DataRate> {
-        let pairs = rates.into_iter().zip(&interface);
-        pairs.map(|(rate, &most)| slower(rate, most)).collect()
-    };
     match choice.drive() {
         Drive::Flash {
             read,
@@ -215,22 +240,23 @@ fn of_drive(
             later_write,
             ..
         } => {
-            let read = capped(drawer.values(&read.id, &read.value));
-            let burst = drawer.values(&burst_write.id, &burst_write.value);
-            let later = drawer.values(&later_write.id, &later_write.value);
+            let read = rates_of(drawer, read);
+            let burst = rates_of(drawer, burst_write);
+            let mut later = rates_of(drawer, later_write);
+            // who knows one phase of writing knows the drive
+            later.stated |= burst.stated;
             // what is drawn apart must not make a tired drive faster
-            let later = later
-                .iter()
-                .zip(&burst)
-                .map(|(&l, &b)| slower(l, b))
-                .collect();
+            for (later, &burst) in later.each.iter_mut().zip(&burst.each) {
+                *later = slower(*later, burst);
+            }
             Ok(DriveLuck {
                 medium: Medium::Flash,
                 read_empty: read.clone(),
                 read_outer_half: read.clone(),
                 read,
-                write_empty: capped(burst),
-                write: capped(later),
+                write_empty: burst,
+                write: later,
+                interface,
                 turning: None,
                 latency: Some(drawer.row(if choice.class().starts_with("nvme") {
                     "array.latency.nvme"
@@ -242,7 +268,9 @@ fn of_drive(
         Drive::Spinning {
             outer, inner_ratio, ..
         } => {
+            let stated = !outer.is_assumed();
             let outer: Vec<DataRate> = drawer.values(&outer.id, &outer.value);
+            let rates = |each: Vec<DataRate>| Rates { each, stated };
             let inner: Vec<Ratio> = drawer.values(&inner_ratio.id, &inner_ratio.value);
             let at = |depth: &dyn Fn(usize) -> Ratio| -> Vec<DataRate> {
                 (0..luck.count)
@@ -266,11 +294,12 @@ fn of_drive(
             let turning = turning(choice, luck, (&outer, &inner), drawer)?;
             Ok(DriveLuck {
                 medium: Medium::Spinning,
-                read_empty: capped(outer.clone()),
-                read: capped(read),
-                read_outer_half: capped(half),
-                write_empty: capped(outer),
-                write: capped(write),
+                read_empty: rates(outer.clone()),
+                read: rates(read),
+                read_outer_half: rates(half),
+                write_empty: rates(outer),
+                write: rates(write),
+                interface,
                 turning: Some(turning),
                 latency: None,
             })

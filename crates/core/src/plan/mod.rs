@@ -7,9 +7,11 @@
 //! compare layouts and are no promise, and an array is not a backup.
 
 pub mod air;
+pub mod better;
 mod buys;
 mod choice;
 mod front;
+mod handful;
 mod layouts;
 mod luck;
 mod need;
@@ -26,6 +28,7 @@ mod tests;
 pub(crate) use air::between;
 pub use choice::DriveChoice;
 pub use front::Criterion;
+pub use handful::{Pick, Picked, handful};
 pub use layouts::{Answer, CAUTIONS, PlanFault, Question, USUAL_PLAN_DRAWS, layouts};
 pub use need::{MOST_STREAMS, Need};
 pub use random::RequestRange;

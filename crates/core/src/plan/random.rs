@@ -64,17 +64,23 @@ impl Model<'_> {
             Direction::Write => return None,
         };
         let drives: Ratio = array / one;
-        let drawn =
-            (0..self.luck.count).map(|d| (self.of_one(direction, d, piece) * drives).base());
+        let rates = self.in_place(match direction {
+            Direction::Read => &self.drive.read,
+            Direction::Write => &self.drive.write,
+        });
+        let drawn = (0..self.luck.count)
+            .map(|d| (self.of_one(direction, d, rates[d], piece) * drives).base());
         Some(drawn.collect())
     }
 
     /// What one drive gives in a draw.
-    fn of_one(&self, direction: Direction, d: usize, piece: Information) -> OperationRate {
-        let rate = match direction {
-            Direction::Read => self.drive.read[d],
-            Direction::Write => self.drive.write[d],
-        };
+    fn of_one(
+        &self,
+        direction: Direction,
+        d: usize,
+        rate: DataRate,
+        piece: Information,
+    ) -> OperationRate {
         let request = Operations::new::<operation>(1.0);
         if let Some(turning) = &self.drive.turning {
             let mut time: Time = turning.position[0][d] + piece / rate;

@@ -1,10 +1,10 @@
 //! What a layout gives at the array itself: one stream alone, several together, a drive missing.
 
 use super::Shape;
-use super::luck::{DriveLuck, Luck, Turning};
+use super::luck::{DriveLuck, Luck, Rates, Turning};
 use crate::array::capacity::{DEFAULT_CHUNK, DEFAULT_RECORD};
 use crate::array::rate::{
-    Place, far_write, interleaved, pieces, read_one_stream, write_one_stream,
+    Medium, Place, far_write, interleaved, pieces, read_one_stream, write_one_stream,
 };
 use crate::array::{Bytes, Layout, Level, Placement};
 use crate::hop::drives::in_step;
@@ -82,9 +82,12 @@ impl Model<'_> {
             (Direction::Write, State::Empty, _) => &self.drive.write_empty,
             (Direction::Write, ..) => &self.drive.write,
         };
+        let of_drive = self.in_place(of_drive);
         let (low, high) = (worth.low.get::<one>(), worth.high.get::<one>());
         let slowest = self.waits(direction);
-        let parity = direction == Direction::Write && self.shape.level.parity() > 0;
+        let parity = direction == Direction::Write
+            && self.shape.level.parity() > 0
+            && !self.shape.level.is_pooled();
         let far = self.far_writer(direction);
         let drawn = (0..self.luck.count).map(|d| {
             let worth = low + (high - low) * self.luck.worth[d];
@@ -137,21 +140,41 @@ impl Model<'_> {
         all
     }
 
+    /// What one drive gives here: its class with the model's own error, unless it was stated, and no more
+    /// than its link.
+    pub(super) fn in_place(&self, rates: &Rates) -> Vec<DataRate> {
+        let error = match (self.drive.medium, self.shape.drives()) {
+            (Medium::Spinning, ..=2) => &self.luck.in_place[0],
+            (Medium::Spinning, _) => &self.luck.in_place[1],
+            (Medium::Flash, _) => &self.luck.in_place[2],
+        };
+        let each = rates.each.iter().zip(error).zip(&self.drive.interface);
+        each.map(|((&rate, &error), &link)| {
+            let error = if rates.stated { 1.0 } else { error };
+            least(rate * ratio(error), link)
+        })
+        .collect()
+    }
+
     fn reads_together(&self, streams: usize, alone: &[f64]) -> Vec<f64> {
         let drives = self.shape.drives() as f64;
         let outer_half = self.shape.level == Level::Raid10(Placement::Far);
         let own_copy = self.shape.level == Level::Raid1 && streams <= self.shape.width;
         let at = usize::from(outer_half);
+        let read = self.in_place(&self.drive.read);
         (0..self.luck.count)
             .map(|d| {
                 let most = alone[d] * streams as f64;
+                let reached = self.luck.reached[d];
                 let moving = match &self.drive.turning {
                     Some(_) if own_copy => return most,
                     Some(turning) => {
                         let (position, cost) = (turning.position[at][d], turning.cost[at][d]);
-                        interleaved(self.piece(d), position, cost)
+                        // reading takes as much longer as in place it is slower at the mean
+                        let slower = self.drive.read.each[d] / read[d] / reached;
+                        interleaved(self.piece(d), position, cost * slower)
                     }
-                    None => self.drive.read[d],
+                    None => read[d] * reached,
                 };
                 (moving * drives).base().min(most)
             })
@@ -215,25 +238,22 @@ impl Model<'_> {
 
     /// No more than the NAS's work on the array and what the drives hang on.
     ///
-    /// Parity and checksums of one stream cost one thread one after the other; the kernel's driver
-    /// keeps to one thread for stripes, while sums of several streams go side by side.
+    /// The kernel's driver keeps to one thread for stripes; sums of pools and copies are made by the thread
+    /// of each stream.
     fn cap(&self, rates: &mut [f64], direction: Direction, degraded: bool, streams: usize) {
         let level = self.shape.level;
         let copies = matches!(level, Level::TwoCopy | Level::ThreeCopy);
         let sums = level.is_pooled() || copies;
-        let stripes = level.parity() > 0 && (direction == Direction::Write || degraded);
+        let stripes =
+            level.parity() > 0 && !level.is_pooled() && (direction == Direction::Write || degraded);
         if stripes || sums {
             for (d, rate) in rates.iter_mut().enumerate() {
-                let threads = (streams as f64).min(self.luck.threads[d]).max(1.0);
-                let for_stripes = if level.is_pooled() { threads } else { 1.0 };
-                let mut cost = 0.0;
-                if stripes {
-                    cost += 1.0 / (self.luck.stripes[d].base() * for_stripes);
-                }
-                if sums {
-                    cost += 1.0 / (self.luck.sums[d].base() * threads);
-                }
-                *rate = rate.min(1.0 / cost);
+                let most = if stripes {
+                    self.luck.stripes[d].base()
+                } else {
+                    self.luck.sums[d].base() * (streams as f64).min(self.luck.threads[d]).max(1.0)
+                };
+                *rate = rate.min(most);
             }
         }
         if let Some(attached) = &self.luck.attached {

@@ -52,6 +52,7 @@ impl Reader<'_> {
         let streams = self.whole(part, "streams");
         let channel = self.whole(part, "channel");
         let busy = self.stated(part, "busy");
+        let power = self.yes_no(part, "power", "yes-no");
         let ports = self.ports_and_air(part, Machine::Switch, mtu, fitted);
         let speaks = Spoken {
             band: band?.and_then(|word| of_word(&Band::ALL, Band::word, &word)),
@@ -70,6 +71,7 @@ impl Reader<'_> {
                 room: room?,
                 channel: channel?,
                 busy: busy?,
+                power: power?.is_some_and(|power| power.value.only() == Some(&true)),
             }),
         })
     }

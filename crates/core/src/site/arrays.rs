@@ -43,6 +43,7 @@ impl Reader<'_> {
         let failed = self.whole(part, "failed");
         let rebuilding = self.yes_no(part, "rebuilding", "yes-no");
         let scrubbing = self.yes_no(part, "scrubbing", "yes-no");
+        let full_stripes = self.yes_no(part, "full-stripes", "yes-no");
         let drives = drives?;
         let (level, node) = match layout? {
             Some((level, node)) => (level, Some(node)),
@@ -75,6 +76,7 @@ impl Reader<'_> {
             failed,
             // unless somebody says so, every drive is well and has nothing else to do
             rebuilding: rebuilding?.unwrap_or_else(|| idle(part.id("rebuilding"))),
+            full_stripes: full_stripes?,
             scrubbing: scrubbing?.unwrap_or_else(|| idle(part.id("scrubbing"))),
             fill: fill?,
             others: others?,

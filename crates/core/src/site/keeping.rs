@@ -57,6 +57,8 @@ pub enum Battery {
 pub struct Fed {
     /// What kind.
     pub machine: Machine,
+    /// Whether it is an access point.
+    pub air: bool,
     /// Its name.
     pub name: String,
 }

@@ -96,6 +96,10 @@ impl Reader<'_> {
             Err(reported) => Err(reported),
         };
         let client = self.client(part);
+        let round_trip = self.stated(part, "round-trip");
+        let window = self.stated(part, "window");
+        let requests = self.whole(part, "requests");
+        let request_size = self.stated(part, "request-size");
         let room = self.room_named(part);
         let radio = self.spoken(part);
         let ports = self.ports_and_air(part, Machine::Desk, mtu, fitted);
@@ -108,6 +112,10 @@ impl Reader<'_> {
             disk_fill: disk_fill?,
             overlap: overlap?,
             client: client?,
+            round_trip: round_trip?,
+            window: window?,
+            requests: requests?.map(u64::from),
+            request_size: request_size?,
             ports: ports?,
             room: room?,
             radio: radio?,
@@ -164,7 +172,7 @@ impl Reader<'_> {
         let id = part.id(key);
         let shown = show_choice(&choice, |value| match (list, *value) {
             ("signed", true) => "signed".to_owned(),
-            ("signed", false) => "plain".to_owned(),
+            ("signed", false) => "unsigned".to_owned(),
             (_, value) => yes_or_no(value),
         });
         let find_out = part.field(key)?.find_out;

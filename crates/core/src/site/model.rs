@@ -96,6 +96,13 @@ pub enum Drive {
 }
 
 impl Drive {
+    /// Its class word in the catalogue.
+    pub fn class(&self) -> &str {
+        match self {
+            Self::Spinning { class, .. } | Self::Flash { class, .. } => class,
+        }
+    }
+
     /// Whether its tracks overlap, so that what is written over is put together anew.
     pub fn is_shingled(&self) -> bool {
         matches!(self, Self::Spinning { class, .. } if class == "hdd-smr")
@@ -138,6 +145,8 @@ pub struct Array {
     pub scrubbing: Chosen<bool>,
     /// How full.
     pub fill: Value<Ratio>,
+    /// Whether its writes go in full stripes, where somebody said so.
+    pub full_stripes: Option<Chosen<bool>>,
     /// Share of its time that others use, where somebody looked.
     pub others: Option<Value<Ratio>>,
     /// What its slowest drive reaches of the others, where one is slow.
@@ -278,6 +287,8 @@ pub struct Cell {
     pub channel: Option<u32>,
     /// Share of the time that neighbours take.
     pub busy: Option<Value<Ratio>>,
+    /// Whether it takes its power over its cable.
+    pub power: bool,
 }
 
 /// Rooms, what stands between them, and jacks.
@@ -349,6 +360,14 @@ pub struct Desk {
     pub overlap: Chosen<bool>,
     /// How it reaches the files.
     pub client: Chosen<Client>,
+    /// Round trip to the NAS, where it is another than the network's.
+    pub round_trip: Option<Value<Time>>,
+    /// The most that one of its streams keeps in flight, where stated.
+    pub window: Option<Value<Information>>,
+    /// Requests that it keeps under way, where stated.
+    pub requests: Option<u64>,
+    /// Bytes that one of its requests asks for, where stated.
+    pub request_size: Option<Value<Information>>,
     /// Ports by name.
     pub ports: Vec<Port>,
     /// The room it stands in, where that is told.

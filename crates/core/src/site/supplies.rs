@@ -98,10 +98,7 @@ impl Reader<'_> {
         let Some((text, node)) = self.text(part, "feeds")? else {
             return Err(self.missing(part, "feeds"));
         };
-        let known: Vec<(String, &Named)> = machines
-            .iter()
-            .map(|m| (format!("{}.{}", m.machine.word(), m.name), m))
-            .collect();
+        let known: Vec<(String, &Named)> = machines.iter().map(|m| (fed(m).id(), m)).collect();
         let all: Vec<&str> = known.iter().map(|(id, _)| id.as_str()).collect();
         let mut found: Vec<Fed> = Vec::new();
         for word in text.split(',').map(str::trim) {
@@ -109,10 +106,7 @@ impl Reader<'_> {
                 let title = format!("{} names no machine of this site", part.id("feeds"));
                 return Err(self.unit(node, title, no_such_word(text, word, &all)));
             };
-            let fed = Fed {
-                machine: machine.machine,
-                name: machine.name.clone(),
-            };
+            let fed = fed(machine);
             if found.contains(&fed) {
                 let title = format!("{} names a machine twice", part.id("feeds"));
                 let start = text.rfind(word).unwrap_or(0);
@@ -285,17 +279,31 @@ pub(super) fn allowed(kept: Kept) -> Option<&'static str> {
         }
         Kept::LoadTable => "loads with their minutes, with commas: 100 W 54 min, 450 W 8 min",
         Kept::Degrees => "degrees with C behind them, or a range of that",
-        Kept::Fed => "nas.NAME, switch.NAME or desk.NAME, with commas",
+        Kept::Fed => "nas.NAME, switch.NAME, access-point.NAME or desk.NAME, with commas",
         Kept::Hour => "an hour of the day such as 20:00",
         _ => return None,
     })
+}
+
+/// What a supply feeds when it feeds a machine.
+fn fed(machine: &Named) -> Fed {
+    Fed {
+        machine: machine.machine,
+        air: machine.air,
+        name: machine.name.clone(),
+    }
 }
 
 /// A machine that a supply may feed.
 impl Fed {
     /// As written in a site file.
     pub fn id(&self) -> String {
-        format!("{}.{}", self.machine.word(), self.name)
+        let word = if self.air {
+            "access-point"
+        } else {
+            self.machine.word()
+        };
+        format!("{word}.{}", self.name)
     }
 
     /// Whether it holds arrays.

@@ -48,7 +48,7 @@ const ALLOWED: [Allowed; 10] = [
     Allowed {
         key: "raster",
         whose: may_have_codec,
-        who: "playing and exporting have a raster",
+        who: "playing and exporting have a resolution",
         help: "remove it",
     },
     Allowed {
@@ -236,7 +236,7 @@ impl Reader<'_> {
 
     pub(super) fn told(&mut self, part: &Part<'_>) -> Read<Told> {
         let catalogue = self.catalogue;
-        let raster = self.parsed(part, "raster", "a raster", |text| {
+        let raster = self.parsed(part, "raster", "a resolution", |text| {
             Raster::parse(text, catalogue)
         });
         let frames = self.frames(part);
@@ -316,8 +316,8 @@ impl Reader<'_> {
                 nearest.clone(),
             ),
             CodecFault::Raster { .. } => (
-                format!("{} has no known rate at that raster", part.id(key)),
-                "write demand in its place, or that raster".to_owned(),
+                format!("{} has no known rate at that resolution", part.id(key)),
+                "write demand in its place, or that resolution".to_owned(),
                 None,
             ),
             CodecFault::Frames { .. } => (

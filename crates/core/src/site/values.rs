@@ -25,7 +25,7 @@ pub(super) fn bounds(kind: Kind) -> Bounds {
 pub(super) fn truth(word: &str) -> Option<bool> {
     match word {
         "yes" | "signed" | "true" => Some(true),
-        "no" | "plain" | "false" => Some(false),
+        "no" | "plain" | "unsigned" | "false" => Some(false),
         _ => None,
     }
 }

@@ -10,6 +10,7 @@ mod answer;
 mod draw;
 mod network;
 mod pictures;
+mod plays;
 mod room;
 mod tally;
 mod ways;
@@ -17,6 +18,7 @@ mod ways;
 pub use answer::{ShareLimit, ShareRange, SharedHop, TaskShare, Together, Total};
 pub use network::Network;
 pub use pictures::{Handling, SEVERAL, Sees};
+pub use plays::{DeskPlays, MOST_LAYERS, Playable, plays};
 pub use room::{AtOnce, MoreDesks, Pausing, SiteRoom, room_of};
 
 use crate::budget::{BudgetFault, Warning};

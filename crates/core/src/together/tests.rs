@@ -3,7 +3,7 @@ use crate::allocate::fill;
 use crate::budget;
 use crate::quantity::{Measure, in_megabytes_per_second};
 use crate::site::read_bytes_with_tasks;
-use crate::work::Work;
+use crate::work::{FrameRate, Raster, Work};
 use approx::assert_relative_eq;
 
 const LANE: &str = narrows_data::SITES[0].1;
@@ -319,4 +319,32 @@ fn weights_turn_shares() {
     let found = network(&site(LANE, tasks)).problem(None);
     let rates = fill(&found).unwrap().rates;
     assert_relative_eq!(rates[0].base(), 3.0 * rates[1].base(), max_relative = 1e-6);
+}
+
+/// What a desk is said to play has to be what a task of as many layers gets, and one layer more must not
+/// hold.
+#[test]
+fn verify_layers_are_those_of_the_tasks() {
+    let uhd = Raster::parse("UHD", &catalogue()).unwrap();
+    let frames = FrameRate::parse("25 fps").unwrap();
+    let place = site(LANE, "");
+    let desks = ["cut-1".to_owned()];
+    let mut draws = Draws::new(DRAWS);
+    let found = plays(&place, &desks, &[uhd], frames, &catalogue(), &mut draws).unwrap();
+    let codecs = &found[0].codecs;
+    let named = |name: &str| codecs.iter().find(|c| c.codec == name).unwrap().layers;
+    let layers = named("ProRes 422 HQ");
+    assert!((1..MOST_LAYERS).contains(&layers), "{layers}");
+    assert!(named("ProRes 422 Proxy") > layers);
+    for (count, holds) in [(layers, true), (layers + 1, false)] {
+        let tasks = format!(
+            "[[task]]\ndesk = \"cut-1\"\ndoes = \"play\"\ncodec = \"ProRes 422 HQ\"\nraster = \"UHD\"\n\
+             frames = \"25 fps\"\nlayers = {count}\n"
+        );
+        let with = site(LANE, &tasks);
+        let got = together(&with, &COPIES);
+        let short = got.tasks[0].short_probability.unwrap();
+        // a case or two lie on the edge of 95 of 100
+        assert_eq!(short <= 0.06, holds, "{count}: {short}");
+    }
 }

@@ -151,11 +151,11 @@ impl CodecRate {
     /// Where the rate comes from, in words.
     pub fn because(&self) -> String {
         match self.basis {
-            Basis::Printed => format!("in print; {}", self.source),
+            Basis::Printed => format!("published; {}", self.source),
             Basis::NearestPrinted(frames) => {
-                format!("as in print for {frames}; {}", self.source)
+                format!("as published for {frames}; {}", self.source)
             }
-            Basis::Rule => format!("by rule; {}", self.source),
+            Basis::Rule => format!("calculated; {}", self.source),
         }
     }
 }

@@ -50,8 +50,8 @@ impl Raster {
         Err(UnitFault {
             span: start..start + word.len(),
             found: match near {
-                Some(near) => format!("'{word}' is no raster; did you mean '{near}'?"),
-                None => format!("'{word}' is no raster"),
+                Some(near) => format!("'{word}' is no resolution; did you mean '{near}'?"),
+                None => format!("'{word}' is no resolution"),
             },
             help: format!(
                 "write pixels a row x rows, for example 3840x2160, or one of {}",

@@ -44,6 +44,13 @@ impl Command {
         Self::new("budget", &report.files, &[])
     }
 
+    /// With what better parts would give.
+    pub(crate) fn better(report: &Report<'_>) -> Self {
+        let mut command = Self::budget(report);
+        command.line.push_str(" --better");
+        command
+    }
+
     pub(crate) fn together(report: &Report<'_>) -> Self {
         Self::new("together", &report.files, &[("tasks", report.files.tasks)])
     }
@@ -90,6 +97,22 @@ impl Command {
         Self::new("ports", &report.files, &options)
     }
 
+    pub(crate) fn wireless(report: &Report<'_>) -> Self {
+        Self::new("wireless", &report.files, &[])
+    }
+
+    pub(crate) fn growth(report: &Report<'_>) -> Self {
+        Self::new("growth", &report.files, &[])
+    }
+
+    pub(crate) fn backup(report: &Report<'_>) -> Self {
+        Self::new("backup", &report.files, &[])
+    }
+
+    pub(crate) fn outage(report: &Report<'_>) -> Self {
+        Self::new("outage", &report.files, &[])
+    }
+
     pub(crate) fn check(report: &Report<'_>) -> Self {
         Self::new("check", &report.files, &[])
     }
@@ -108,6 +131,10 @@ fn purpose(word: &str) -> &'static str {
         "explain" => "Whether a number that was read is right, and where to look.",
         "buy" => "What to buy first, and what does nothing.",
         "ports" => "Which jack goes to which port.",
+        "wireless" => "What desks and rooms get through the air, and where access points go.",
+        "growth" => "When the array is full.",
+        "backup" => "How old the copies are, and how long until work goes on.",
+        "outage" => "What backup supplies carry through a gap of the mains.",
         _ => "What is not known yet, and how to find it.",
     }
 }

@@ -58,9 +58,8 @@ fn grouped(names: &[String], flows: &[Flow]) -> Vec<(String, Vec<String>)> {
     groups
 }
 
-/// A ledger a desk and direction.
-pub(super) fn section(report: &Report<'_>) -> Section {
-    let flows = &report.budget.answer.flows;
+/// The desks whose ledgers are shown, each with those that are like it.
+fn shown(flows: &[Flow]) -> Vec<(String, Vec<String>)> {
     let mut names: Vec<String> = Vec::new();
     for flow in flows {
         let name = who(flow);
@@ -68,11 +67,24 @@ pub(super) fn section(report: &Report<'_>) -> Section {
             names.push(name);
         }
     }
-    let groups = if names.len() > EACH {
+    if names.len() > EACH {
         grouped(&names, flows)
     } else {
         names.into_iter().map(|name| (name, Vec::new())).collect()
-    };
+    }
+}
+
+/// Whether the page shows the ledger of a flow.
+pub fn is_shown(flows: &[Flow]) -> Vec<bool> {
+    let groups = shown(flows);
+    let first = |flow: &Flow| groups.iter().any(|(name, _)| who(flow) == *name);
+    flows.iter().map(first).collect()
+}
+
+/// A ledger a desk and direction.
+pub(super) fn section(report: &Report<'_>) -> Section {
+    let flows = &report.budget.answer.flows;
+    let groups = shown(flows);
     let body = html! {
         p { "A bar a place on the path, from the desk's disk to the drives: what it carries at most. The shortest is the narrow one. \
              Solid is reached in 95 of 100 cases, striped in some; the dotted line is what the desk gets." }
@@ -95,7 +107,7 @@ pub(super) fn section(report: &Report<'_>) -> Section {
             }
         }
     };
-    Section::new("desks", "Desk by desk", vec![Command::budget(report)], body)
+    Section::new("desks", "Desk by desk", vec![Command::better(report)], body)
 }
 
 fn heading(flow: &Flow, i: usize) -> Markup {

@@ -1,11 +1,15 @@
 //! One page for the team: what the commands answer, in the order in which people ask.
 
 mod afterwards;
+mod air;
 mod commands;
+mod copies;
 mod day;
 mod desks;
+mod growth;
 mod known;
 mod labels;
+mod outage;
 mod patching;
 mod purchases;
 mod reading;
@@ -14,6 +18,8 @@ mod space;
 mod table;
 mod together;
 mod tracing;
+
+pub use desks::is_shown;
 
 use crate::pictures::{place, tall_place};
 use crate::style::{PAGE, PICTURE};
@@ -24,11 +30,15 @@ use narrows_core::budget::Answer;
 use narrows_core::cable::Report as RunReport;
 use narrows_core::day::Day;
 use narrows_core::explain::Explanation;
+use narrows_core::plan::air::Answer as Air;
 use narrows_core::plan::ports::{Answer as Ports, Jack};
 use narrows_core::plan::purchases::{Answer as Purchases, Offer};
 use narrows_core::plan::{Answer as Layouts, Row};
 use narrows_core::site::{Counted, Site};
 use narrows_core::together::Together;
+use narrows_keeping::backup::Backup;
+use narrows_keeping::growth::GrowthAnswer;
+use narrows_keeping::outage::Outage;
 
 /// An answer with the lines that its command says first.
 #[derive(Clone, Debug)]
@@ -66,6 +76,14 @@ pub struct Report<'a> {
     pub ports: Option<Said<(Ports, Vec<Jack>)>>,
     /// Jobs with hours.
     pub day: Option<Said<Day>>,
+    /// What goes through the air, where anything does.
+    pub air: Option<Said<Air>>,
+    /// When the array is full, where the site says what comes in.
+    pub growth: Option<Said<GrowthAnswer>>,
+    /// Copies elsewhere, where the site has some.
+    pub copies: Option<Said<Backup>>,
+    /// Gaps of the mains, where the site has backup supplies.
+    pub outage: Option<Said<Outage>>,
     /// What belongs under every answer, without what is already said elsewhere.
     pub cautions: Vec<String>,
 }
@@ -124,6 +142,7 @@ pub fn page(report: &Report<'_>) -> String {
         Some(desks::section(report)),
         Some(together::section(report)),
         runs::section(report),
+        air::section(report),
         space::section(report),
         reading::section(report),
         purchases::section(report),
@@ -132,6 +151,9 @@ pub fn page(report: &Report<'_>) -> String {
         tracing::section(report),
         Some(afterwards::section(report)),
         day::section(report),
+        growth::section(report),
+        copies::section(report),
+        outage::section(report),
         known::assumed(report),
         Some(known::cautions(report)),
     ]

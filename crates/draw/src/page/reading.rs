@@ -28,7 +28,7 @@ pub(super) fn section(report: &Report<'_>) -> Option<Section> {
         @if !found.next_tests.is_empty() {
             h3 { "What to look at next" }
             @for (i, test) in found.next_tests.iter().enumerate() {
-                p { (if i == 0 { "First: " } else { "Or: " }) (plain(&test.words)) ", about "
+                p { (if i == 0 { "First " } else { "Or " }) (plain(&test.place)) ": " (plain(&test.words)) ", "
                     (Number::new(format!("{:.0}", test.minutes), format!("explain/next_tests/{i}/minutes"))) " min." }
             }
         }

@@ -126,7 +126,16 @@ fn row(flow: &Flow, position: usize, hop: &FlowHop, key: &str) -> Bar {
         unit: "",
     }];
     let got = in_megabytes_per_second(flow.megabytes_per_s.p50);
-    if let Some(rate) = hop.if_lifted_megabytes_per_s
+    if let Some(better) = &hop.next_better {
+        more.push(Line {
+            words: format!("with {}:", better.part),
+            number: Some(Number::rate(
+                better.megabytes_per_s.p50,
+                format!("{key}/next_better/megabytes_per_s/p50"),
+            )),
+            unit: "MB/s",
+        });
+    } else if let Some(rate) = hop.if_lifted_megabytes_per_s
         && in_megabytes_per_second(rate) > WORTH * got
     {
         more.push(Line {

@@ -2,7 +2,7 @@ use super::losses::{Losses, Stakes, Standing, at_work, losses, of_tried, own_fai
 use super::restores::{Holds, RestoreAnswer, restores};
 use super::runs::{column, played, run};
 use crate::copies::{Line, Runs, backlog, first_copy, rotated, silent_stop};
-use crate::growth::{daily, largest};
+use crate::growth::{asked, daily, largest};
 use crate::luck::{KeepingFault, Luck, Range, digits, maybe, mean, share_of};
 use narrows_core::catalogue::Catalogue;
 use narrows_core::day::Job;
@@ -141,7 +141,7 @@ pub fn backup(
             help: "add [copy.shelf] with kind = \"carried\" and every = \"7 d\"",
         });
     }
-    let (array, usable, _) = largest(site)?;
+    let (array, usable, comfortable) = largest(site)?;
     let mut luck = Luck { catalogue, draws };
     let held: Vec<Information> = luck
         .value(&array.fill)
@@ -152,10 +152,14 @@ pub fn backup(
         Some(project) => luck.value(&project.share),
         None => luck.row("project.share")?,
     };
-    let project: Vec<Information> = held.iter().zip(&share).map(|(h, s)| *h * *s).collect();
     let moving = all_runs(site, question, &mut luck)?;
     let mut copies = Vec::with_capacity(site.copies.len());
     for (plan, moving) in site.copies.iter().zip(moving) {
+        let (of, usable, _) =
+            asked(site, Some(&plan.array)).unwrap_or((array, usable, comfortable));
+        let fill = luck.value(&of.fill);
+        let held: Vec<Information> = fill.iter().map(|f| usable * *f).collect();
+        let project: Vec<Information> = held.iter().zip(&share).map(|(h, s)| *h * *s).collect();
         let holds = Holds {
             site,
             project: &project,

@@ -2,13 +2,13 @@
 //! risk then, in which order.
 
 use super::losses::own_failure;
-use super::runs::{back, column, out, played, through};
+use super::runs::{back, column, out, played};
 use crate::growth::{largest, read_rate};
 use crate::luck::{KeepingFault, Luck, Range, digits, mean};
 use narrows_core::catalogue::Catalogue;
 use narrows_core::quantity::{Information, Measure, Time, seconds};
 use narrows_core::site::{CopyKind, CopyPlan, Site};
-use narrows_core::spread::Draws;
+use narrows_core::spread::{Draws, Spread};
 use narrows_core::work::{Activity, Direction};
 use serde::Serialize;
 
@@ -90,9 +90,10 @@ pub fn change(
         _ => 3,
     });
     let holder = whole.remove(0);
-    let size = through(&held);
-    let out = out(holder, size.clone(), &mut luck)?;
-    let back = back(holder, size, &mut luck)?;
+    // alone a job's time is in proportion to its size, whose luck is not that of the rate
+    let middle = Range::of(&held).p50;
+    let out = out(holder, Spread::exact(middle), &mut luck)?;
+    let back = back(holder, Spread::exact(middle), &mut luck)?;
     let never = Range {
         p05: seconds(NEVER),
         p50: seconds(NEVER),
@@ -102,7 +103,9 @@ pub fn change(
         let found = played(site, &[job], luck.catalogue, luck.draws)?;
         Ok(found.into_iter().next().flatten().unwrap_or(never))
     };
-    let reads_back = back.clone();
+    // comparing reads the array again, and the holder at the rate at which it gives
+    let mut reads_back = back.clone();
+    std::mem::swap(&mut reads_back.from, &mut reads_back.to);
     let outward = one(before, out, &mut luck)?;
     let compared = one(before, reads_back, &mut luck)?;
     let inward = one(after, back, &mut luck)?;
@@ -110,11 +113,16 @@ pub fn change(
     let read = (Activity::AtTheArray, Direction::Read);
     let check = read_rate(after, &array.name, read, &mut luck)?;
     let count = luck.count();
+    let mut scaled = |name: &str, range: &Range<Time>| -> Vec<Time> {
+        let times = column(name, range, &mut luck);
+        let both = times.iter().zip(&held);
+        both.map(|(time, size)| *time * (*size / middle)).collect()
+    };
     let columns = [
-        column("change/out", &outward, &mut luck),
-        column("change/compared", &compared, &mut luck),
+        scaled("change/out", &outward),
+        scaled("change/compared", &compared),
         build,
-        column("change/in", &inward, &mut luck),
+        scaled("change/in", &inward),
         (0..count).map(|i| held[i] / check[i]).collect(),
     ];
     let all: Vec<Time> = (0..count)

@@ -1,11 +1,12 @@
 //! How long until one project, and everything, is back.
 
-use super::runs::{back, column, played, through};
+use super::runs::{back, column, played};
 use crate::copies::Restore;
 use crate::growth::read_rate;
 use crate::luck::{KeepingFault, Luck, Range};
 use narrows_core::quantity::{DataRate, Information, Measure, Time, seconds};
 use narrows_core::site::{CopyKind, CopyPlan, Site};
+use narrows_core::spread::Spread;
 use narrows_core::work::{Activity, Direction};
 use serde::Serialize;
 
@@ -145,7 +146,9 @@ fn moving(
         let rate: Vec<DataRate> = rate;
         return Ok((0..count).map(|i| sizes[i] / rate[i]).collect());
     }
-    let job = back(plan, through(sizes), luck)?;
+    // alone its time is in proportion to its size, whose luck is not that of the rate
+    let middle = Range::of(sizes).p50;
+    let job = back(plan, Spread::exact(middle), luck)?;
     let found = played(site, &[job], luck.catalogue, luck.draws)?;
     let never = Range {
         p05: seconds(NEVER),
@@ -154,11 +157,11 @@ fn moving(
     };
     let range = found.into_iter().next().flatten().unwrap_or(never);
     let what = if everything { "everything" } else { "project" };
-    Ok(column(
-        &format!("copy.{}/back/{what}", plan.name),
-        &range,
-        luck,
-    ))
+    let times = column(&format!("copy.{}/back/{what}", plan.name), &range, luck);
+    let scaled = times.iter().zip(sizes);
+    Ok(scaled
+        .map(|(time, size)| *time * (*size / middle))
+        .collect())
 }
 
 fn attempts(plan: &CopyPlan, luck: &mut Luck<'_>) -> Result<Vec<f64>, KeepingFault> {

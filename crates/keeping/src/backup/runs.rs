@@ -58,6 +58,7 @@ pub(crate) fn out(
         due: None,
         held_to: Some(takes(plan, true, luck)?),
         plays: true,
+        one_luck: false,
         read_back: false,
     })
 }
@@ -77,6 +78,7 @@ pub(crate) fn back(
         due: None,
         held_to: Some(takes(plan, false, luck)?),
         plays: true,
+        one_luck: false,
         read_back: false,
     })
 }

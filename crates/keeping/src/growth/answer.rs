@@ -12,7 +12,7 @@ use narrows_core::work::{Activity, Direction, Work};
 use serde::Serialize;
 
 /// What is asked.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Default)]
 pub struct Question {
     /// What was read off the fill; it beats what the project says.
     pub history: Option<History>,
@@ -22,6 +22,8 @@ pub struct Question {
     pub seasons: Option<(Seasons, usize)>,
     /// How long the comfortable fill should not be reached.
     pub need: Option<Time>,
+    /// The array that fills; the largest where none is named.
+    pub array: Option<String>,
 }
 
 /// How an array fills.
@@ -31,7 +33,7 @@ pub struct GrowthAnswer {
     pub day_bytes: Option<Range<Information>>,
     /// What a month brings.
     pub month_bytes: Range<Information>,
-    /// The array that fills: the largest.
+    /// The array that fills: the one that was asked about, or the largest.
     pub array: String,
     /// What it holds now.
     pub held_bytes: Range<Information>,
@@ -41,6 +43,28 @@ pub struct GrowthAnswer {
     pub archive: ArchiveAnswer,
     /// The fill month by month, for a chart.
     pub course: Vec<Point>,
+    /// Every other array, if what comes in went there instead.
+    pub others: Vec<OtherArray>,
+}
+
+/// An array that does not fill now.
+#[derive(Clone, Debug, Serialize)]
+#[allow(clippy::struct_field_names)] // keys of the contract
+pub struct OtherArray {
+    /// Its name.
+    pub array: String,
+    /// What it holds now.
+    pub held_bytes: Range<Information>,
+    /// What it may hold comfortably.
+    #[serde(serialize_with = "base")]
+    pub comfortable_bytes: Information,
+    /// What it may hold at all.
+    #[serde(serialize_with = "base")]
+    pub usable_bytes: Information,
+    /// Months until the comfortable fill; 1200 where that is never in a century.
+    pub comfortable_months: Range<f64>,
+    /// Months until the end.
+    pub full_months: Range<f64>,
 }
 
 /// When an array is full.
@@ -99,13 +123,13 @@ const CHART: u32 = 24;
 /// Draws of the chart: each asks for an amount that has to be looked for.
 const CHART_DRAWS: usize = 256;
 
-/// Growth of a site's largest array.
+/// Growth of the array that was asked about, or of a site's largest.
 ///
 /// The mean of a month is not known and is drawn; with it the months until a fill are those of an
 /// array that only grows ([`super::by_gamma`]).
 ///
 /// # Errors
-/// Where nothing says what comes in, or the catalogue lacks a row.
+/// Where nothing says what comes in, no array has the name, or the catalogue lacks a row.
 pub fn growth(
     site: &Site,
     question: &Question,
@@ -114,7 +138,7 @@ pub fn growth(
 ) -> Result<GrowthAnswer, KeepingFault> {
     let mut luck = Luck { catalogue, draws };
     let count = luck.count();
-    let (array, usable, comfortable) = largest(site)?;
+    let (array, usable, comfortable) = asked(site, question.array.as_deref())?;
     let months = incoming(site, question, &mut luck)?;
     let held = match question.held {
         Some(size) => vec![size; count],
@@ -127,7 +151,7 @@ pub fn growth(
     let (seasons, first) = question.seasons.unwrap_or((Seasons::NONE, 0));
     let strata = luck.draws.strata("growth/months");
     let share = |i: usize| (f64::from(strata[i]) + 0.5) / count as f64;
-    let until = |limit: Information| -> Vec<f64> {
+    let until = |held: &[Information], limit: Information| -> Vec<f64> {
         (0..count)
             .map(|i| {
                 let need = months.need(limit - held[i], i);
@@ -135,7 +159,23 @@ pub fn growth(
             })
             .collect()
     };
-    let (early, late) = (until(comfortable), until(usable));
+    let (early, late) = (until(&held, comfortable), until(&held, usable));
+    let mut others = Vec::new();
+    for (other, usable, comfortable) in countable(site) {
+        if other.name == array.name {
+            continue;
+        }
+        let fill = luck.value(&other.fill);
+        let held: Vec<Information> = fill.iter().map(|f| usable * *f).collect();
+        others.push(OtherArray {
+            array: other.name.clone(),
+            held_bytes: Range::of(&held),
+            comfortable_bytes: comfortable,
+            usable_bytes: usable,
+            comfortable_months: Range::of(&until(&held, comfortable)),
+            full_months: Range::of(&until(&held, usable)),
+        });
+    }
     let project: Vec<f64> = match &site.project {
         Some(project) => luck.value(&project.next),
         None => luck.row("project.next")?,
@@ -176,6 +216,7 @@ pub fn growth(
         full,
         archive,
         course: course(&held, &months, (&seasons, first), &share),
+        others,
     })
 }
 
@@ -203,6 +244,7 @@ pub(crate) fn daily(site: &Site, luck: &mut Luck<'_>) -> Result<Vec<Information>
         held: None,
         seasons: None,
         need: None,
+        array: None,
     };
     let months = incoming(site, &question, luck)?;
     let days = MONTH / 86_400.0;
@@ -283,26 +325,51 @@ fn of_project(project: &Project, luck: &mut Luck<'_>) -> Result<Months, KeepingF
     Ok(months)
 }
 
+/// Arrays whose space can be counted, what each may hold, and what comfortably.
+fn countable(site: &Site) -> Vec<(&Array, Information, Information)> {
+    let space = |array| {
+        let counted = counted_array(array, &Choices::default()).ok()?;
+        let middle = counted.get(counted.len() / 2)?;
+        let space = &middle.space;
+        Some((
+            array,
+            space.usable.information(),
+            space.comfortable.information(),
+        ))
+    };
+    site.arrays.iter().filter_map(space).collect()
+}
+
 /// The array with the most space, what it may hold, and what comfortably.
 pub(crate) fn largest(site: &Site) -> Result<(&Array, Information, Information), KeepingFault> {
-    let missing = KeepingFault::Missing {
-        what: "array whose space can be counted",
-        help: "ask narrows capacity SITE what is wrong",
-    };
     let mut found: Option<(&Array, Information, Information)> = None;
-    for array in &site.arrays {
-        let Ok(counted) = counted_array(array, &Choices::default()) else {
-            continue;
-        };
-        let Some(middle) = counted.get(counted.len() / 2) else {
-            continue;
-        };
-        let usable = middle.space.usable.information();
-        if found.is_none_or(|(_, most, _)| usable > most) {
-            found = Some((array, usable, middle.space.comfortable.information()));
+    for one in countable(site) {
+        if found.is_none_or(|(_, most, _)| one.1 > most) {
+            found = Some(one);
         }
     }
-    found.ok_or(missing)
+    found.ok_or(KeepingFault::Missing {
+        what: "array whose space can be counted",
+        help: "ask narrows capacity SITE what is wrong",
+    })
+}
+
+/// An array by its name, or the largest.
+pub(crate) fn asked<'a>(
+    site: &'a Site,
+    name: Option<&str>,
+) -> Result<(&'a Array, Information, Information), KeepingFault> {
+    let Some(name) = name else {
+        return largest(site);
+    };
+    let all = countable(site);
+    let known = all.iter().map(|(array, ..)| array.name.clone()).collect();
+    let found = all.into_iter().find(|(array, ..)| array.name == name);
+    found.ok_or_else(|| KeepingFault::NoSuch {
+        noun: "array whose space can be counted",
+        name: name.to_owned(),
+        known,
+    })
 }
 
 /// The rate at which the fastest desk reads an array without its own disk.

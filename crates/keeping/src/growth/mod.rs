@@ -6,8 +6,8 @@ mod fill;
 mod readings;
 mod volume;
 
-pub use answer::{ArchiveAnswer, FullAnswer, GrowthAnswer, Point, Question, growth};
-pub(crate) use answer::{daily, largest, read_rate};
+pub use answer::{ArchiveAnswer, FullAnswer, GrowthAnswer, OtherArray, Point, Question, growth};
+pub(crate) use answer::{asked, daily, largest, read_rate};
 pub use archive::{Archive, held_in_the_long_run};
 pub use fill::{
     Need, Seasons, by_gamma, by_inverse_gaussian, by_normal, by_normal_of_history, gamma_quantile,

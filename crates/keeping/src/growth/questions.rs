@@ -22,6 +22,7 @@ fn nothing_asked() -> Question {
         held: None,
         seasons: None,
         need: None,
+        array: None,
     }
 }
 
@@ -129,4 +130,36 @@ fn a_site_without_a_project_says_what_to_write() {
     let catalogue = Catalogue::embedded().unwrap();
     let fault = growth(&bare, &nothing_asked(), &catalogue, &mut Draws::new(8)).unwrap_err();
     assert!(fault.help().contains("--readings"), "{fault}");
+}
+
+/// Whatever does not fill now is told as if everything went there.
+#[test]
+fn every_array_has_its_months() {
+    let text = narrows_data::SITES
+        .iter()
+        .find(|(name, _)| *name == "granary-lane-whole")
+        .map_or("", |(_, text)| text);
+    let more = "[array.fast]\nnas = \"store\"\nlayout = \"raid1\"\ndrives = \"2 x 4 TB ssd-sata\"\nfill = \"20 %\"\n";
+    let catalogue = Catalogue::embedded().unwrap();
+    let two = read(&format!("{text}\n{more}"), &[], &catalogue).unwrap();
+    let plain = ask(&two, &nothing_asked());
+    assert_eq!(plain.array, "vault");
+    let [fast] = plain.others.as_slice() else {
+        panic!("{:?}", plain.others);
+    };
+    assert_eq!(fast.array, "fast");
+    assert!(fast.full_months.p50 < plain.full.full_months.p50);
+    let named = Question {
+        array: Some("fast".to_owned()),
+        ..nothing_asked()
+    };
+    let turned = ask(&two, &named);
+    assert_eq!((turned.array.as_str(), turned.others.len()), ("fast", 1));
+    assert_eq!(turned.full.full_months, fast.full_months);
+    let strange = Question {
+        array: Some("attic".to_owned()),
+        ..nothing_asked()
+    };
+    let fault = growth(&two, &strange, &catalogue, &mut Draws::new(8)).unwrap_err();
+    assert!(fault.to_string().contains("vault, fast"), "{fault}");
 }

@@ -58,6 +58,10 @@ pub struct SupplyAnswer {
     pub busy_volt_amperes: Range<f64>,
     /// All of it while drives start at once.
     pub start_watts: Range<Power>,
+    /// All of it while drives start one after the other.
+    pub start_in_turn_watts: Range<Power>,
+    /// Until all drives turn then; none where nothing spins up.
+    pub start_in_turn_s: Option<Range<Time>>,
     /// What it gives at most.
     #[serde(serialize_with = "base")]
     pub rating_watts: Power,
@@ -207,7 +211,22 @@ pub fn outage(
             .any(|f| f.id() == id)
     };
     let nas = site.nas.iter().map(|n| format!("nas.{}", n.name));
-    let switches = site.switches.iter().map(|s| format!("switch.{}", s.name));
+    let switches = site.switches.iter().filter(|switch| {
+        // an access point lives on where its switch feeds it
+        let from = |other: &narrows_core::site::Switch| {
+            fed(&format!("switch.{}", other.name))
+                && loads::is_fed_by(site, &switch.name, &other.name)
+        };
+        !site.switches.iter().any(from)
+    });
+    let switches = switches.map(|switch| {
+        let word = if switch.cell.is_some() {
+            "access-point"
+        } else {
+            "switch"
+        };
+        format!("{word}.{}", switch.name)
+    });
     let unprotected = nas.chain(switches).filter(|id| !fed(id)).collect();
     Ok(Outage {
         supplies,
@@ -231,7 +250,11 @@ fn one(
         all.push(loads::others("others".to_owned(), each));
     }
     let measured = supply.measured.as_ref().map(|m| luck.value(m));
-    let (busy, start) = loads::together(&all, measured.as_deref(), count);
+    let loads::Sums {
+        busy,
+        start,
+        in_turn,
+    } = loads::together(&all, measured.as_deref(), count);
     let factor: Vec<Ratio> = luck.row("power.supply.factor")?;
     let apparent: Vec<f64> = (0..count)
         .map(|i| in_watts(busy[i]) / factor[i].base())
@@ -270,6 +293,8 @@ fn one(
         busy_watts: Range::of(&busy),
         busy_volt_amperes: Range::of(&apparent),
         start_watts: Range::of(&start),
+        start_in_turn_watts: Range::of(&in_turn),
+        start_in_turn_s: loads::all_turn(&all, count).map(|times| Range::of(&times)),
         rating_watts: supply.rating,
         rating_volt_amperes: supply.apparent,
         overload_probability: share_of(count, |i| over(i, busy[i])),

@@ -192,3 +192,45 @@ fn a_site_without_a_supply_says_what_to_write() {
     let fault = outage(&bare, &asked, &catalogue, &mut Draws::new(8)).unwrap_err();
     assert!(fault.help().contains("[supply.closet]"), "{fault}");
 }
+
+/// An access point lives on its own plug or on what its switch feeds it, never on both.
+#[test]
+fn an_access_point_takes_its_power_where_it_has_it() {
+    let total = |edits: &[&str]| in_watts(plain(edits).busy_watts.p50);
+    let own = total(&["supply.closet.feeds=nas.store, switch.attic, access-point.landing"]);
+    let without = total(&[]);
+    assert!(own > without + 9.0, "{own} {without}");
+    let cable = "access-point.landing.power=true";
+    let fed = total(&[cable]);
+    // the second supply of the switch and the cable take their share
+    assert!(fed > own, "{fed} {own}");
+    let both = [
+        cable,
+        "supply.closet.feeds=nas.store, switch.attic, access-point.landing",
+    ];
+    assert!((total(&both) - fed).abs() < 1e-9);
+    let catalogue = Catalogue::embedded().unwrap();
+    let bare = |edits: &[&str]| {
+        let question = Question::default();
+        let found = outage(&site(edits), &question, &catalogue, &mut Draws::new(8));
+        found.unwrap().unprotected
+    };
+    assert!(bare(&[]).contains(&"access-point.landing".to_owned()));
+    assert!(!bare(&[cable]).contains(&"access-point.landing".to_owned()));
+}
+
+/// Six drives in turn take more than at work and less than all at once, over the pauses between them.
+#[test]
+fn drives_that_start_in_turn_take_less_and_longer() {
+    let found = plain(&[]);
+    let [busy, turn, start] = [
+        found.busy_watts,
+        found.start_in_turn_watts,
+        found.start_watts,
+    ]
+    .map(|range| in_watts(range.p50));
+    assert!(busy < turn && turn < start, "{busy} {turn} {start}");
+    let ready = found.start_in_turn_s.unwrap();
+    // five pauses of 6 s and 11 s for the last one
+    assert!((ready.p50.base() - 41.0).abs() < 4.0, "{ready:?}");
+}

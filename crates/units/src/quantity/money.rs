@@ -9,13 +9,24 @@ pub struct Money {
     pub currency: String,
 }
 
+/// Signs of currencies, and what each stands for where nothing else is said (ISO 4217).
+const SIGNS: [(&str, &str); 4] = [("$", "USD"), ("€", "EUR"), ("£", "GBP"), ("¥", "JPY")];
+
 impl Money {
-    /// Reads `140 EUR` or `139.90 EUR`.
+    /// Reads `140 EUR`, `139.90 EUR`, `EUR 140`, `$140` or `140 €`.
     ///
     /// # Errors
     /// Where the amount is not a non-negative number with at most two decimals, or the currency
-    /// is not three capital letters.
+    /// is neither three letters nor a sign that stands for one.
     pub fn parse(text: &str) -> Result<Self, UnitFault> {
+        Self::parse_in(text, None)
+    }
+
+    /// As [`Money::parse`]; an amount without a currency is in the one that is given.
+    ///
+    /// # Errors
+    /// As there.
+    pub fn parse_in(text: &str, otherwise: Option<&str>) -> Result<Self, UnitFault> {
         let fault = |found: String| {
             UnitFault::new(
                 0..text.len(),
@@ -24,14 +35,34 @@ impl Money {
             )
         };
         let trimmed = text.trim();
-        let split = trimmed
-            .find(|c: char| !(c.is_ascii_digit() || c == '.'))
-            .unwrap_or(trimmed.len());
-        let (amount, currency) = trimmed.split_at(split);
-        let currency = currency.trim();
+        let is_amount = |c: char| c.is_ascii_digit() || c == '.' || c == ',';
+        let begin = trimmed.find(is_amount).unwrap_or(trimmed.len());
+        let (before, rest) = trimmed.split_at(begin);
+        let split = rest.find(|c: char| !is_amount(c)).unwrap_or(rest.len());
+        let (amount, after) = rest.split_at(split);
+        let said = match (before.trim(), after.trim()) {
+            ("", after) => after,
+            (before, "") => before,
+            _ => return Err(fault(format!("'{trimmed}' is not an amount of money"))),
+        };
+        let sign = SIGNS.iter().find(|(sign, _)| *sign == said);
+        let currency = match (sign, otherwise) {
+            (Some((_, code)), _) => (*code).to_owned(),
+            (None, Some(code)) if said.is_empty() => code.trim().to_ascii_uppercase(),
+            _ => said.to_ascii_uppercase(),
+        };
         if currency.len() != 3 || !currency.bytes().all(|b| b.is_ascii_uppercase()) {
-            return Err(fault(format!("'{currency}' is not a currency")));
+            return Err(fault(format!("'{said}' is not a currency")));
         }
+        // a comma before two digits at the end is a decimal one, as much of the world writes it
+        let decimal = amount.rsplit_once(',').filter(|(whole, part)| {
+            part.len() <= 2 && !part.is_empty() && !whole.contains([',', '.'])
+        });
+        let amount = match decimal {
+            Some((whole, part)) => format!("{whole}.{part}"),
+            None => amount.to_owned(),
+        };
+        let amount = amount.as_str();
         let (whole, part) = amount.split_once('.').unwrap_or((amount, ""));
         let digits = |s: &str| s.bytes().all(|b| b.is_ascii_digit());
         if whole.is_empty() || !digits(whole) || !digits(part) || part.len() > 2 {
@@ -50,7 +81,7 @@ impl Money {
             })?;
         Ok(Self {
             hundredths,
-            currency: currency.to_owned(),
+            currency,
         })
     }
 }

@@ -1,5 +1,5 @@
 mod change;
-mod text;
+pub(crate) mod text;
 
 use crate::arguments::{Backup, Format};
 use crate::commands::outage::duration;

@@ -6,7 +6,7 @@ use narrows_keeping::backup::{Backup, CAUTIONS, CopyAnswer, Worth};
 use std::fmt::Write;
 
 /// What is shown of copies.
-pub(super) struct Shown<'a> {
+pub(crate) struct Shown<'a> {
     pub answer: &'a Backup,
     /// Jobs of the day beside which the copies run.
     pub beside: usize,
@@ -58,7 +58,7 @@ fn noun(kind: &str) -> &'static str {
 }
 
 impl Shown<'_> {
-    pub(super) fn text(&self) -> String {
+    pub(crate) fn text(&self) -> String {
         let mut out = String::new();
         for line in [self.first(), self.why(), self.next()] {
             let _ = writeln!(out, "{}", paragraph(&line, self.width, 2));

@@ -1,18 +1,22 @@
 pub(crate) mod json;
+pub(crate) mod lead;
 pub(crate) mod names;
+pub(crate) mod plays;
 pub(crate) mod text;
 pub(crate) mod transfer;
+pub(crate) mod tries;
 pub(crate) mod why;
 
 use crate::arguments::{Budget, Format, WorkWord};
 use crate::commands::report::file::draw;
 use crate::input::{self, Description, Stop};
 use crate::{Outcome, Screen};
-use narrows_core::budget::{Answer, Question, answer, compare};
+use narrows_core::budget::{Answer, Flow, Question, Written, answer, better, compare};
 use narrows_core::catalogue::Catalogue;
+use narrows_core::change::Edit;
 use narrows_core::quantity::{DataRate, Information, parse};
 use narrows_core::site::parts::{Parts, describe, in_argument};
-use narrows_core::site::{Assumption, Site};
+use narrows_core::site::{Assumption, Site, read_bytes};
 use narrows_core::spread::{Draws, USUAL_DRAWS};
 use narrows_core::work::{Activity, Files, Work};
 use narrows_draw::Picture;
@@ -33,20 +37,80 @@ fn work_out(arguments: &Budget, screen: &mut Screen<'_>) -> Result<Outcome, Stop
     };
     let before = read(&[], screen)?;
     let mut draws = Draws::new(USUAL_DRAWS);
-    let first = ask(&before, &question, &catalogue, &mut draws, screen)?;
-    let (changed, second) = if arguments.set.is_empty() {
+    let other = match &arguments.compare {
+        Some(path) => {
+            let other = input::file(path, screen)?;
+            Some(input::site(&other, &[], &catalogue, screen)?)
+        }
+        None => None,
+    };
+    if arguments.plays {
+        let after = match other {
+            Some(other) => Some(other),
+            None if arguments.set.is_empty() => None,
+            None => Some(read(&arguments.set, screen)?),
+        };
+        let sites = plays::Sites {
+            before: &before,
+            after: after.as_ref(),
+        };
+        return plays::run(arguments, &sites, &catalogue, &mut draws, screen);
+    }
+    let mut first = ask(&before, &question, &catalogue, &mut draws, screen)?;
+    let (changed, mut second) = if let Some(other) = other {
+        let answer = ask(&other, &question, &catalogue, &mut draws, screen)?;
+        (Some(other), Some(answer))
+    } else if arguments.set.is_empty() {
         (None, None)
     } else {
         let after = read(&arguments.set, screen)?;
         let answer = ask(&after, &question, &catalogue, &mut draws, screen)?;
         (Some(after), Some(answer))
     };
+    if arguments.better {
+        let latest = second.as_mut().unwrap_or(&mut first);
+        let written = Written {
+            bytes: &description.bytes,
+            edits: &arguments.set,
+        };
+        let place = (changed.as_ref().unwrap_or(&before), written);
+        if let Err(fault) = better(latest, place, &question, &catalogue, &mut draws) {
+            let help = "ask narrows check what is missing in the site";
+            return Err(input::refuse(screen, &fault.to_string(), help));
+        }
+    }
     let changes = second.as_ref().map(|after| compare(&first, after));
+    let site = changed.as_ref().unwrap_or(&before);
+    let tried = if arguments.format == Format::Text && arguments.why.is_none() {
+        let latest = second.as_ref().unwrap_or(&first);
+        let noticed = changes
+            .as_ref()
+            .is_some_and(|all| all.iter().any(|c| c.noticeable));
+        let ideas = match &second {
+            None => tries::ideas(site, latest),
+            Some(_) if noticed || arguments.compare.is_some() => Vec::new(),
+            Some(answer) => tries::with_it(site, &arguments.set, answer)
+                .into_iter()
+                .collect(),
+        };
+        let asking = Asking {
+            description: &description,
+            sets: &arguments.set,
+            question: &question,
+            catalogue: &catalogue,
+        };
+        asking.tried(ideas, &mut draws)
+    } else {
+        Vec::new()
+    };
     let shown = text::Shown {
         arguments,
         before: &first,
         after: second.as_ref(),
         changes: changes.as_deref().unwrap_or_default(),
+        site,
+        stand_ins: &assumed,
+        tried: &tried,
         width: screen.width,
     };
     let working = match arguments.why.as_ref().map(|hop| (hop, shown.why(hop))) {
@@ -63,7 +127,6 @@ fn work_out(arguments: &Budget, screen: &mut Screen<'_>) -> Result<Outcome, Stop
         Format::Markdown => shown.table().markdown(),
         Format::Text => working.unwrap_or_else(|| shown.text()),
     };
-    let site = changed.as_ref().unwrap_or(&before);
     let picture = || picture(arguments, site, second.as_ref().unwrap_or(&first));
     if !draw((arguments.svg.as_ref(), arguments.force), picture, screen)? {
         write!(screen.out, "{printed}")?;
@@ -80,6 +143,48 @@ fn work_out(arguments: &Budget, screen: &mut Screen<'_>) -> Result<Outcome, Stop
     } else {
         Outcome::Fine
     })
+}
+
+/// What better parts are tried on.
+struct Asking<'a> {
+    description: &'a Description,
+    sets: &'a [String],
+    question: &'a Question,
+    catalogue: &'a Catalogue,
+}
+
+impl Asking<'_> {
+    /// What the better parts would do; those that do nothing, or that the site does not allow, are left out.
+    fn tried(&self, ideas: Vec<tries::Idea>, draws: &mut Draws) -> Vec<tries::Tried> {
+        let each = ideas.into_iter().filter_map(|idea| {
+            let after = self.with(&idea, draws)?;
+            Some(tries::Tried {
+                better: idea.better,
+                now: idea.now,
+                desks: idea.desks,
+                before: idea.before,
+                after,
+            })
+        });
+        each.filter(tries::Tried::is_worth_saying).collect()
+    }
+
+    fn with(&self, idea: &tries::Idea, draws: &mut Draws) -> Option<Flow> {
+        let sets: Vec<String> = self.sets.iter().chain(&idea.better.sets).cloned().collect();
+        let edits = Edit::parse_all(&sets).ok()?;
+        let site = read_bytes(&self.description.bytes, &edits, self.catalogue).ok()?;
+        let question = Question {
+            desk: Some(idea.before.desk.clone()).filter(|desk| !desk.is_empty()),
+            ..self.question.clone()
+        };
+        let answer = answer(&site, &question, self.catalogue, draws).ok()?;
+        let before = &idea.before;
+        let same = |flow: &Flow| {
+            (&flow.desk, &flow.array, &flow.port, flow.direction)
+                == (&before.desk, &before.array, &before.port, before.direction)
+        };
+        answer.flows.into_iter().find(same)
+    }
 }
 
 /// The place, or the ledgers of the one desk that is asked about.

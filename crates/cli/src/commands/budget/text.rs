@@ -1,11 +1,20 @@
 use crate::arguments::Budget;
-use crate::commands::budget::names::{headline, limits, meaning, times, together};
-use crate::render::prose::{item, minutes, paragraph, rate, sentence, share};
+use crate::commands::budget::lead::{DECIDES, whose};
+use crate::commands::budget::names::{limits, meaning, times};
+use crate::commands::budget::tries::Tried;
+use crate::render::lead::{hanging, listed};
+use crate::render::parts;
+use crate::render::prose::{about, item, minutes, of_100, paragraph, rate, share};
 use crate::render::table::{Side, Table};
-use narrows_core::budget::{Answer, Change, Flow};
+use crate::render::unknowns;
+use narrows_core::budget::{Answer, Change, Flow, WarningKind};
 use narrows_core::quantity::three_digits;
-use narrows_core::work::Activity;
+use narrows_core::site::{Assumption, Site};
+use narrows_core::work::{Activity, Direction};
 use std::fmt::Write;
+
+/// So many desks that are alike share a row.
+const ALIKE: usize = 4;
 
 /// Everything that is shown.
 pub(crate) struct Shown<'a> {
@@ -13,6 +22,12 @@ pub(crate) struct Shown<'a> {
     pub before: &'a Answer,
     pub after: Option<&'a Answer>,
     pub changes: &'a [Change],
+    /// The site that the latest answer is about.
+    pub site: &'a Site,
+    /// What stands in for parts that nobody described.
+    pub stand_ins: &'a [Assumption],
+    /// Better parts that were tried.
+    pub tried: &'a [Tried],
     pub width: usize,
 }
 
@@ -39,17 +54,16 @@ impl Shown<'_> {
             self.remarks(&mut out);
             return out;
         }
+        out.push_str(&self.lead().text(self.width));
+        if let Some(text) = self.stood_in() {
+            let _ = writeln!(out, "{}", hanging(&text, self.width));
+        }
+        out.push('\n');
         if self.after.is_some() {
             self.compared(&mut out);
         } else {
-            let _ = writeln!(
-                out,
-                "{}\n",
-                paragraph(&headline(&answer.flows), self.width, 0)
-            );
-            let _ = writeln!(out, "{}", paragraph(&self.title(), self.width, 0));
-            out.push_str(&rates(&answer.flows).text(self.width));
-            self.legend(&mut out);
+            out.push_str(&self.by_desk().text(self.width));
+            let _ = writeln!(out, "{}", paragraph(&self.legend(), self.width, 0));
         }
         self.needs(&mut out);
         self.transfers(&mut out);
@@ -59,29 +73,139 @@ impl Shown<'_> {
                 self.hops(flow, &mut out);
             }
         }
+        self.would_help(&mut out);
         self.remarks(&mut out);
         out
     }
 
-    fn title(&self) -> String {
+    /// What was taken for parts that nobody described, and so decides.
+    fn stood_in(&self) -> Option<String> {
+        let said = |a: &Assumption| match a.id.as_str() {
+            "switch" => "no switch between desk and NAS".to_owned(),
+            "array.array" => format!("an array {}", a.value.replace(" x unknown", " drives")),
+            id if id.starts_with("nas.") => format!("a NAS with a {} port", a.value),
+            id if id.starts_with("desk.") => format!("a desk with a {} port", a.value),
+            id => format!("{id} = {}", a.value),
+        };
+        let decides = |a: &&Assumption| !a.id.starts_with("run.");
+        let parts: Vec<String> = self.stand_ins.iter().filter(decides).map(said).collect();
+        (!parts.is_empty()).then(|| {
+            format!(
+                "You did not say, so this is taken: {}. Say it with {}.",
+                parts.join("; "),
+                "--nas, --port, --switch or --array"
+            )
+        })
+    }
+
+    /// One row a desk; desks that are alike share one.
+    fn by_desk(&self) -> Table {
+        let mut table = Table::new(&[
+            ("desk", Side::Left),
+            ("array", Side::Left),
+            ("port", Side::Left),
+            ("reads", Side::Right),
+            ("from", Side::Right),
+            ("to", Side::Right),
+            ("writes", Side::Right),
+            ("from", Side::Right),
+            ("to", Side::Right),
+            ("100 GB", Side::Right),
+            ("narrowest place", Side::Left),
+        ]);
+        let flows = &self.before.flows;
+        let reads = flows.iter().filter(|f| f.direction == Direction::Read);
+        let mut rows: Vec<(Vec<&str>, Vec<String>)> = Vec::new();
+        for read in reads {
+            let write = flows.iter().find(|f| {
+                f.direction == Direction::Write
+                    && (&f.desk, &f.array, &f.port) == (&read.desk, &read.array, &read.port)
+            });
+            let mut cells = vec![read.array.clone(), read.port.clone()];
+            for flow in [Some(read), write] {
+                let range = flow.map(|f| f.megabytes_per_s);
+                cells.extend([
+                    range.map_or_else(String::new, |r| rate(r.p50)),
+                    range.map_or_else(String::new, |r| rate(r.p05)),
+                    range.map_or_else(String::new, |r| rate(r.p95)),
+                ]);
+            }
+            cells.push(about(read.hundred_gigabytes_s.p50));
+            cells.push(self.narrowest(read));
+            match rows.iter_mut().find(|(_, known)| *known == cells) {
+                Some((names, _)) => names.push(whose(read)),
+                None => rows.push((vec![whose(read)], cells)),
+            }
+        }
+        for (names, cells) in rows {
+            let few = names.len() < ALIKE;
+            let labels = if few {
+                names.iter().map(|name| (*name).to_owned()).collect()
+            } else {
+                vec![listed(&names)]
+            };
+            for label in labels {
+                let mut row = vec![label];
+                row.extend(cells.iter().cloned());
+                table.row(row);
+            }
+        }
+        narrow(table)
+    }
+
+    /// The place that holds back most often.
+    fn narrowest(&self, flow: &Flow) -> String {
+        let Some(limit) = flow.limits.first() else {
+            return String::new();
+        };
+        let name = self.places().names(&limit.hops, Some(&flow.desk));
+        if limit.share >= DECIDES {
+            name
+        } else {
+            format!("{name} ({})", of_100(limit.share))
+        }
+    }
+
+    /// What a better part would do where one place decides.
+    fn would_help(&self, out: &mut String) {
+        if self.after.is_some() {
+            return;
+        }
+        for tried in self.tried {
+            let text = format!(
+                "{}. Try it: {}",
+                tried.said(self.places()),
+                parts::options(&tried.better)
+            );
+            let _ = writeln!(out, "\n{}", hanging(&text, self.width));
+        }
+    }
+
+    /// What the figures are.
+    fn legend(&self) -> String {
         let work = match self.before.flows.first().map(|f| f.work) {
-            Some(Activity::Copy) => "copying to and from the desk's own disk",
-            Some(Activity::Play) => "streaming, without the desk's own disk",
-            Some(Activity::Wire) => "memory to memory, without files",
+            Some(Activity::Copy) => "each desk alone, copying",
+            Some(Activity::Play) => "each desk alone, streaming without its own disk",
+            Some(Activity::Wire) => "each desk alone, from memory to memory without files",
             _ => "a program on the NAS itself",
         };
         let what = match &self.arguments.files {
-            Some(files) => format!("{work}, {files}"),
+            Some(files) => format!("{work} {files}"),
             None => work.to_owned(),
         };
-        format!("{}, each desk alone, {what}:", self.before.site)
-    }
-
-    fn legend(&self, out: &mut String) {
-        let text = "MB/s is the median; one copy in twenty is slower than 5 %, one in twenty \
-            faster than 95 %. A percentage behind a limit is the share of cases in which it \
-            decides.";
-        let _ = writeln!(out, "{}", paragraph(text, self.width, 0));
+        let flows = &self.before.flows;
+        let shares = flows
+            .iter()
+            .any(|f| f.limits.first().is_some_and(|l| l.share < DECIDES));
+        let often = if shares {
+            " (36): in 36 of 100 cases."
+        } else {
+            ""
+        };
+        format!(
+            "MB/s in the middle, {what}. from, to: 1 in 20 is slower, 1 in 20 faster. 100 GB: read \
+             at that rate.{often}"
+        )
     }
 
     fn comparison(&self) -> Table {
@@ -123,40 +247,43 @@ impl Shown<'_> {
     }
 
     fn compared(&self, out: &mut String) {
-        let sets = self.arguments.set.join(", ");
-        let noticed: Vec<&Change> = self.changes.iter().filter(|c| c.noticeable).collect();
-        let first = if noticed.is_empty() {
-            format!("With {sets}: no difference you would notice, on any desk.")
-        } else {
-            let far = |c: &Change| c.factor_p50.ln().abs().max(c.factor_p95.ln().abs());
-            let best = noticed
-                .iter()
-                .max_by(|a, b| far(a).total_cmp(&far(b)))
-                .map_or(String::new(), |c| {
-                    format!(
-                        "; the most for {}, which {}s {} times as fast",
-                        c.desk,
-                        c.direction,
-                        times(c)
-                    )
-                });
-            format!(
-                "With {sets}: a difference you would notice in {} of {} rows{best}.",
-                noticed.len(),
-                self.changes.len()
-            )
-        };
-        let _ = writeln!(out, "{}\n", paragraph(&first, self.width, 0));
-        let _ = writeln!(
-            out,
-            "{}, each desk alone, before and after:",
-            self.before.site
-        );
         out.push_str(&self.comparison().text(self.width));
-        let text = "Both are computed with the same luck, draw by draw; times is after \
-            over before, from its 5th to its 95th percentile. Less than 5 % is lost in the scatter \
-            of two copies of one file.";
-        let _ = writeln!(out, "{}", paragraph(text, self.width, 0));
+        let sides = match &self.arguments.compare {
+            Some(other) => format!(
+                " before: {}; after: {} ({}). Desks of one name are compared.",
+                self.before.site,
+                self.latest().site,
+                other.display()
+            ),
+            None => String::new(),
+        };
+        let text = format!(
+            "MB/s in the middle, each desk alone.{sides} times: after over before, the same cases; 1 in 20 \
+             lies below the first number and 1 in 20 above the second. Less than 5 % is lost between two \
+             copies of one file."
+        );
+        let _ = writeln!(out, "{}", paragraph(&text, self.width, 0));
+        let alone = self.only_one_has();
+        if !alone.is_empty() {
+            let names: Vec<&str> = alone.iter().map(String::as_str).collect();
+            let text = format!("In one of the two only: {}.", listed(&names));
+            let _ = writeln!(out, "{}", paragraph(&text, self.width, 0));
+        }
+    }
+
+    /// Desks that only one of two places has.
+    fn only_one_has(&self) -> Vec<String> {
+        let mut found: Vec<String> = Vec::new();
+        let (one, other) = (&self.before.flows, &self.latest().flows);
+        for (here, there) in [(one, other), (other, one)] {
+            for flow in here {
+                let known = there.iter().any(|f| f.desk == flow.desk);
+                if !known && !found.contains(&flow.desk) {
+                    found.push(flow.desk.clone());
+                }
+            }
+        }
+        found
     }
 
     fn branches(&self, out: &mut String) {
@@ -167,8 +294,8 @@ impl Shown<'_> {
             ("direction", Side::Left),
             ("chance %", Side::Right),
             ("MB/s", Side::Right),
-            ("5 %", Side::Right),
-            ("95 %", Side::Right),
+            ("from", Side::Right),
+            ("to", Side::Right),
             ("if", Side::Left),
         ]);
         for flow in &self.latest().flows {
@@ -187,7 +314,7 @@ impl Shown<'_> {
             }
         }
         if !table.is_empty() {
-            out.push_str("\nWhat is not known splits these answers:\n");
+            out.push_str("\nWhat is not known, and splits these answers:\n");
             out.push_str(&narrow_by(table, &rates(&self.latest().flows)).text(self.width));
         }
     }
@@ -202,21 +329,18 @@ impl Shown<'_> {
             .filter_map(|f| Some((f, f.need?)))
             .filter(|(_, n)| !n.met)
             .map(|(f, n)| {
-                let who = if f.desk.is_empty() { &f.array } else { &f.desk };
-                format!("{who} {} ({})", f.direction.word(), share(n.probability))
+                let way = f.direction.word();
+                format!("{} {way} ({})", whose(f), of_100(n.probability))
             })
             .collect();
-        let wanted = rate(need.rate);
-        let text = if missing.is_empty() {
-            format!("Needed: {wanted} MB/s. Every row reaches it in at least 95 % of cases.")
-        } else {
-            format!(
-                "Needed: {wanted} MB/s in at least 95 % of cases. Not met, with the share of cases \
-                 that reach it: {}.",
+        if !missing.is_empty() {
+            let text = format!(
+                "Not met: {} MB/s in at least 95 of 100 cases; in how many each reaches it: {}.",
+                rate(need.rate),
                 missing.join(", ")
-            )
-        };
-        let _ = writeln!(out, "\n{}", paragraph(&text, self.width, 0));
+            );
+            let _ = writeln!(out, "\n{}", paragraph(&text, self.width, 0));
+        }
     }
 
     /// One flow hop by hop.
@@ -230,12 +354,12 @@ impl Shown<'_> {
             flow.port
         );
         let mut table = Table::new(&[
-            ("hop", Side::Left),
+            ("place", Side::Left),
             ("MB/s", Side::Right),
-            ("5 %", Side::Right),
-            ("95 %", Side::Right),
+            ("from", Side::Right),
+            ("to", Side::Right),
             ("Gb/s", Side::Right),
-            ("lifted", Side::Right),
+            ("without", Side::Right),
             ("what it is", Side::Left),
         ]);
         for hop in &flow.hops {
@@ -260,10 +384,10 @@ impl Shown<'_> {
         }
         out.push_str(&table.text(self.width));
         let text = format!(
-            "MB/s: the ceiling of each hop. Gb/s: the link's own rate. lifted: the flow's median \
-             if this hop were no limit. A real copy reaches {} of the lowest ceiling (median), \
-             and in each case another hop may be the lowest, so the flow's median lies below \
-             every hop's median.",
+            "MB/s: the most that each place carries. Gb/s: the link's own rate. without: what {} \
+             would get without this place. A real copy reaches {} of the narrowest place, and in \
+             each case another one may be the narrowest: so what it gets lies below them all.",
+            whose(flow),
             share(flow.real_copy_share)
         );
         let _ = writeln!(out, "{}", paragraph(&text, self.width, 0));
@@ -272,98 +396,68 @@ impl Shown<'_> {
             .iter()
             .filter(|l| l.hops.len() > 1 && l.share >= 0.02)
         {
+            let then = limit.if_lifted_megabytes_per_s.map_or(String::new(), |r| {
+                format!("; without all of them {} MB/s", rate(r))
+            });
             let text = format!(
-                "In {} of cases {} limit together: lifting one alone changes nothing{}.",
-                share(limit.share),
+                "In {} of 100 cases {} are equally narrow: one of them alone changes nothing{then}.",
+                of_100(limit.share),
                 limit.hops.join(" and "),
-                limit
-                    .if_lifted_megabytes_per_s
-                    .map_or(String::new(), |r| format!(
-                        ", lifting all gives {} MB/s",
-                        rate(r)
-                    ))
             );
             let _ = writeln!(out, "{}", paragraph(&text, self.width, 0));
         }
-        if let Some(unknown) = flow.worth_finding_out() {
-            let text = format!(
-                "Worth finding out first: {} ({}), behind {} of the scatter.{}",
-                unknown.id,
-                unknown.text,
-                share(unknown.share),
-                self.how_to_find(&unknown.id)
-            );
-            let _ = writeln!(out, "{}", paragraph(&text, self.width, 0));
+        for hop in &flow.hops {
+            if let Some(better) = &hop.next_better {
+                let text = format!(
+                    "With {} in place of {}: {} MB/s ({} to {}). Try it: --set '{}'.",
+                    better.part,
+                    hop.label,
+                    rate(better.megabytes_per_s.p50),
+                    rate(better.megabytes_per_s.p05),
+                    rate(better.megabytes_per_s.p95),
+                    better.set.join("' --set '")
+                );
+                let _ = writeln!(out, "{}", paragraph(&text, self.width, 2));
+            }
         }
-    }
-
-    fn how_to_find(&self, id: &str) -> String {
-        self.latest()
-            .assumptions
-            .iter()
-            .filter(|a| id == a.id || id.starts_with(&format!("{}/", a.id)))
-            .map(|a| format!(" {}", sentence(&a.find_out)))
-            .next()
-            .unwrap_or_default()
     }
 
     fn remarks(&self, out: &mut String) {
         let answer = self.latest();
-        if !answer.warnings.is_empty() {
+        let said = |kind: WarningKind| {
+            kind == WarningKind::SlowPortInTheWay && !self.tried.is_empty() && self.after.is_none()
+        };
+        let warnings: Vec<_> = answer.warnings.iter().filter(|w| !said(w.kind)).collect();
+        if !warnings.is_empty() {
             out.push_str("\nLook at this:\n");
-            for w in &answer.warnings {
+            for w in warnings {
                 let text = format!("{}: {}. Next: {}.", w.place, w.message, w.next);
                 let _ = writeln!(out, "{}", item(&text, self.width));
             }
         }
-        if self.arguments.site.is_none() || self.arguments.desk.is_some() {
-            if !answer.assumptions.is_empty() {
-                out.push_str("\nAssumed, because nobody said:\n");
-                for a in &answer.assumptions {
-                    let _ = writeln!(
-                        out,
-                        "{}",
-                        item(&format!("{} = {}", a.id, a.value), self.width)
-                    );
-                }
-            }
-        } else if !answer.assumptions.is_empty() {
-            let text = format!(
-                "Assumed, because nobody said: {}. Values, and how to find them: narrows check {}",
-                together(answer.assumptions.iter().map(|a| a.id.as_str())),
-                self.arguments
-                    .site
-                    .as_ref()
-                    .map_or(String::new(), |p| p.display().to_string())
-            );
-            let _ = writeln!(out, "\n{}", paragraph(&text, self.width, 0));
-        }
-        if let Some(question) = self.best_question() {
-            let _ = writeln!(out, "\n{}", paragraph(&question, self.width, 0));
+        let path = self.arguments.site.as_ref();
+        let path = path.map_or(String::new(), |p| p.display().to_string());
+        if path.is_empty() || self.arguments.desk.is_some() {
+            self.all_assumed(out);
+        } else if let Some(text) = unknowns::assumed(answer, &path) {
+            let _ = writeln!(out, "\n{}", hanging(&text, self.width));
         }
         for caution in &answer.cautions {
-            let _ = writeln!(out, "\n{}", paragraph(caution, self.width, 0));
+            let _ = writeln!(out, "{}", paragraph(caution, self.width, 0));
         }
     }
 
-    /// The one fact that would narrow the answers most.
-    fn best_question(&self) -> Option<String> {
-        if self.arguments.desk.is_some() {
-            return None;
+    /// Every value that nobody stated, where there are few: of one desk.
+    fn all_assumed(&self, out: &mut String) {
+        let answer = self.latest();
+        if answer.assumptions.is_empty() {
+            return;
         }
-        let (flow, unknown) = self.latest().worth_asking_for()?;
-        let whose = if flow.desk.is_empty() {
-            &flow.array
-        } else {
-            &flow.desk
-        };
-        Some(format!(
-            "What would narrow the answers most: {} (now {}), behind {} of the scatter of {whose}.{}",
-            unknown.id,
-            unknown.text,
-            share(unknown.share),
-            self.how_to_find(&unknown.id)
-        ))
+        out.push_str("\nAssumed, because nobody said:\n");
+        for a in &answer.assumptions {
+            let text = format!("{} = {}", a.id, a.value);
+            let _ = writeln!(out, "{}", item(&text, self.width));
+        }
     }
 }
 

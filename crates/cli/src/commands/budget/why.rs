@@ -43,7 +43,7 @@ impl Shown<'_> {
             return Err(format!("hops on the way: {}", known.join(", ")));
         }
         out.push_str(&paragraph(
-            "Values are medians, with the 5th and 95th percentile where something is not known.",
+            "Values are those in the middle; behind them, where something is not known, what 1 in 20 lies below and above.",
             self.width,
             0,
         ));

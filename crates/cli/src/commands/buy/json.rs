@@ -1,6 +1,6 @@
 //! Purchases as a program reads them. Keys are a contract: see docs/json.md.
 
-use crate::commands::buy::text::{CAUTIONS, Shown, one, why_nothing};
+use crate::commands::buy::text::{Shown, one, why_nothing};
 use narrows_core::budget::RateRange;
 use narrows_core::plan::purchases::{Help, Purchase, Waiting};
 use narrows_core::quantity::{Money, Time, in_megabytes_per_second, units};
@@ -13,7 +13,7 @@ struct Document<'a> {
     command: &'static str,
     site: &'a str,
     assumptions: &'a [Assumption],
-    cautions: [&'static str; 2],
+    cautions: Vec<&'static str>,
     answer: Body<'a>,
 }
 
@@ -154,7 +154,7 @@ pub(crate) fn render(shown: &Shown<'_>) -> serde_json::Result<String> {
         command: "buy",
         site: &answer.site,
         assumptions: &answer.assumptions,
-        cautions: CAUTIONS,
+        cautions: shown.cautions(),
         answer: Body {
             met: answer.met(),
             needs: answer.needs,

@@ -1,4 +1,5 @@
 pub(crate) mod json;
+pub(crate) mod next;
 pub(crate) mod text;
 
 use crate::arguments::{Buy, Format, WorkWord};
@@ -7,7 +8,9 @@ use crate::render::progress::Progress;
 use crate::{Outcome, Screen};
 use narrows_core::catalogue::Catalogue;
 use narrows_core::change::Edit;
-use narrows_core::plan::purchases::{Base, Offer, PurchaseFault, Question, offers, purchases};
+use narrows_core::plan::purchases::{
+    Base, Offer, PurchaseFault, Question, offers, purchases, spoken,
+};
 use narrows_core::quantity::{DataRate, Money, UnitFault, parse};
 use narrows_core::site::parts::in_argument;
 use narrows_core::spread::USUAL_DRAWS;
@@ -22,7 +25,8 @@ fn work_out(arguments: &Buy, screen: &mut Screen<'_>) -> Result<Outcome, Stop> {
     let catalogue = input::catalogue(screen)?;
     let spend = match &arguments.spend {
         Some(text) => Some(
-            Money::parse(text).map_err(|f| wrong(text, "--spend cannot be read", &f, screen))?,
+            Money::parse_in(text, arguments.currency.as_deref())
+                .map_err(|f| wrong(text, "--spend cannot be read", &f, screen))?,
         ),
         None => None,
     };
@@ -65,6 +69,9 @@ fn work_out(arguments: &Buy, screen: &mut Screen<'_>) -> Result<Outcome, Stop> {
         tasks: tasks.as_ref().map(|tasks| tasks.bytes.as_slice()),
         edits: &edits,
     };
+    if arguments.offers.is_none() && arguments.offer.is_empty() {
+        return next::run(arguments, &base, &catalogue, activity, screen);
+    }
     let offers = read(arguments, &base, &catalogue, screen)?;
     let question = Question {
         base,
@@ -114,7 +121,10 @@ fn read(
     catalogue: &Catalogue,
     screen: &mut Screen<'_>,
 ) -> Result<Vec<Offer>, Stop> {
-    let file = input::list(&arguments.offers, input::OFFERS, screen)?;
+    let file = match &arguments.offers {
+        Some(path) => input::list(path, input::OFFERS, screen)?,
+        None => in_words(arguments, base, catalogue, screen)?,
+    };
     let Ok(text) = std::str::from_utf8(&file.bytes) else {
         let what = format!("{} is not text", file.path);
         return Err(input::refuse(
@@ -124,6 +134,31 @@ fn read(
         ));
     };
     offers(text, base, catalogue).map_err(|faults| input::show(&faults, &file, &[], screen))
+}
+
+/// Offers in words as the file that says the same.
+fn in_words(
+    arguments: &Buy,
+    base: &Base<'_>,
+    catalogue: &Catalogue,
+    screen: &mut Screen<'_>,
+) -> Result<Description, Stop> {
+    let made = spoken(
+        &arguments.offer,
+        arguments.currency.as_deref(),
+        base,
+        catalogue,
+    );
+    match made {
+        Ok(text) => Ok(Description {
+            path: "your offers, written as a file".to_owned(),
+            bytes: text.into_bytes(),
+        }),
+        Err((index, fault)) => {
+            let text = arguments.offer.get(index).map_or("", String::as_str);
+            Err(wrong(text, "the offer cannot be read", &fault, screen))
+        }
+    }
 }
 
 fn wrong(text: &str, title: &str, fault: &UnitFault, screen: &mut Screen<'_>) -> Stop {

@@ -1,5 +1,7 @@
-use crate::render::prose::{counted, duration, item, paragraph, rate, share};
+use crate::render::lead::Lead;
+use crate::render::prose::{about, counted, item, of_100, paragraph, rate, share};
 use crate::render::table::{Side, Table};
+use crate::render::unknowns;
 use narrows_core::plan::purchases::{Answer, Help, Offer, Purchase, Question, Why};
 use narrows_core::quantity::{Money, Ratio, Time, show, three_digits, units};
 use narrows_core::work::Activity;
@@ -11,6 +13,10 @@ pub(crate) const CAUTIONS: [&str; 2] = [
      all work at once.",
     "An array is not a backup: before drives are added or moved, have a second copy elsewhere.",
 ];
+
+/// What belongs under an answer that sends somebody through walls.
+pub(crate) const CABLE_WORK: &str = "New cable: before drilling look for mains and pipes in the wall, \
+    secure the ladder, keep away from mains cable; what local code asks for is done by licensed people.";
 
 /// More desks than fit beside each other.
 const MANY_DESKS: usize = 16;
@@ -50,7 +56,7 @@ fn minutes(time: Time) -> String {
 /// A time with its unit, also where nothing comes at all.
 fn time(time: Time) -> String {
     if time.get::<units::time::second>().is_finite() {
-        duration(time)
+        about(time)
     } else {
         "for ever".to_owned()
     }
@@ -86,13 +92,9 @@ impl Shown<'_> {
     pub(crate) fn text(&self) -> String {
         let answer = self.answer;
         let mut out = String::new();
-        self.push(&mut out, &self.headline());
+        out.push_str(&self.lead().text(self.width));
         if !answer.purchases.is_empty() {
-            let _ = writeln!(
-                out,
-                "\n{}: what nothing cheaper equals, with what is there today:",
-                answer.site
-            );
+            let _ = writeln!(out, "\nWhat nothing cheaper equals, for {}:", answer.site);
             out.push_str(&self.table().text(self.width));
             self.push(&mut out, &self.legend());
             self.desks(&mut out);
@@ -100,61 +102,137 @@ impl Shown<'_> {
         self.offers(&mut out);
         self.rest(&mut out);
         out.push('\n');
-        for caution in CAUTIONS {
+        for caution in self.cautions() {
             self.push(&mut out, caution);
         }
         out
     }
 
-    fn headline(&self) -> String {
+    /// What belongs under this answer: that of cable work where an offer is one.
+    pub(crate) fn cautions(&self) -> Vec<&'static str> {
+        let mut sets = self.question.offers.iter().flat_map(|offer| &offer.sets);
+        let cabling = sets.any(|set| set.path().starts_with("run."));
+        let mut all = CAUTIONS.to_vec();
+        if cabling {
+            all.push(CABLE_WORK);
+        }
+        all
+    }
+
+    /// What to buy first, what it does, and what there is beyond it.
+    fn lead(&self) -> Lead {
         let answer = self.answer;
         let at = |index: Option<usize>| index.and_then(|index| answer.purchases.get(index));
         let (Some(first), Some(best)) = (at(answer.first), at(answer.best)) else {
-            let money = match &self.question.spend {
-                Some(spend) => format!(" for {spend}"),
-                None => String::new(),
-            };
-            return format!(
-                "Nothing among {}{money} helps: {} a day are waited for data, whatever is bought.",
-                counted(self.question.offers.len(), "offer", "offers"),
-                time(answer.today.waits.mean)
-            );
+            return self.nothing();
         };
-        let mut text = format!(
-            "First buy {} for {}: {} a day of waiting in place of {}, and it helps in {} of cases",
-            listed(&self.ids(&first.offers)),
+        let mut what = format!(
+            "First buy {} for {}: {} a day of waiting in place of {}",
+            listed(&self.named_all(&first.offers)),
             first.price,
             time(first.waits.mean),
             time(answer.today.waits.mean),
-            share(one(first.helps)),
         );
         if answer.needs {
             let _ = write!(
-                text,
+                what,
                 "; {} of {} then get what they need, {} today",
                 first.desks_met,
                 counted(first.desks.len(), "desk", "desks"),
                 answer.today.desks_met
             );
         }
-        text.push('.');
-        if first.offers != best.offers {
-            let _ = write!(
-                text,
-                " The most there is: {} for {}, {} a day",
-                listed(&self.ids(&best.offers)),
-                best.price,
-                time(best.waits.mean)
-            );
-            if answer.needs {
-                let _ = write!(text, ", and {} of them", best.desks_met);
-            }
-            text.push('.');
+        let helps = one(first.helps);
+        if helps < 0.995 {
+            let _ = write!(what, "; it helps in {} of 100 cases", of_100(helps));
         }
-        text
+        what.push('.');
+        if answer.needs && !answer.met() {
+            what = format!(
+                "Nothing that may be bought gives all {} what they need. {what}",
+                counted(best.desks.len(), "desk", "desks")
+            );
+        }
+        let next = if answer.first == answer.best {
+            "nothing beyond that helps.".to_owned()
+        } else {
+            let row = answer.best.map_or(0, |at| at + 1);
+            let met = if answer.needs {
+                format!(", {} desks served", best.desks_met)
+            } else {
+                String::new()
+            };
+            format!(
+                "see what that gives before you buy more; the most there is, row {row}: {} for {}{met}.",
+                time(best.waits.mean),
+                best.price
+            )
+        };
+        Lead {
+            what,
+            why: self.who_gains(first),
+            next: Some(next),
+        }
     }
 
-    fn heads(&self) -> Vec<(&str, Side)> {
+    fn nothing(&self) -> Lead {
+        let answer = self.answer;
+        let money = match &self.question.spend {
+            Some(spend) => format!(" for {spend}"),
+            None => String::new(),
+        };
+        let offers = counted(self.question.offers.len(), "offer", "offers");
+        Lead {
+            what: format!(
+                "Nothing among {offers}{money} helps noticeably: {} a day are waited for data, whatever is bought.",
+                time(answer.today.waits.mean)
+            ),
+            why: Some("each offer is listed below with what stands in its way.".to_owned()),
+            next: Some(
+                "ask for the next better part of each place: narrows buy SITE --spend AMOUNT, without \
+                 offers."
+                    .to_owned(),
+            ),
+        }
+    }
+
+    /// The desks that read at least a tenth faster.
+    fn who_gains(&self, purchase: &Purchase) -> Option<String> {
+        let mut groups: Vec<(String, Vec<String>)> = Vec::new();
+        for (before, after) in self.answer.today.desks.iter().zip(&purchase.desks) {
+            let times = (after.read.p50 / before.read.p50).get::<units::ratio::one>();
+            if times < 1.1 {
+                continue;
+            }
+            let said = format!(
+                "{} MB/s in place of {}",
+                rate(after.read.p50),
+                rate(before.read.p50)
+            );
+            match groups.iter_mut().find(|(known, _)| *known == said) {
+                Some((_, names)) => names.push(after.desk.clone()),
+                None => groups.push((said, vec![after.desk.clone()])),
+            }
+        }
+        let parts: Vec<String> = groups
+            .iter()
+            .take(2)
+            .map(|(said, names)| {
+                let verb = if names.len() == 1 { "reads" } else { "read" };
+                format!("{} {verb} {said}", listed(names))
+            })
+            .collect();
+        (!parts.is_empty()).then(|| format!("{}.", parts.join("; ")))
+    }
+
+    /// Offers by what they are, those without words by their id.
+    fn named_all(&self, offers: &[usize]) -> Vec<String> {
+        let all = &self.question.offers;
+        let name = |index: &usize| all.get(*index).map(|offer| offer.name().to_owned());
+        offers.iter().filter_map(name).collect()
+    }
+
+    fn heads<'h>(&'h self, [low, high]: [&'h str; 2]) -> Vec<(&'h str, Side)> {
         let currency = self.answer.today.price.currency.as_str();
         let mut heads = vec![("row", Side::Right), (currency, Side::Right)];
         if self.answer.needs {
@@ -163,8 +241,8 @@ impl Shown<'_> {
         heads.extend([
             ("wait min", Side::Right),
             ("saves", Side::Right),
-            ("5 %", Side::Right),
-            ("95 %", Side::Right),
+            (low, Side::Right),
+            (high, Side::Right),
             ("beats %", Side::Right),
             ("buys", Side::Left),
         ]);
@@ -174,7 +252,7 @@ impl Shown<'_> {
     /// What nothing cheaper equals, today first.
     pub(crate) fn table(&self) -> Table {
         let answer = self.answer;
-        let mut table = Table::new(&self.heads());
+        let mut table = Table::new(&self.heads(["from", "to"]));
         for (row, purchase) in std::iter::once(&answer.today)
             .chain(&answer.purchases)
             .enumerate()
@@ -212,7 +290,7 @@ impl Shown<'_> {
     pub(crate) fn whole_table(&self) -> Table {
         let answer = self.answer;
         let mut heads: Vec<(String, Side)> = self
-            .heads()
+            .heads(["5 %", "95 %"])
             .into_iter()
             .map(|(head, side)| (head.to_owned(), side))
             .collect();
@@ -267,9 +345,9 @@ impl Shown<'_> {
             ""
         };
         format!(
-            "{met}{waits}saves: less than today, the mean, and in one case of twenty at either end, draw by \
-             draw with the same luck. beats: the share of cases in which a twentieth less is waited than with \
-             the row above{}.",
+            "{met}{waits}saves: less than today; in 1 case of 20 less than from, in 1 of 20 more than to, \
+             the same cases before and after. beats: cases of 100 in which a twentieth less is waited \
+             than with the row above{}.",
             if self.answer.needs {
                 ", or a desk more gets what it needs"
             } else {
@@ -374,16 +452,7 @@ impl Shown<'_> {
             );
         }
         self.push(out, &text);
-        if !answer.assumptions.is_empty() {
-            let text = format!(
-                "{} assumed: narrows check {} lists them.",
-                counted(
-                    answer.assumptions.len(),
-                    "value of the site is",
-                    "values of the site are"
-                ),
-                self.path
-            );
+        if let Some(text) = unknowns::assumed_usually(&answer.assumptions, self.path) {
             self.push(out, &text);
         }
     }

@@ -77,7 +77,7 @@ impl Shown<'_> {
             ("95 %", Side::Right),
             ("links %", Side::Right),
             ("holds %", Side::Right),
-            ("eaten by", Side::Left),
+            ("main noise", Side::Left),
         ]);
         let mut help = Table::new(&[
             ("run", Side::Left),
@@ -137,7 +137,7 @@ impl Shown<'_> {
             out.push_str(&fit(help).folding(column).text(self.width));
         }
         out.push_str(&self.paragraph(
-            "margin: signal over noise beyond what the rate needs, its median and its 5th and 95th percentile. \
+            "margin: signal over noise beyond what the rate needs, in the middle; 1 in 20 lies below the first, 1 in 20 above the second number. \
              links: comes up. holds: keeps 1 dB in reserve, so that it makes no errors on a hot day. A run \
              that carries a fast rate carries the slower ones too. Beyond what a standard promises no \
              chance is better than even.",
@@ -309,7 +309,7 @@ impl Shown<'_> {
     }
 }
 
-fn eats(verdict: &Verdict) -> String {
+pub(super) fn eats(verdict: &Verdict) -> String {
     match &verdict.noise_shares {
         Some(shares) => eaten(shares),
         None => standing(verdict.standing).to_owned(),

@@ -1,5 +1,7 @@
 use crate::commands::cable::Asking;
-use crate::commands::cable::words::{one, sure, with_after};
+use crate::commands::cable::tables::eats;
+use crate::commands::cable::words::{cases, one, sure, with_after};
+use crate::render::lead::Lead;
 use crate::render::prose::{counted, item, paragraph};
 use crate::render::steps::tree;
 use narrows_core::cable::{Budgeted, Cabling, Carried, Joint, Report};
@@ -49,9 +51,8 @@ pub(crate) fn watts(power: Power) -> f64 {
 impl Shown<'_> {
     /// The answer for a person.
     pub(crate) fn text(&self) -> Result<String, RunFault> {
-        let mut out = self.paragraph(&self.headline());
+        let mut out = self.lead().text(self.width);
         self.legend(&mut out);
-        self.needed(&mut out);
         let pairs: Vec<(&str, &Report)> = self
             .named()
             .filter(|(_, report)| matches!(report.carried, Carried::Copper(_)))
@@ -87,14 +88,61 @@ impl Shown<'_> {
         text
     }
 
-    fn needed(&self, out: &mut String) {
+    fn lead(&self) -> Lead {
+        let needed = self.needed().map_or(String::new(), |text| text + " ");
+        Lead {
+            what: format!("{needed}{}", self.headline()),
+            why: self.main_noise(),
+            next: Some(self.next_step()),
+        }
+    }
+
+    /// The rate of a run that is in question: the slowest that does not hold, else the fastest.
+    fn in_question(report: &Report) -> Option<&narrows_core::cable::RateRow> {
+        let Carried::Copper(rows) = &report.carried else {
+            return None;
+        };
+        rows.iter()
+            .find(|row| one(row.today.p_hold) < 0.9)
+            .or_else(|| rows.last())
+    }
+
+    fn main_noise(&self) -> Option<String> {
+        let [report] = self.reports else {
+            return None;
+        };
+        let row = Self::in_question(report)?;
+        let noise = eats(&row.today);
+        (!noise.is_empty()).then(|| format!("the main noise at {} is {noise}.", row.rate))
+    }
+
+    /// What helps most, or how to be sure.
+    fn next_step(&self) -> String {
+        let doubtful = self.reports.iter().find_map(|report| {
+            let row = Self::in_question(report)?;
+            (one(row.today.p_hold) < 0.9).then_some((report, row))
+        });
+        match doubtful {
+            Some((report, row)) => format!(
+                "{} ({}), then read the rate that both ends show.",
+                with_after(row),
+                report.run.label
+            ),
+            None => {
+                "read the rate and the error counters that both ends show (2 min); a certification \
+                     proves it."
+                    .to_owned()
+            }
+        }
+    }
+
+    /// A need that is not met comes first.
+    fn needed(&self) -> Option<String> {
         let held: Vec<_> = self
             .named()
             .filter_map(|(name, report)| Some((name, report.held?)))
             .collect();
-        let Some((_, first)) = held.first() else {
-            return;
-        };
+        let (_, first) = held.first()?;
         let missed: Vec<String> = held
             .iter()
             .filter(|(_, held)| !held.met)
@@ -107,19 +155,18 @@ impl Shown<'_> {
                 }
             })
             .collect();
-        let text = match (missed.len(), self.reports.len()) {
-            (0, 1) => format!("Needed: {}. Met: {}.", first.rate, sure(first.p_hold)),
-            (0, _) => format!("Needed: {}. Every run holds it.", first.rate),
-            (_, 1) => format!("Needed: {}. Not met: {}.", first.rate, few(&missed)),
+        Some(match (missed.len(), self.reports.len()) {
+            (0, 1) => format!("{} is met.", first.rate),
+            (0, _) => format!("Every run holds {}.", first.rate),
+            (_, 1) => format!("{} is not met.", first.rate),
             (count, all) => format!(
-                "Needed: {}. Not met by {} of {}: {}.",
+                "{} is not met by {} of {}: {}.",
                 first.rate,
                 count,
                 counted(all, "run", "runs"),
                 few(&missed)
             ),
-        };
-        out.push_str(&self.paragraph(&text));
+        })
     }
 
     pub(crate) fn headline(&self) -> String {
@@ -148,7 +195,7 @@ impl Shown<'_> {
                     parts.push(format!("none for sure: {} ({})", none.len(), few(&none)));
                 }
                 format!(
-                    "The fastest rate that {} runs hold with a chance of 90 % or more: {}.",
+                    "The fastest rate that {} runs hold in 90 of 100 cases: {}.",
                     reports.len(),
                     parts.join("; ")
                 )
@@ -368,24 +415,18 @@ fn one_run(report: &Report) -> String {
     let best = rows.iter().rev().find(|row| one(row.today.p_hold) >= 0.9);
     let mut text = match best {
         Some(row) => format!(
-            "{label}: {} holds with a chance of {}{}.",
+            "{label}: {} holds in {} of 100 cases{}.",
             row.rate,
-            sure(row.today.p_hold),
+            cases(row.today.p_hold),
             row.upgraded.map_or(String::new(), |later| format!(
-                " today, and of {} when all neighbours run at it too",
-                sure(later.p_hold)
+                " today, in {} when all neighbours run at it too",
+                cases(later.p_hold)
             ))
         ),
-        None => format!("{label}: no rate holds with a chance of 90 % or more."),
+        None => format!("{label}: no rate holds in 90 of 100 cases."),
     };
     if let Some(row) = rows.iter().find(|row| one(row.today.p_hold) < 0.9) {
-        let _ = write!(
-            text,
-            " {} holds with {}; what helps it most: {}.",
-            row.rate,
-            sure(row.today.p_hold),
-            with_after(row)
-        );
+        let _ = write!(text, " {} holds in {}.", row.rate, cases(row.today.p_hold));
     }
     text
 }

@@ -1,4 +1,4 @@
-use crate::render::prose::share;
+use crate::render::prose::{of_100, share};
 use narrows_core::cable::{Advice, RateRow};
 use narrows_core::copper::{Change, NoiseShares, Standing};
 use narrows_core::quantity::{Ratio, units};
@@ -11,6 +11,11 @@ pub(crate) fn one(ratio: Ratio) -> f64 {
 /// A chance as a share; what is computed is never certain, however near it comes.
 pub(crate) fn sure(value: Ratio) -> String {
     share(one(value).min(NEARLY))
+}
+
+/// The same as so many cases of a hundred.
+pub(crate) fn cases(value: Ratio) -> String {
+    of_100(one(value).min(NEARLY))
 }
 
 /// The highest chance that is said.

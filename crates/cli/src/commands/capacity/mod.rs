@@ -13,6 +13,7 @@ use narrows_core::catalogue::Catalogue;
 use narrows_core::quantity::UnitFault;
 use narrows_core::site::parts::in_argument;
 use narrows_core::site::{Counted, Faults, counted_argument, counted_array};
+use narrows_core::work::{Footage, footage};
 use std::path::Path;
 
 /// Counts the space of layouts, or the drives that a need takes.
@@ -169,15 +170,42 @@ fn fits(
     Ok(())
 }
 
+/// Hours of footage, and whether they have to be comfortable to hold.
+fn footage_of(text: &str, catalogue: &Catalogue) -> Result<Option<(Footage, bool)>, UnitFault> {
+    let bare = text.trim_end();
+    let comfortable = bare.strip_suffix("comfortable");
+    let found = footage(comfortable.unwrap_or(bare).trim_end(), catalogue)?;
+    Ok(found.map(|footage| (footage, comfortable.is_some())))
+}
+
 fn search(arguments: &Capacity, need: &str, screen: &mut Screen<'_>) -> Result<Outcome, Stop> {
     let mut faults = Vec::new();
     let choices = choices(arguments, &mut faults);
-    let need = read(
+    let catalogue = input::catalogue(screen)?;
+    let hours = read(
         need,
         "the need cannot be read",
-        Need::parse(need),
+        footage_of(need, &catalogue),
         &mut faults,
     );
+    let hours = hours.flatten();
+    let need = match &hours {
+        Some((footage, comfortable)) => {
+            let bytes = footage.bytes();
+            Some(if *comfortable {
+                Need::Comfortable(bytes)
+            } else {
+                Need::Usable(bytes)
+            })
+        }
+        None if faults.is_empty() => read(
+            need,
+            "the need cannot be read",
+            Need::parse(need),
+            &mut faults,
+        ),
+        None => None,
+    };
     let size = arguments.drives.as_deref().and_then(|text| {
         let made = DriveSize::parse(text);
         read(text, "the drives cannot be read", made, &mut faults)
@@ -211,6 +239,7 @@ fn search(arguments: &Capacity, need: &str, screen: &mut Screen<'_>) -> Result<O
         ));
     }
     let shown = need::Shown {
+        footage: hours.as_ref().map(|(footage, _)| footage),
         wanted: &wanted,
         search: &search,
         width: screen.width,

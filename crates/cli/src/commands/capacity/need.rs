@@ -1,4 +1,5 @@
 use crate::commands::capacity::text::STEP;
+use crate::render::lead::Lead;
 use crate::render::prose::{
     counted, decimal, fine_share, item, paragraph, signed_terabytes, terabytes,
 };
@@ -6,11 +7,14 @@ use crate::render::table::{Side, Table, tied};
 use narrows_core::array::capacity::{LayoutSearch, Miss, Need, Space, Wanted};
 use narrows_core::array::durability::NOT_A_BACKUP;
 use narrows_core::array::{Bytes, Layout};
-use narrows_core::quantity::exact;
+use narrows_core::quantity::{exact, show, three_digits, units};
+use narrows_core::work::Footage;
 use std::fmt::Write;
 
 /// Everything that is shown.
 pub(crate) struct Shown<'a> {
+    /// The need in hours of footage, where it was told so.
+    pub footage: Option<&'a Footage>,
     pub wanted: &'a Wanted,
     pub search: &'a LayoutSearch,
     pub width: usize,
@@ -27,7 +31,8 @@ struct Row<'a> {
 impl Shown<'_> {
     /// The answer for a person.
     pub(crate) fn text(&self) -> String {
-        let mut out = format!("{}\n\n", paragraph(&tied(&self.headline()), self.width, 0));
+        let mut out = self.lead().text(self.width);
+        out.push('\n');
         out.push_str(
             &self
                 .rows(|layout| tied(&layout.to_string()))
@@ -40,10 +45,38 @@ impl Shown<'_> {
     }
 
     fn asked(&self) -> String {
-        let asked = exact(self.wanted.need.asked().information());
+        let asked = match self.footage {
+            // bytes to the last are for no one's eyes
+            Some(footage) => {
+                let hours = three_digits(footage.time.get::<units::time::hour>());
+                let size = decimal(self.wanted.need.asked());
+                format!("{hours} h of {} ({size})", footage.what)
+            }
+            None => exact(self.wanted.need.asked().information()),
+        };
         match self.wanted.need {
             Need::Usable(_) => format!("{asked} for files"),
             Need::Comfortable(_) => format!("{asked} comfortable to fill"),
+        }
+    }
+
+    fn lead(&self) -> Lead {
+        let (why, next) = if self.search.is_met() {
+            (
+                "each drive that may fail costs the space of one, and the file system keeps some back.",
+                "compare rates, safety and price: narrows layouts --bays COUNT --need, with these \
+                 drives; and plan the second copy.",
+            )
+        } else {
+            (
+                "every layout is counted with what its file system keeps back.",
+                "take larger drives, more of them (--most), or ask for less.",
+            )
+        };
+        Lead {
+            what: tied(&self.headline()),
+            why: Some(why.to_owned()),
+            next: Some(next.to_owned()),
         }
     }
 
@@ -179,6 +212,12 @@ impl Shown<'_> {
             }
         });
         lines.push(over.to_owned());
+        if let Some(footage) = self.footage {
+            lines.push(format!(
+                "hours: at {} a stream, pictures only; sound and container add 0.2 to 2 %.",
+                show(footage.rate)
+            ));
+        }
         lines.push(
             "1 TB is 10^12 bytes. raid10 holds as much in its far and offset forms; several groups \
              of raid1 are striped over; mirror and raidz are groups of a pool."

@@ -1,3 +1,4 @@
+use crate::render::lead::Lead;
 use crate::render::prose::{decimal, in_tebibytes, item, paragraph, tebibytes, terabytes};
 use crate::render::table::{Side, Table, tied};
 use narrows_core::array::capacity::{Choices, FileSystem, Rounded, Space};
@@ -68,7 +69,8 @@ const PARTS: [Part; 6] = [
 impl Shown<'_> {
     /// The answer for a person.
     pub(crate) fn text(&self) -> String {
-        let mut out = format!("{}\n\n", paragraph(&tied(&self.headline()), self.width, 0));
+        let mut out = self.lead().text(self.width);
+        out.push('\n');
         out.push_str("What is left:\n");
         out.push_str(&self.left().text(self.width));
         let parts = self.parts();
@@ -79,6 +81,46 @@ impl Shown<'_> {
         self.remarks(&mut out);
         let _ = writeln!(out, "\n{}", paragraph(NOT_A_BACKUP, self.width, 0));
         out
+    }
+
+    fn lead(&self) -> Lead {
+        let tb = |bytes: Bytes| decimal(bytes);
+        let why = self
+            .counted
+            .first()
+            .filter(|_| self.counted.len() == 1)
+            .map(|c| {
+                let s = &c.space;
+                let mut parts: Vec<String> = Vec::new();
+                for (bytes, what) in [
+                    (s.redundancy, "redundancy"),
+                    (s.spares, "spares"),
+                    (s.unused_bytes(), "unequal drives"),
+                    (s.reserve, "the reserve of the file system"),
+                ] {
+                    if bytes > STEP {
+                        parts.push(format!("{what} {}", tb(bytes)));
+                    }
+                }
+                if parts.is_empty() {
+                    format!("of {} raw almost nothing goes elsewhere.", tb(s.raw))
+                } else {
+                    format!("of {} raw, {}.", tb(s.raw), parts.join(", "))
+                }
+            });
+        let next = self.counted.iter().map(|c| c.layout.survives_any()).min();
+        let next = next.map(|fails| match fails {
+            0 => "one failed drive loses everything: choose a layout that survives one, or have a \
+                  complete second copy."
+                .to_owned(),
+            _ => "plan the second copy of it too; narrows layouts compares rates and safety."
+                .to_owned(),
+        });
+        Lead {
+            what: tied(&self.headline()),
+            why: why.map(|text| tied(&text)),
+            next,
+        }
     }
 
     fn headline(&self) -> String {
@@ -325,7 +367,7 @@ impl Shown<'_> {
         if named.len() < all {
             items.push(
                 "Where the site does not say what a drive holds, the array is shown with drives of \
-                 the low, likely and high capacity (5th, 50th and 95th percentile)."
+                 the low, likely and high capacity."
                     .to_owned(),
             );
         }

@@ -1,6 +1,8 @@
+use crate::render::lead::{Lead, the};
+use crate::render::places::Places;
 use crate::render::prose::{counted, item, paragraph, rate, share};
 use crate::render::table::{Side, Table};
-use narrows_core::budget::Warning;
+use narrows_core::budget::{Warning, WarningKind};
 use narrows_core::day::{Day, Played, clock};
 use narrows_core::quantity::{Time, ratio, show, units};
 use narrows_core::site::Site;
@@ -12,8 +14,11 @@ const SURE: f64 = 0.95;
 /// Letters of a job's name that a screen has room for.
 const LONGEST: usize = 22;
 
-/// Columns of a screen that are left for the name of a job and what it waits for, beside the times.
-const BESIDE_NAMES: usize = 28;
+/// The least that is left of a name.
+const SHORTEST: usize = 12;
+
+/// Columns of a screen that times and the place take beside the name of a job.
+const BESIDE_NAMES: usize = 63;
 
 /// What is shown of a day.
 pub(crate) struct Shown<'a> {
@@ -32,14 +37,19 @@ pub(crate) const CAUTIONS: [&str; 2] = [
 
 impl Shown<'_> {
     pub(crate) fn text(&self) -> String {
-        let mut out = paragraph(&self.first_line(), self.width, 0);
-        out.push_str("\n\n");
+        let mut out = self.lead().text(self.width);
+        out.push('\n');
         out.push_str(&self.short_table().text(self.width));
         out.push('\n');
         for line in self.lines() {
             let _ = writeln!(out, "{}", paragraph(&line, self.width, 0));
         }
-        let about: Vec<String> = self.day.jobs.iter().filter_map(about).collect();
+        let about: Vec<String> = self
+            .day
+            .jobs
+            .iter()
+            .filter_map(|job| about(job, self))
+            .collect();
         if !about.is_empty() {
             out.push_str("\nLate or close:\n");
             for text in about {
@@ -60,6 +70,83 @@ impl Shown<'_> {
         out
     }
 
+    /// What becomes of the day, what makes it so, and what to do.
+    fn lead(&self) -> Lead {
+        let worst = self.worst();
+        let why = worst.map(|job| {
+            let needs = match job.needs {
+                Some(needs) => format!(
+                    "it would need {} MB/s from {} on and gets {}; ",
+                    rate(needs),
+                    clock(job.job.earliest),
+                    rate(job.rate)
+                ),
+                None => String::new(),
+            };
+            let place = job
+                .waits
+                .first()
+                .map_or_else(String::new, |(name, _)| self.place(name));
+            format!("{needs}it waits longest for the {place}.")
+        });
+        let next = worst.map(|job| {
+            let slow = self
+                .warnings
+                .iter()
+                .find(|w| w.kind == WarningKind::SlowPortInTheWay);
+            match slow {
+                Some(w) => format!("{} ({}).", w.next, w.place),
+                None => format!(
+                    "begin {} earlier, or move what runs beside it.",
+                    job.job.what
+                ),
+            }
+        });
+        Lead {
+            what: self.first_line(),
+            why,
+            next,
+        }
+    }
+
+    /// The job that is latest, else the one that is least sure.
+    fn worst(&self) -> Option<&Played> {
+        let late = |j: &&Played| !j.is_in_time();
+        let by = |j: &Played| j.late_by.map_or(0.0, |t| t.get::<units::time::second>());
+        let latest = self
+            .day
+            .jobs
+            .iter()
+            .filter(late)
+            .max_by(|a, b| by(a).total_cmp(&by(b)));
+        latest.or_else(|| {
+            let unsure = |j: &&Played| j.in_time.is_some_and(|chance| chance < ratio(SURE));
+            self.day.jobs.iter().find(unsure)
+        })
+    }
+
+    fn waits(&self, job: &Played) -> String {
+        let of = |(name, part): &(String, narrows_core::quantity::Ratio)| {
+            format!(
+                "{} ({} of its time)",
+                the(&self.place(name)),
+                share(part.get::<units::ratio::one>())
+            )
+        };
+        let all: Vec<String> = job.waits.iter().take(3).map(of).collect();
+        if all.is_empty() {
+            "a path that carries nothing".to_owned()
+        } else {
+            all.join(", ")
+        }
+    }
+
+    /// The places that a job waits for, in words.
+    fn place(&self, ids: &str) -> String {
+        let ids: Vec<String> = ids.split(" with ").map(str::to_owned).collect();
+        Places::of(self.site).names(&ids, None)
+    }
+
     fn first_line(&self) -> String {
         let jobs = &self.day.jobs;
         let never: Vec<&Played> = jobs.iter().filter(|j| j.ends.is_none()).collect();
@@ -67,7 +154,7 @@ impl Shown<'_> {
             return format!(
                 "{} does not end in more than one case of twenty: it waits for {}.",
                 first.job.what,
-                waits(first)
+                self.waits(first)
             );
         }
         let late: Vec<&Played> = jobs.iter().filter(|j| !j.is_in_time()).collect();
@@ -154,10 +241,7 @@ impl Shown<'_> {
             ("in time", Side::Right),
             ("waits for", Side::Left),
         ]);
-        // a place is one word that no line can break
-        let places = self.day.jobs.iter().filter_map(|job| job.waits.first());
-        let widest = places.flat_map(|(name, _)| name.split(' ').map(str::len));
-        let room = LONGEST.min(BESIDE_NAMES.saturating_sub(widest.max().unwrap_or(0)));
+        let room = LONGEST.min(self.width.saturating_sub(BESIDE_NAMES).max(SHORTEST));
         for job in &self.day.jobs {
             let ends = |of: fn(&narrows_core::budget::TimeRange) -> Time| {
                 job.ends
@@ -176,7 +260,7 @@ impl Shown<'_> {
                 ),
                 job.waits
                     .first()
-                    .map_or_else(String::new, |(name, _)| name.clone()),
+                    .map_or_else(String::new, |(name, _)| self.place(name)),
             ]);
         }
         table
@@ -232,7 +316,7 @@ impl Shown<'_> {
     fn lines(&self) -> Vec<String> {
         let mut lines = vec![format!(
             "ends: the middle of {} cases; 95 %: done by then in 95 of 100; in time: share of \
-             cases in which it is done when due; +1: the next day; waits for: what holds it \
+             cases in which it is done when due; +1: the next day; waits for: the place that holds it \
              longest.",
             self.day.cases
         )];
@@ -257,7 +341,7 @@ fn f64_of(count: usize) -> f64 {
 }
 
 /// A job that is late or not sure to be in time.
-fn about(job: &Played) -> Option<String> {
+fn about(job: &Played, shown: &Shown<'_>) -> Option<String> {
     let chance = job.in_time?;
     if chance >= ratio(SURE) {
         return None;
@@ -280,23 +364,8 @@ fn about(job: &Played) -> Option<String> {
             rate(job.rate)
         );
     }
-    let _ = write!(text, ". It waits for {}.", waits(job));
+    let _ = write!(text, ". It waits for {}.", shown.waits(job));
     Some(text)
-}
-
-fn waits(job: &Played) -> String {
-    let of = |(name, part): &(String, narrows_core::quantity::Ratio)| {
-        format!(
-            "{name} ({} of its time)",
-            share(part.get::<units::ratio::one>())
-        )
-    };
-    let all: Vec<String> = job.waits.iter().take(3).map(of).collect();
-    if all.is_empty() {
-        "a way that carries nothing".to_owned()
-    } else {
-        all.join(", ")
-    }
 }
 
 /// A name that leaves room for the other columns.

@@ -4,7 +4,9 @@ use crate::arguments::Explain;
 use crate::input::{self, Description, Stop};
 use crate::render::prose::{item, paragraph};
 use crate::{Outcome, Screen};
-use narrows_core::explain::{Listener, Meant, ReadingList, Remark, Statement, Understood, Value};
+use narrows_core::explain::{
+    Listener, Meant, Observations, ReadingList, Remark, Statement, Understood, Value,
+};
 use narrows_core::site::Faults;
 use std::path::Path;
 
@@ -24,6 +26,27 @@ pub(super) struct Heard {
     pub(super) value: Option<Value>,
     /// Words of its text that nothing was made of.
     pub(super) unused: String,
+}
+
+impl Heard {
+    /// Puts it to what was told.
+    pub(super) fn tell(&self, told: &mut Observations) {
+        match &self.statement {
+            Statement::Reading(reading) => told.readings.push(reading.clone()),
+            Statement::Remark(remark) => told.remarks.push(remark.clone()),
+        }
+    }
+}
+
+/// What a text says, each with what stood beside it.
+pub(super) fn spoken(found: Understood) -> impl Iterator<Item = Heard> {
+    let unused = found.unused.join(", ");
+    let both = found.statements.into_iter().zip(found.values);
+    both.map(move |(statement, value)| Heard {
+        statement,
+        value,
+        unused: unused.clone(),
+    })
 }
 
 /// A text that has to be asked back.
@@ -99,14 +122,7 @@ impl Said {
     }
 
     fn add(&mut self, found: Understood) {
-        let unused = found.unused.join(", ");
-        for (statement, value) in found.statements.into_iter().zip(found.values) {
-            self.statements.push(Heard {
-                statement,
-                value,
-                unused: unused.clone(),
-            });
-        }
+        self.statements.extend(spoken(found));
     }
 
     /// Asks whoever sits at the terminal, one text after the other; what is not chosen is left out.

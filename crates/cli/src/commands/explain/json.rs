@@ -20,7 +20,10 @@ struct Document<'a> {
 #[derive(Serialize)]
 struct Answer<'a> {
     verdict: &'static str,
+    before_all: &'a [String],
     in_words: &'a str,
+    why: &'a str,
+    next_step: &'a str,
     readings: Vec<Reading<'a>>,
     remarks: Vec<Remark<'a>>,
     choices: Vec<Choice<'a>>,
@@ -112,6 +115,7 @@ struct RuledOut<'a> {
 #[derive(Serialize)]
 struct Test<'a> {
     id: &'a str,
+    place: &'a str,
     words: &'a str,
     minutes: f64,
     gain_bits: f64,
@@ -122,7 +126,7 @@ struct Test<'a> {
 #[derive(Serialize)]
 struct Outcome<'a> {
     outcome: &'a str,
-    points_to: &'a str,
+    points_to: String,
 }
 
 /// Six significant digits, so that the same answer prints the same everywhere.
@@ -145,7 +149,10 @@ pub(crate) fn render(shown: &Shown<'_>) -> serde_json::Result<String> {
         cautions: &found.cautions,
         answer: Answer {
             verdict: found.verdict.word(),
+            before_all: &found.before_all,
             in_words: &found.in_words,
+            why: &found.why,
+            next_step: &found.next_step,
             readings: readings(shown),
             remarks: remarks(shown),
             choices: choices(shown.questions),
@@ -272,19 +279,19 @@ fn tests<'a>(shown: &Shown<'a>) -> Vec<Test<'a>> {
     let all = shown.explanation.next_tests.iter();
     all.map(|test| Test {
         id: &test.id,
+        place: &test.place,
         words: &test.words,
         minutes: six(test.minutes),
         gain_bits: six(test.gain_bits),
         outcomes: test
             .outcomes
             .iter()
-            .map(|(outcome, points_to)| Outcome { outcome, points_to })
+            .map(|found| Outcome {
+                outcome: &found.words,
+                points_to: found.families.join(" or "),
+            })
             .collect(),
-        caution: shown
-            .tests
-            .iter()
-            .find(|row| row.id == test.id)
-            .map_or("", |row| row.caution.as_str()),
+        caution: &test.caution,
     })
     .collect()
 }

@@ -1,3 +1,4 @@
+mod ask;
 pub(crate) mod heard;
 pub(crate) mod json;
 pub(crate) mod text;
@@ -8,8 +9,8 @@ use crate::input::{self, Description, Stop};
 use crate::{Outcome, Screen};
 use narrows_core::catalogue::Catalogue;
 use narrows_core::explain::{
-    Explanation, Impossible, Listener, Observations, Remark, Remarks, Statement, TestRow, Value,
-    explain, possible, settle, tests,
+    Explanation, Families, Impossible, Listener, Observations, Remark, Remarks, Statement, Value,
+    explain, possible, settle,
 };
 use narrows_core::site::parts::Parts;
 use narrows_core::site::{Assumption, Site};
@@ -21,8 +22,10 @@ pub(crate) fn run(arguments: &Explain, screen: &mut Screen<'_>) -> std::io::Resu
 
 fn work_out(arguments: &Explain, screen: &mut Screen<'_>) -> Result<Outcome, Stop> {
     let catalogue = input::catalogue(screen)?;
-    if arguments.measured.is_empty() && arguments.readings.is_none() && !arguments.measuring.measure
-    {
+    let says_nothing = arguments.measured.is_empty()
+        && arguments.readings.is_none()
+        && !arguments.measuring.measure;
+    if says_nothing && !ask::asks(arguments) {
         return Err(input::refuse(
             screen,
             "nothing was measured",
@@ -51,7 +54,7 @@ pub(crate) struct Found {
     told: Observations,
     remarks: Remarks,
     aside: Vec<Remark>,
-    tests: Vec<TestRow>,
+    families: Families,
     unused: Vec<String>,
     values: Vec<Option<Value>>,
     left: Vec<(String, String)>,
@@ -71,7 +74,7 @@ impl Found {
             told: &self.told,
             remarks: self.remarks.rows(),
             aside: &self.aside,
-            tests: &self.tests,
+            families: &self.families,
             unused: &self.unused,
             values: &self.values,
             left: &self.left,
@@ -100,11 +103,30 @@ pub(crate) fn found(
         said.add_list(heard::listed(measured, &listener, screen)?);
     }
     let json = arguments.format == Format::Json;
-    if screen.terminal && arguments.format == Format::Text {
+    let asks = ask::asks(arguments);
+    let mut answered = Vec::new();
+    if asks && said.statements.is_empty() && said.questions.is_empty() {
+        let first = ask::first(&listener, screen)?;
+        said.statements.extend(first.heard);
+        answered.extend(first.texts);
+    }
+    if asks || (screen.terminal && arguments.format == Format::Text) {
         said.ask(screen)?;
     }
     if !said.questions.is_empty() && !json {
         return Err(heard::ask_back(&said.questions, screen));
+    }
+    let remarks = Remarks::embedded().map_err(|fault| broken(&fault.to_string(), screen))?;
+    if asks {
+        let mut so_far = told.clone();
+        for heard in &said.statements {
+            heard.tell(&mut so_far);
+        }
+        whose(arguments, &mut so_far, screen)?;
+        let more = ask::more(&so_far, (&listener, &remarks, catalogue), screen)?;
+        said.statements.extend(more.heard);
+        answered.extend(more.texts);
+        ask::flags(arguments, &answered, screen)?;
     }
     let mut values = Vec::new();
     let mut unused = Vec::new();
@@ -119,7 +141,6 @@ pub(crate) fn found(
         }
     }
     whose(arguments, &mut told, screen)?;
-    let remarks = Remarks::embedded().map_err(|fault| broken(&fault.to_string(), screen))?;
     let aside = settle(&mut told, &remarks, catalogue)
         .map_err(|fault| broken(&fault.to_string(), screen))?;
     let explanation = explain(&told, catalogue).map_err(|fault| {
@@ -129,13 +150,13 @@ pub(crate) fn found(
             "names of desks stand in the site file behind 'desk.'",
         )
     })?;
-    let tests = tests().map_err(|fault| broken(&fault.to_string(), screen))?;
+    let families = Families::embedded().map_err(|fault| broken(&fault.to_string(), screen))?;
     Ok(Found {
         explanation,
         told,
         remarks,
         aside,
-        tests,
+        families,
         unused: said.unused_columns,
         values,
         left: unused,

@@ -1,8 +1,8 @@
-use crate::render::prose::{item, paragraph, rate, sentence, share};
+use crate::render::prose::{item, paragraph, rate, sentence};
 use crate::render::table::{Side, Table};
 use narrows_core::explain::{
-    CauseFound, Explanation, Observations, OneWay, RateUnit, ReadingShown, Remark, RemarkRow,
-    TestRow, Value,
+    CauseFound, Explanation, Families, Observations, OneWay, RateUnit, ReadingShown, Remark,
+    RemarkRow, Value, What,
 };
 use narrows_core::quantity::{DataRate, three_digits};
 use narrows_core::site::Assumption;
@@ -17,7 +17,7 @@ pub(crate) struct Shown<'a> {
     pub remarks: &'a [RemarkRow],
     /// Remarks whose rate is no different from what was read.
     pub aside: &'a [Remark],
-    pub tests: &'a [TestRow],
+    pub families: &'a Families,
     /// Columns of a list that say nothing of a reading.
     pub unused: &'a [String],
     /// The number of each reading, as it was written.
@@ -48,7 +48,15 @@ impl Shown<'_> {
     /// The answer for a person.
     pub(crate) fn text(&self) -> String {
         let found = self.explanation;
-        let mut out = self.paragraph(&found.in_words);
+        let mut out = String::new();
+        for line in &found.before_all {
+            out.push_str(&self.paragraph(line));
+        }
+        for line in [&found.in_words, &found.why, &found.next_step] {
+            if !line.is_empty() {
+                out.push_str(&self.paragraph(line));
+            }
+        }
         self.readings(&mut out);
         self.causes(&mut out);
         self.ruled_out(&mut out);
@@ -87,8 +95,8 @@ impl Shown<'_> {
                 ("MiB/s", Side::Right),
                 ("Mb/s", Side::Right),
                 ("expected MB/s", Side::Right),
-                ("5 %", Side::Right),
-                ("95 %", Side::Right),
+                ("from", Side::Right),
+                ("to", Side::Right),
             ])
             .folding(0);
             for reading in &found.readings {
@@ -100,9 +108,13 @@ impl Shown<'_> {
             out.push_str(&table.text(self.width));
             if found.readings.iter().any(|r| !r.expected.is_empty()) {
                 out.push_str(&self.paragraph(
-                    "expected: what the site as described gives: median, one in twenty slower, one in twenty \
-                     faster. after: what the first rate that it touches would be then.",
+                    "expected: what narrows budget says of the same copy; from, to: 1 in 20 is slower, 1 in 20 faster.",
                 ));
+                if found.readings.iter().any(|r| r.what == What::Ping) {
+                    out.push_str(&self.paragraph(
+                        "Here with the round trip that was measured in place of the usual one.",
+                    ));
+                }
             }
         }
         for reading in &found.readings {
@@ -172,8 +184,8 @@ impl Shown<'_> {
         let rest = found.causes.len() - shown;
         let left = 1.0 - sum - found.none_of_these;
         let mut text = format!(
-            "None of the causes known here: {}.",
-            share(found.none_of_these)
+            "None of the causes known here: {:.0} of 100.",
+            found.none_of_these * 100.0
         );
         if rest > 0 {
             let many = if rest == 1 {
@@ -181,13 +193,16 @@ impl Shown<'_> {
             } else {
                 format!("{rest} more causes")
             };
-            text = format!("{many}: {}, with --why. {text}", share(left.max(0.0)));
+            text = format!(
+                "{many}: {:.0} of 100, with --why. {text}",
+                left.max(0.0) * 100.0
+            );
         }
         out.push_str(&self.paragraph(&text));
     }
 
     fn cause(&self, cause: &CauseFound, out: &mut String) {
-        let chance = share(cause.probability);
+        let chance = format!("{:.0} of 100", cause.probability * 100.0);
         let at = |place: Option<&str>| match place.unwrap_or_default() {
             "" => String::new(),
             place => format!(", {place}"),
@@ -196,7 +211,12 @@ impl Shown<'_> {
         if let Some(other) = &cause.together_with {
             rows = format!("{rows}; with {other}{}", at(cause.together_at.as_deref()));
         }
-        let head = format!("{chance}  {} [{rows}]", cause.words);
+        let ids = if self.why {
+            format!(" [{rows}]")
+        } else {
+            String::new()
+        };
+        let head = format!("{chance}  {}{ids}", cause.words);
         out.push_str(&paragraph(&head, self.width.saturating_sub(2), 6));
         out.push('\n');
         let limit = if self.why { usize::MAX } else { REASONS };
@@ -222,7 +242,7 @@ impl Shown<'_> {
             part("do", cause.remedy.clone());
         }
         if !cause.once_fixed.is_empty() {
-            part("after", ranges(&cause.once_fixed));
+            part("then", ranges(&cause.once_fixed));
         }
     }
 
@@ -237,42 +257,18 @@ impl Shown<'_> {
             self.line(&sentence(&one.why), out);
         }
         if let Some(rest) = all.len().checked_sub(limit).filter(|rest| *rest > 0) {
-            let ids: Vec<&str> = all.iter().skip(limit).map(|one| one.id.as_str()).collect();
-            let named = ids
-                .iter()
-                .take(ASSUMED)
-                .copied()
-                .collect::<Vec<_>>()
-                .join(", ");
-            let more = if ids.len() > ASSUMED { " ..." } else { "" };
-            let text = format!("{rest} more, with --why: {named}{more}");
-            out.push_str(&self.paragraph(&text));
+            out.push_str(&self.paragraph(&format!("{rest} more, with --why.")));
         }
     }
 
+    /// Tests that tell less a minute than the one of the first lines.
     fn next(&self, out: &mut String) {
-        for (i, test) in self.explanation.next_tests.iter().enumerate() {
-            let word = if i == 0 { "Test next" } else { "Or" };
-            let gap = if i == 0 { "\n" } else { "" };
-            let text = format!(
-                "{gap}{word}: {} (about {:.0} min; tells {:.2} bit).",
-                test.words, test.minutes, test.gain_bits
-            );
+        let found = self.explanation;
+        let said = usize::from(!found.next_step.is_empty());
+        for (i, test) in found.next_tests.iter().enumerate().skip(said) {
+            let word = if i == 0 { "To know more, " } else { "Or, " };
+            let text = format!("\n{word}{}", self.families.test(test, None));
             out.push_str(&self.paragraph(&text));
-            for (outcome, family) in &test.outcomes {
-                self.line(&format!("{outcome}: {family}"), out);
-            }
-            let row = self.tests.iter().find(|row| row.id == test.id);
-            if let Some(row) = row.filter(|row| !row.caution.is_empty()) {
-                self.line(&format!("Mind: {}.", row.caution), out);
-            }
-        }
-        if !self.explanation.next_tests.is_empty() {
-            out.push_str(
-                &self.paragraph(
-                    "A bit is what an even yes or no tells; words are families of causes.",
-                ),
-            );
         }
     }
 

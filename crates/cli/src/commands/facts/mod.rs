@@ -1,5 +1,6 @@
 use crate::arguments::{Facts, Format};
 use crate::input::{self, Stop};
+use crate::render::lead::Lead;
 use crate::render::table::{Side, Table};
 use crate::{Outcome, Screen};
 use narrows_core::catalogue::{Catalogue, CatalogueFault, CodecRow};
@@ -147,7 +148,7 @@ fn codec_value(codec: &CodecRow) -> String {
         likely.to_string()
     };
     match codec.rule.as_str() {
-        "printed" => "rates in print only".to_owned(),
+        "printed" => "published rates only".to_owned(),
         "bits-per-pixel" => format!("{number} bits a pixel"),
         "steps-of-4096" => format!("class {number}"),
         "uhd-frame" => format!("{number} bytes a frame"),
@@ -217,10 +218,24 @@ fn table(rows: &[Row]) -> Table {
 }
 
 fn in_words(rows: &[Row], width: usize) -> String {
-    let mut out = format!(
-        "{}. low..likely..high are the 5th, 50th and 95th percentile.\n\n",
-        crate::render::prose::counted(rows.len(), "row", "rows")
-    );
+    let lead = Lead {
+        what: format!(
+            "{}.",
+            crate::render::prose::counted(rows.len(), "row", "rows")
+        ),
+        why: Some(
+            "each says where it comes from; low..likely..high: 1 in 20 is below the first, 1 in 20 \
+             above the last."
+                .to_owned(),
+        ),
+        next: Some(
+            "a value that your own data sheet has goes into the site file; the fields are listed by \
+             narrows facts field."
+                .to_owned(),
+        ),
+    };
+    let mut out = lead.text(width);
+    out.push('\n');
     for row in rows {
         let first = format!("{}: {}", row.name, row.value);
         out.push_str(&crate::render::prose::paragraph(&first, width, 4));

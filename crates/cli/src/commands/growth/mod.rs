@@ -1,7 +1,8 @@
-mod text;
+pub(crate) mod text;
 
 use crate::arguments::{Format, Growth};
 use crate::commands::outage::duration;
+use crate::commands::report::file::draw;
 use crate::input::{self, Description, Stop};
 use crate::render::document::{Document, assumed};
 use crate::{Outcome, Screen};
@@ -38,6 +39,7 @@ fn work_out(arguments: &Growth, screen: &mut Screen<'_>) -> Result<Outcome, Stop
         held: read.last().map(|(_, size)| *size),
         seasons,
         need: duration("need", arguments.need.as_ref(), screen)?,
+        array: arguments.array.clone(),
     };
     let mut draws = Draws::new(USUAL_DRAWS);
     let answer = growth(&site, &question, &catalogue, &mut draws)
@@ -48,6 +50,19 @@ fn work_out(arguments: &Growth, screen: &mut Screen<'_>) -> Result<Outcome, Stop
         path: &description.path,
         width: screen.width,
     };
+    let missed = answer.full.met_probability.is_some_and(|met| met < MET);
+    let outcome = if missed {
+        Outcome::NotMet
+    } else {
+        Outcome::Fine
+    };
+    if draw(
+        (arguments.svg.as_ref(), arguments.force),
+        || narrows_draw::growth(&answer),
+        screen,
+    )? {
+        return Ok(outcome);
+    }
     let printed = match arguments.format {
         Format::Json => Document {
             version: env!("CARGO_PKG_VERSION"),
@@ -63,12 +78,7 @@ fn work_out(arguments: &Growth, screen: &mut Screen<'_>) -> Result<Outcome, Stop
         Format::Text => shown.text(),
     };
     write!(screen.out, "{printed}")?;
-    let missed = answer.full.met_probability.is_some_and(|met| met < MET);
-    Ok(if missed {
-        Outcome::NotMet
-    } else {
-        Outcome::Fine
-    })
+    Ok(outcome)
 }
 
 fn read_off(path: &Path, screen: &mut Screen<'_>) -> Result<Vec<(Time, Information)>, Stop> {

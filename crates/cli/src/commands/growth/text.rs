@@ -6,7 +6,7 @@ use narrows_keeping::growth::{CAUTIONS, GrowthAnswer};
 use std::fmt::Write;
 
 /// What is shown of growth.
-pub(super) struct Shown<'a> {
+pub(crate) struct Shown<'a> {
     pub answer: &'a GrowthAnswer,
     /// Readings that it rests on.
     pub read: usize,
@@ -36,7 +36,7 @@ fn months(count: f64) -> String {
 const ROWS: usize = 12;
 
 impl Shown<'_> {
-    pub(super) fn text(&self) -> String {
+    pub(crate) fn text(&self) -> String {
         let mut out = String::new();
         for line in [self.first(), self.why(), self.next()] {
             let _ = writeln!(out, "{}", paragraph(&line, self.width, 2));
@@ -59,6 +59,14 @@ impl Shown<'_> {
             months(wins.p95)
         );
         let _ = writeln!(out, "{}\n", paragraph(&line, self.width, 2));
+        if !self.answer.others.is_empty() {
+            let line = format!(
+                "If what comes in went to another array than {}:",
+                self.answer.array
+            );
+            let _ = writeln!(out, "{}", paragraph(&line, self.width, 2));
+            let _ = writeln!(out, "{}", self.others().text(self.width));
+        }
         for caution in CAUTIONS {
             let _ = writeln!(out, "{}", paragraph(caution, self.width, 2));
         }
@@ -169,6 +177,31 @@ impl Shown<'_> {
             &full.comfortable_months,
         );
         row("the end", full.usable_bytes, &full.full_months);
+        table
+    }
+
+    /// Every other array, if everything went there.
+    fn others(&self) -> Table {
+        let mut table = Table::new(&[
+            ("array", Side::Left),
+            ("holds TB", Side::Right),
+            ("of TB", Side::Right),
+            ("comfortable in", Side::Right),
+            ("full in", Side::Right),
+            ("from", Side::Right),
+            ("to", Side::Right),
+        ]);
+        for other in &self.answer.others {
+            table.row(vec![
+                other.array.clone(),
+                three_digits(tb(other.held_bytes.p50)),
+                three_digits(tb(other.usable_bytes)),
+                months(other.comfortable_months.p50),
+                months(other.full_months.p50),
+                months(other.full_months.p05),
+                months(other.full_months.p95),
+            ]);
+        }
         table
     }
 

@@ -29,6 +29,8 @@ struct Body {
     layouts: Vec<One>,
     nearest: Vec<One>,
     near_misses: Vec<One>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    others: Vec<Body>,
 }
 
 #[derive(Serialize)]
@@ -187,32 +189,43 @@ fn of(row: &Row) -> One {
     }
 }
 
-pub(crate) fn render(shown: &Shown<'_>) -> serde_json::Result<String> {
-    let answer = shown.answer;
+/// The first number of bays, and the others beside it.
+pub(crate) fn render(all: &[Shown<'_>]) -> serde_json::Result<String> {
+    let Some((shown, others)) = all.split_first() else {
+        return Ok(String::new());
+    };
+    let mut answer = body(shown);
+    answer.others = others.iter().map(body).collect();
     let document = Document {
         version: env!("CARGO_PKG_VERSION"),
         command: "layouts",
         assumptions: shown.assumptions,
         cautions: shown.cautions(),
-        answer: Body {
-            bays: shown.question.bays,
-            streams: shown.question.streams,
-            survive: shown.question.survive,
-            met: answer.met(),
-            order: answer.order,
-            looked_at: answer.looked_at,
-            left_out: shown.left_out(),
-            layouts: answer
-                .rows
-                .iter()
-                .filter(|row| shown.arguments.all || !row.beaten)
-                .map(of)
-                .collect(),
-            nearest: answer.nearest.iter().map(of).collect(),
-            near_misses: answer.near_misses.iter().map(of).collect(),
-        },
+        answer,
     };
     let mut text = serde_json::to_string_pretty(&document)?;
     text.push('\n');
     Ok(text)
+}
+
+fn body(shown: &Shown<'_>) -> Body {
+    let answer = shown.answer;
+    Body {
+        bays: shown.question.bays,
+        streams: shown.question.streams,
+        survive: shown.question.survive,
+        met: answer.met(),
+        order: answer.order,
+        looked_at: answer.looked_at,
+        left_out: shown.left_out(),
+        layouts: answer
+            .rows
+            .iter()
+            .filter(|row| shown.arguments.all || !row.beaten)
+            .map(of)
+            .collect(),
+        nearest: answer.nearest.iter().map(of).collect(),
+        near_misses: answer.near_misses.iter().map(of).collect(),
+        others: Vec::new(),
+    }
 }

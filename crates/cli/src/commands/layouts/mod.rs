@@ -1,3 +1,4 @@
+pub(crate) mod handful;
 pub(crate) mod json;
 pub(crate) mod text;
 
@@ -7,7 +8,7 @@ use crate::input::{self, Description, Stop};
 use crate::render::progress::Progress;
 use crate::{Outcome, Screen};
 use narrows_core::catalogue::Catalogue;
-use narrows_core::plan::{DriveChoice, Need, Question, USUAL_PLAN_DRAWS, layouts};
+use narrows_core::plan::{Answer, DriveChoice, Need, Question, USUAL_PLAN_DRAWS, layouts};
 use narrows_core::quantity::{Ratio, UnitFault};
 use narrows_core::site::parts::in_argument;
 use narrows_core::site::{Array, Assumption, Known, Site};
@@ -20,34 +21,54 @@ pub(crate) fn run(arguments: &Layouts, screen: &mut Screen<'_>) -> std::io::Resu
 
 fn work_out(arguments: &Layouts, screen: &mut Screen<'_>) -> Result<Outcome, Stop> {
     let catalogue = input::catalogue(screen)?;
-    let (question, assumptions) = question(arguments, &catalogue, screen)?;
-    let progress = Progress::new("layouts");
-    let answered = layouts(&question, &catalogue, &|done, all| progress.tell(done, all));
-    progress.clear();
-    let answer = match answered {
-        Ok(answer) => answer,
-        Err(fault) => {
-            let help = "narrows layouts --bays 8 --drives \"10 TB hdd-7200, 240 EUR\"";
-            return Err(input::refuse(screen, &fault.to_string(), help));
+    let mut asked = Vec::new();
+    let counts: Vec<Option<usize>> = match &arguments.bays[..] {
+        [] => vec![None],
+        several => several.iter().copied().map(Some).collect(),
+    };
+    for bays in counts {
+        let (question, assumptions) = question(arguments, bays, &catalogue, screen)?;
+        let answer = answered(&question, &catalogue, screen)?;
+        asked.push((question, assumptions, answer));
+    }
+    let shown: Vec<text::Shown<'_>> = asked
+        .iter()
+        .map(|(question, assumptions, answer)| text::Shown {
+            arguments,
+            question,
+            answer,
+            assumptions,
+            width: screen.width,
+        })
+        .collect();
+    let Some(first) = shown.first() else {
+        return Ok(Outcome::BadInput);
+    };
+    let mut printed = String::new();
+    match arguments.format {
+        Format::Json => printed.push_str(&json::render(&shown).map_err(std::io::Error::other)?),
+        Format::Csv => {
+            for one in &shown {
+                printed.push_str(&one.whole_table().csv()?);
+            }
         }
-    };
-    let shown = text::Shown {
-        arguments,
-        question: &question,
-        answer: &answer,
-        assumptions: &assumptions,
-        width: screen.width,
-    };
-    let printed = match arguments.format {
-        Format::Json => json::render(&shown).map_err(std::io::Error::other)?,
-        Format::Csv => shown.whole_table().csv()?,
-        Format::Markdown => shown.whole_table().markdown(),
-        Format::Text => shown.text(),
-    };
+        Format::Markdown => {
+            for one in &shown {
+                printed.push_str(&one.whole_table().markdown());
+            }
+        }
+        Format::Text if shown.iter().all(text::Shown::is_open) => {
+            printed.push_str(&handful::text(&shown));
+        }
+        Format::Text => {
+            let each: Vec<String> = shown.iter().map(text::Shown::text).collect();
+            printed.push_str(&each.join("\n"));
+        }
+    }
     let picture = || {
-        let rows = shown.rows();
+        let rows = first.rows();
         narrows_draw::front(
-            &answer,
+            first.answer,
             rows.get(..LETTERED.min(rows.len())).unwrap_or_default(),
             None,
         )
@@ -55,10 +76,24 @@ fn work_out(arguments: &Layouts, screen: &mut Screen<'_>) -> Result<Outcome, Sto
     if !draw((arguments.svg.as_ref(), arguments.force), picture, screen)? {
         write!(screen.out, "{printed}")?;
     }
-    Ok(if answer.met() {
+    Ok(if shown.iter().any(|one| one.answer.met()) {
         Outcome::Fine
     } else {
         Outcome::NotMet
+    })
+}
+
+fn answered(
+    question: &Question,
+    catalogue: &Catalogue,
+    screen: &mut Screen<'_>,
+) -> Result<Answer, Stop> {
+    let progress = Progress::new("layouts");
+    let answered = layouts(question, catalogue, &|done, all| progress.tell(done, all));
+    progress.clear();
+    answered.map_err(|fault| {
+        let help = "narrows layouts --bays 8 --drives \"10 TB hdd-7200, 240 EUR\"";
+        input::refuse(screen, &fault.to_string(), help)
     })
 }
 
@@ -68,6 +103,7 @@ const LETTERED: usize = 12;
 /// Puts the question together, from a site where there is one, and from the options.
 pub(crate) fn question(
     arguments: &Layouts,
+    bays: Option<usize>,
     catalogue: &Catalogue,
     screen: &mut Screen<'_>,
 ) -> Result<(Question, Vec<Assumption>), Stop> {
@@ -84,7 +120,7 @@ pub(crate) fn question(
     };
     let mut assumptions = Vec::new();
     let choices = choices(arguments, array, catalogue, &mut assumptions, screen)?;
-    let Some(bays) = arguments.bays.or(array.map(|a| a.drives.count + a.spares)) else {
+    let Some(bays) = bays.or(array.map(|a| a.drives.count + a.spares)) else {
         return Err(input::refuse(
             screen,
             "nobody said how many bays there are",
@@ -161,7 +197,16 @@ fn choices(
     let mut found = Vec::new();
     for text in &arguments.drives {
         let one = DriveChoice::parse(text, catalogue);
-        found.push(one.map_err(|f| wrong(text, "the drives cannot be read", &f, screen))?);
+        let one = one.map_err(|f| wrong(text, "the drives cannot be read", &f, screen))?;
+        if one.is_of_unknown_class() {
+            assumptions.push(Assumption {
+                id: "drives.class".to_owned(),
+                value: format!("{one}: a hard disk of a speed that is not known"),
+                because: "no class was told".to_owned(),
+                find_out: "read it off the label, and give --drives \"12 TB hdd-7200\"".to_owned(),
+            });
+        }
+        found.push(one);
     }
     if let Some(path) = &arguments.choices {
         let choices = (

@@ -1,4 +1,5 @@
 use crate::arguments::Layouts;
+use crate::render::lead::Lead;
 use crate::render::prose::{counted, item, paragraph, rate};
 use crate::render::table::{Side, Table};
 use narrows_core::budget::RateRange;
@@ -11,8 +12,9 @@ use narrows_core::quantity::{Measure, Money, OperationRate, Ratio, Time, show, t
 use narrows_core::site::Assumption;
 use std::fmt::Write;
 
-/// More rows than are read at a glance.
-const MANY: usize = 12;
+/// What belongs where an array is there already.
+pub(crate) const ERASES: &str = "A change of layout usually erases the array: first a complete second copy, with \
+    files opened from it.";
 
 /// An answer with what it is shown with.
 pub(crate) struct Shown<'a> {
@@ -40,6 +42,11 @@ impl Shown<'_> {
         self.answer.rows.len() - self.answer.kept().count()
     }
 
+    /// Whether nothing is asked that would choose among layouts.
+    pub(crate) fn is_open(&self) -> bool {
+        self.question.needs.is_empty() && self.question.survive == 0 && !self.arguments.all
+    }
+
     fn asks_for_requests(&self) -> bool {
         let mut needs = self.question.needs.iter();
         needs.any(|need| matches!(need, Need::Requests { .. }))
@@ -52,7 +59,12 @@ impl Shown<'_> {
     pub(crate) fn text(&self) -> String {
         let rows = self.rows();
         let mut out = String::new();
-        self.push(&mut out, &self.headline(&rows), 0);
+        let lead = Lead {
+            what: self.headline(&rows),
+            why: None,
+            next: Some(self.next_step()),
+        };
+        out.push_str(&lead.text(self.width));
         out.push('\n');
         out.push_str(&self.space_table(&rows).text(self.width));
         self.push(&mut out, &space_legend(&rows), 0);
@@ -78,8 +90,21 @@ impl Shown<'_> {
         out
     }
 
-    fn push(&self, out: &mut String, text: &str, indent: usize) {
+    pub(crate) fn push(&self, out: &mut String, text: &str, indent: usize) {
         let _ = writeln!(out, "{}", paragraph(text, self.width, indent));
+    }
+
+    /// What to do before a drive is bought or moved.
+    fn next_step(&self) -> String {
+        if self.arguments.site.is_some() {
+            "ask narrows budget what a desk gets of it, then make the second copy: a change of layout \
+             usually erases the array."
+                .to_owned()
+        } else {
+            "describe the place, and narrows budget says what a desk gets of it; plan the second copy \
+             with it."
+                .to_owned()
+        }
     }
 
     fn headline(&self, rows: &[&Row]) -> String {
@@ -127,14 +152,11 @@ impl Shown<'_> {
             },
             if asked { " and the needs" } else { "" },
         );
-        if kept > MANY && !asked {
-            text.push_str(" A --need or --survive 1 leaves fewer.");
-        }
         text
     }
 
     /// The layout, with its class of drives where there are several.
-    fn short_name(&self, row: &Row) -> String {
+    pub(crate) fn short_name(&self, row: &Row) -> String {
         let first = self.question.choices.first().map(DriveChoice::class);
         if self
             .question
@@ -245,7 +267,7 @@ impl Shown<'_> {
             String::new()
         };
         format!(
-            "MB/s of large files at the array itself, without the network: medians, and what 19 of \
+            "MB/s of large files at the array itself, without the network: in the middle, and what 19 of \
              20 arrays exceed (5 %). One stream alone, empty and {} full; flash when full is past its \
              fast cache.{together} degraded: reading with a drive missing. Ask narrows budget what a \
              desk gets.",
@@ -351,6 +373,18 @@ impl Shown<'_> {
         }
     }
 
+    /// What was assumed, in a line.
+    pub(crate) fn assumed_shortly(&self, out: &mut String) {
+        let parts: Vec<String> = self
+            .assumptions
+            .iter()
+            .map(|a| format!("{} = {}", a.id, a.value))
+            .collect();
+        if !parts.is_empty() {
+            self.push(out, &format!("Assumed: {}.", parts.join("; ")), 0);
+        }
+    }
+
     pub(crate) fn cautions(&self) -> Vec<String> {
         let mut found = Vec::new();
         if self.question.choices.iter().any(DriveChoice::is_shingled) {
@@ -359,6 +393,9 @@ impl Shown<'_> {
                  rebuild for days; do not put them into a parity array."
                     .to_owned(),
             );
+        }
+        if self.arguments.site.is_some() {
+            found.push(ERASES.to_owned());
         }
         found.extend(CAUTIONS.map(str::to_owned));
         found

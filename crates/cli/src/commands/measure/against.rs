@@ -212,7 +212,7 @@ fn of_shares(machine: &Machine, site: &Site, out: &mut Vec<Difference>) {
             });
         }
     };
-    choice("signed", &nas.signed, &share.signed, ["signed", "plain"]);
+    choice("signed", &nas.signed, &share.signed, ["signed", "unsigned"]);
     choice("encrypted", &nas.encrypted, &share.encrypted, ["yes", "no"]);
 }
 

@@ -1,4 +1,4 @@
-mod text;
+pub(crate) mod text;
 
 use crate::arguments::{Format, Outage};
 use crate::input::{self, Stop};

@@ -7,7 +7,7 @@ use narrows_keeping::outage::{CAUTIONS, Outage, Question, SupplyAnswer};
 use std::fmt::Write;
 
 /// What is shown of an outage.
-pub(super) struct Shown<'a> {
+pub(crate) struct Shown<'a> {
     pub site: &'a Site,
     pub answer: &'a Outage,
     pub question: &'a Question,
@@ -45,7 +45,7 @@ fn lasting(range: &Range<Time>) -> (String, String, String) {
 }
 
 impl Shown<'_> {
-    pub(super) fn text(&self) -> String {
+    pub(crate) fn text(&self) -> String {
         let mut out = String::new();
         for supply in &self.answer.supplies {
             for line in [self.first(supply), Self::why(supply), self.next(supply)] {
@@ -212,11 +212,22 @@ impl Shown<'_> {
             "Its battery is dead when it is asked, and nobody knows, in {} of 100 cases: the minutes above are those if it lives.",
             of_100(supply.dead_probability)
         ));
-        if supply.start_overload_probability > RISK {
-            lines.push(format!(
-                "All drives starting at once are too much for it in {} of 100 cases: let them start one after the other.",
-                of_100(supply.start_overload_probability)
-            ));
+        if let Some(ready) = &supply.start_in_turn_s {
+            let turn = format!(
+                "one after the other they take {} W at most and turn after {} ({} to {})",
+                watts(supply.start_in_turn_watts.p50),
+                about(ready.p50),
+                about(ready.p05),
+                about(ready.p95)
+            );
+            lines.push(if supply.start_overload_probability > RISK {
+                format!(
+                    "All drives starting at once are too much for it in {} of 100 cases: let them start in turn, in the NAS's settings; {turn}.",
+                    of_100(supply.start_overload_probability)
+                )
+            } else {
+                format!("Drives may start at once; {turn}.")
+            });
         }
         let year = &supply.year;
         lines.push(format!(

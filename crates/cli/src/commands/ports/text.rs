@@ -1,6 +1,8 @@
 use crate::commands::cable::words::chance;
-use crate::render::prose::{counted, duration, item, paragraph, rate};
+use crate::render::lead::Lead;
+use crate::render::prose::{about, counted, item, paragraph, rate};
 use crate::render::table::{Side, Table};
+use crate::render::unknowns;
 use narrows_core::plan::ports::{Answer, Carried, Jack, Patch, SwitchPort, Traced};
 use narrows_core::quantity::{LinkRate, Ratio, Time, ratio, show, units};
 use narrows_core::site::Assumption;
@@ -43,14 +45,14 @@ impl Shown<'_> {
 
     pub(crate) fn text(&self) -> String {
         let mut out = String::new();
-        self.push(&mut out, &self.headline());
+        out.push_str(&self.lead().text(self.width));
         let _ = writeln!(out, "\nPatch list for {}:", self.answer.site);
-        out.push_str(&self.table().text(self.width));
+        out.push_str(&self.listed_as(["from", "to"]).text(self.width));
         self.push(
             &mut out,
-            "port: any of that name. link: the likeliest rate it comes up with, and its chance. MB/s: \
-             reading, alone, copying to the desk's own disk: median, 5th and 95th percentile. * another \
-             port than today.",
+            "port: any of that name; * another one than today. link: the likeliest rate it comes up \
+             with, and in how many of 100 cases. MB/s: reading, alone; 1 in 20 is slower than from, \
+             1 in 20 faster than to.",
         );
         self.streams(&mut out);
         self.waits(&mut out);
@@ -63,36 +65,36 @@ impl Shown<'_> {
         out
     }
 
-    /// Who gets the fastest ports, and what that comes to.
-    fn headline(&self) -> String {
+    /// Who gets the fastest ports, what that comes to, and what to do.
+    fn lead(&self) -> Lead {
         let answer = self.answer;
         let without: Vec<&str> = names(&answer.patches, |p| p.port.is_none());
-        let mut text = self.who_gets_the_fast_ones();
+        let mut what = self.who_gets_the_fast_ones();
         let short: Vec<&Carried> = answer.streams.iter().filter(|s| !s.met).collect();
         if !without.is_empty() {
-            let _ = write!(text, "; there is no port for {}", listed(&without));
+            let _ = write!(what, "; there is no port for {}", listed(&without));
         }
+        let mut why = None;
         if let Some(first) = short.first() {
             let mut desks: Vec<&str> = short.iter().map(|s| s.desk.as_str()).collect();
             desks.dedup();
-            let why = if first.full.is_empty() {
-                "its own link carries too little".to_owned()
+            let streams = if short.len() == 1 {
+                "stream"
             } else {
-                format!("{} is full", first.full.join(", "))
+                "streams"
             };
-            let _ = write!(
-                text,
-                "; no patching found carries the {} of {}: {why}",
-                if short.len() == 1 {
-                    "stream"
-                } else {
-                    "streams"
-                },
+            what = format!(
+                "No patching found carries the {streams} of {}. {what}",
                 listed(&desks)
             );
+            why = Some(if first.full.is_empty() {
+                "its own link carries too little.".to_owned()
+            } else {
+                format!("{} is full.", first.full.join(", "))
+            });
         } else if !answer.streams.is_empty() {
             let _ = write!(
-                text,
+                what,
                 "; {} passes the links",
                 if answer.streams.len() == 1 {
                     "the one stream".to_owned()
@@ -104,36 +106,72 @@ impl Shown<'_> {
         if let (Some(before), Some(after)) = answer.waits() {
             let all = counted(answer.patches.len(), "desk", "desks");
             let saved = before - after;
-            if saved.get::<units::time::second>() >= 1.0 {
-                let _ = write!(
-                    text,
-                    "; {all} wait {} a day for data, {} today",
-                    duration(after),
-                    duration(before)
-                );
+            let today = if saved.get::<units::time::second>() >= 1.0 {
+                format!("{} today", about(before))
             } else {
-                let _ = write!(
-                    text,
-                    "; {all} wait {} a day for data, as today",
-                    duration(after)
-                );
-            }
+                "as today".to_owned()
+            };
+            let _ = write!(
+                what,
+                "; {all} wait {} a day for data, {today}",
+                about(after)
+            );
         }
-        let moves = answer
+        what.push('.');
+        Lead {
+            what,
+            why: why.or_else(|| self.waits_longest()),
+            next: Some(self.next_step()),
+        }
+    }
+
+    /// The desk that waits longest, and at what link.
+    fn waits_longest(&self) -> Option<String> {
+        let minutes = |p: &Patch| p.waits.map_or(0.0, |t| t.get::<units::time::minute>());
+        let patches = || self.answer.patches.iter();
+        let most = patches().max_by(|a, b| minutes(a).total_cmp(&minutes(b)))?;
+        let (longest, all) = (minutes(most), patches().map(minutes).sum::<f64>());
+        if longest <= 0.0 || longest * 2.0 < all / patches().count().max(1) as f64 {
+            return None;
+        }
+        let alike = names(&self.answer.patches, |p| {
+            (minutes(p) - longest).abs() < longest * 0.02
+        });
+        let (link, _) = most.link()?;
+        let verb = if alike.len() == 1 { "waits" } else { "wait" };
+        Some(format!(
+            "{} {verb} longest, {} a day at {link}.",
+            listed(&alike),
+            most.waits.map_or_else(String::new, about)
+        ))
+    }
+
+    /// What a hand does next.
+    fn next_step(&self) -> String {
+        let moved = |p: &Patch| p.port.is_some() && !p.stays();
+        let moves = self.answer.patches.iter().filter(|p| moved(p)).count();
+        if moves > 0 {
+            return format!(
+                "move {}, marked *, when nobody records, renders or copies (2 min each).",
+                counted(moves, "cord", "cords")
+            );
+        }
+        let doubtful = self
+            .answer
             .patches
             .iter()
-            .filter(|p| p.port.is_some() && !p.stays());
-        let moves = moves.count();
-        let _ = write!(
-            text,
-            ". {}",
-            if moves == 0 {
-                "Nothing has to be patched.".to_owned()
-            } else {
-                format!("{} to move.", counted(moves, "cord", "cords"))
-            }
-        );
-        text
+            .filter_map(|p| Some((p, p.link()?)))
+            .find(|(_, (_, sure))| one(*sure) < 0.9);
+        match doubtful {
+            Some((patch, (link, sure))) => format!(
+                "nothing has to be patched; read at both ends of {} ({}) whether it links at {link} (2 min): \
+                 it does in {} of 100 cases.",
+                patch.jack,
+                patch.desk,
+                of_hundred(sure)
+            ),
+            None => "nothing has to be patched.".to_owned(),
+        }
     }
 
     /// Desks at the fastest ports.
@@ -158,6 +196,10 @@ impl Shown<'_> {
 
     /// The patch list.
     pub(crate) fn table(&self) -> Table {
+        self.listed_as(["5 %", "95 %"])
+    }
+
+    fn listed_as(&self, [low, high]: [&str; 2]) -> Table {
         let mut table = Table::new(&[
             ("desk", Side::Left),
             ("jack", Side::Left),
@@ -167,8 +209,8 @@ impl Shown<'_> {
             ("link", Side::Right),
             ("%", Side::Right),
             ("MB/s", Side::Right),
-            ("5 %", Side::Right),
-            ("95 %", Side::Right),
+            (low, Side::Right),
+            (high, Side::Right),
             ("label", Side::Left),
         ]);
         for patch in &self.answer.patches {
@@ -435,17 +477,7 @@ impl Shown<'_> {
                 .collect();
             lines.push(format!("Free afterwards: {}.", free.join(", ")));
         }
-        if !self.assumptions.is_empty() {
-            lines.push(format!(
-                "{} assumed: narrows check {} lists them.",
-                counted(
-                    self.assumptions.len(),
-                    "value of the site is",
-                    "values of the site are"
-                ),
-                self.path
-            ));
-        }
+        lines.extend(unknowns::assumed_usually(self.assumptions, self.path));
         if !lines.is_empty() {
             out.push('\n');
             for line in lines {

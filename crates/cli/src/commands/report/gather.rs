@@ -1,5 +1,6 @@
 //! What the page shows: the answers of the other commands, each with the lines that it says first.
 
+use super::kept::{self, Place};
 use crate::arguments::{self, Arguments, Command};
 use crate::commands::{budget, buy, cable, capacity, day, explain, layouts, ports, together};
 use crate::input::{self, Description, Stop};
@@ -7,12 +8,13 @@ use crate::{Outcome, Screen};
 use clap::Parser;
 use narrows_core::array::capacity::Choices;
 use narrows_core::array::durability::NOT_A_BACKUP;
-use narrows_core::budget::{Answer as Budget, Question as BudgetQuestion};
+use narrows_core::budget::{Answer as Budget, Question as BudgetQuestion, Written, better};
 use narrows_core::cable::{Asked as CableAsked, Cabling, Carried, Report as RunReport, of_site};
 use narrows_core::catalogue::Catalogue;
 use narrows_core::day::{Day, JobList, jobs, paths};
 use narrows_core::explain::Explanation;
 use narrows_core::plan::Answer as Layouts;
+use narrows_core::plan::air::Answer as Air;
 use narrows_core::plan::ports::{
     Answer as Ports, Jack, Load, PortsFault, Question as PortsQuestion,
 };
@@ -24,12 +26,15 @@ use narrows_core::spread::{Draws, USUAL_DRAWS};
 use narrows_core::together::{Question as TogetherQuestion, Together, room_of};
 use narrows_core::work::{Activity, Direction, Work};
 use narrows_draw::Said;
+use narrows_keeping::backup::Backup;
+use narrows_keeping::growth::GrowthAnswer;
+use narrows_keeping::outage::Outage;
 use std::ffi::OsStr;
 use std::path::Path;
 use std::thread::{ScopedJoinHandle, available_parallelism, scope};
 
 /// Wider than any line, so that a line of an answer is one sentence or a few.
-const WIDE: usize = 100_000;
+pub(super) const WIDE: usize = 100_000;
 
 /// Everything that was asked.
 pub(super) struct Gathered {
@@ -43,6 +48,10 @@ pub(super) struct Gathered {
     pub purchases: Option<Said<(Purchases, Vec<Offer>)>>,
     pub ports: Option<Said<(Ports, Vec<Jack>)>>,
     pub day: Option<Said<Day>>,
+    pub air: Option<Said<Air>>,
+    pub growth: Option<Said<GrowthAnswer>>,
+    pub copies: Option<Said<Backup>>,
+    pub outage: Option<Said<Outage>>,
     pub cautions: Vec<String>,
 }
 
@@ -61,10 +70,10 @@ struct Read {
 }
 
 /// An answer with its first lines, if it was asked for.
-type Asked<T> = Result<Option<Said<T>>, String>;
+pub(super) type Asked<T> = Result<Option<Said<T>>, String>;
 
 /// The lines before the first empty one.
-fn first_lines(text: &str) -> Vec<String> {
+pub(super) fn first_lines(text: &str) -> Vec<String> {
     text.lines()
         .take_while(|line| !line.trim().is_empty())
         .map(|line| line.trim().to_owned())
@@ -103,6 +112,19 @@ pub(super) fn gather(
         let layouts = threads.spawn(move || choices(read, site));
         let ports = threads.spawn(move || patches(read));
         let day = threads.spawn(move || played(read));
+        let kept = threads.spawn(move || {
+            let place = Place {
+                site: &read.site,
+                catalogue: &read.catalogue,
+                path: &read.description.path,
+            };
+            Ok((
+                kept::air(&place)?,
+                kept::filling(&place)?,
+                kept::copies(&place)?,
+                kept::supplies(&place)?,
+            ))
+        });
         let purchases = bought(read);
         Ok::<_, String>((
             done(budget)?,
@@ -111,24 +133,48 @@ pub(super) fn gather(
             done(layouts)?,
             done(ports)?,
             done(day)?,
+            done(kept)?,
             purchases?,
         ))
     });
-    let (budget, together, runs, layouts, ports, day, purchases) = computed.map_err(|fault| {
-        input::refuse(
-            screen,
-            &fault,
-            "ask narrows check what is missing in the site",
-        )
-    })?;
+    let (budget, together, runs, layouts, ports, day, kept, purchases) =
+        computed.map_err(|fault| {
+            input::refuse(
+                screen,
+                &fault,
+                "ask narrows check what is missing in the site",
+            )
+        })?;
+    let (air, growth, copies, outage) = kept;
+    let mut further: Vec<&str> = Vec::new();
+    if runs.is_some() {
+        further.push(WALLS);
+    }
+    if ports.is_some() {
+        further.extend(ports::text::CAUTIONS);
+    }
+    if purchases.is_some() {
+        further.extend(buy::text::CAUTIONS);
+    }
+    if air.is_some() {
+        further.extend(narrows_core::plan::air::CAUTIONS);
+    }
+    if growth.is_some() {
+        further.extend(narrows_keeping::growth::CAUTIONS);
+    }
+    if copies.is_some() {
+        further.extend(narrows_keeping::backup::CAUTIONS);
+    }
+    if outage.is_some() {
+        further.extend(narrows_keeping::outage::CAUTIONS);
+    }
     Ok(Gathered {
         space: space(&read.site),
-        cautions: cautions(
-            &budget.answer,
-            runs.is_some(),
-            ports.is_some(),
-            purchases.is_some(),
-        ),
+        cautions: cautions(&budget.answer, &further),
+        air,
+        growth,
+        copies,
+        outage,
         site: read.site,
         budget,
         together,
@@ -228,8 +274,33 @@ fn one_by_one(read: &Read, path: &Path) -> Result<Said<Budget>, String> {
         need: None,
     };
     let mut draws = Draws::new(USUAL_DRAWS);
-    let answer = narrows_core::budget::answer(&read.site, &question, &read.catalogue, &mut draws)
+    let mut answer =
+        narrows_core::budget::answer(&read.site, &question, &read.catalogue, &mut draws)
+            .map_err(|fault| fault.to_string())?;
+    let written = Written {
+        bytes: &read.description.bytes,
+        edits: &[],
+    };
+    let place = (&read.site, written);
+    // of desks that are alike one is shown, and better parts are asked for it alone
+    let mut is_shown = narrows_draw::is_shown(&answer.flows).into_iter();
+    let (mut asked, mut rest) = (answer.clone(), Vec::new());
+    asked.flows.clear();
+    for flow in answer.flows.drain(..) {
+        if is_shown.next() == Some(true) {
+            rest.push(None);
+            asked.flows.push(flow);
+        } else {
+            rest.push(Some(flow));
+        }
+    }
+    better(&mut asked, place, &question, &read.catalogue, &mut draws)
         .map_err(|fault| fault.to_string())?;
+    let mut asked = asked.flows.into_iter();
+    answer.flows = rest
+        .into_iter()
+        .filter_map(|flow| flow.or_else(|| asked.next()))
+        .collect();
     let Command::Budget(arguments) =
         typed(&[OsStr::new("budget"), OsStr::new("--"), path.as_os_str()])?
     else {
@@ -240,6 +311,9 @@ fn one_by_one(read: &Read, path: &Path) -> Result<Said<Budget>, String> {
         before: &answer,
         after: None,
         changes: &[],
+        site: &read.site,
+        stand_ins: &[],
+        tried: &[],
         width: WIDE,
     };
     let lines = first_lines(&shown.text());
@@ -265,6 +339,7 @@ fn at_once(read: &Read, path: &Path) -> Result<Said<Together>, String> {
     let shown = together::text::Shown {
         arguments: &arguments,
         room: &room,
+        site: &read.busy,
         before: &answer,
         after: None,
         width: WIDE,
@@ -355,7 +430,7 @@ fn choices(read: &Read, path: &Path) -> Result<Vec<(String, Said<Layouts>)>, Str
             terminal: false,
         };
         let Ok((question, assumptions)) =
-            layouts::question(&arguments, &read.catalogue, &mut nowhere)
+            layouts::question(&arguments, None, &read.catalogue, &mut nowhere)
         else {
             continue;
         };
@@ -369,7 +444,7 @@ fn choices(read: &Read, path: &Path) -> Result<Vec<(String, Said<Layouts>)>, Str
             assumptions: &assumptions,
             width: WIDE,
         };
-        let lines = first_lines(&shown.text());
+        let lines = first_lines(&layouts::handful::text(std::slice::from_ref(&shown)));
         found.push((array.name.clone(), Said { lines, answer }));
     }
     Ok(found)
@@ -477,8 +552,11 @@ fn explained(site: &Path, list: &Path, screen: &mut Screen<'_>) -> Result<Said<E
     })
 }
 
+/// Under runs.
+const WALLS: &str = "Walls, risers and anything near mains wiring follow local code and licensed people. Never look into a fibre that may be lit.";
+
 /// What belongs under the parts that are shown, each once.
-fn cautions(budget: &Budget, cables: bool, patched: bool, purchases: bool) -> Vec<String> {
+fn cautions(budget: &Budget, further: &[&str]) -> Vec<String> {
     let mut found = budget.cautions.clone();
     if !found
         .iter()
@@ -486,19 +564,7 @@ fn cautions(budget: &Budget, cables: bool, patched: bool, purchases: bool) -> Ve
     {
         found.push(NOT_A_BACKUP.to_owned());
     }
-    if cables {
-        found.push(
-            "Walls, risers and anything near mains wiring follow local code and licensed people. Never look into a \
-             fibre that may be lit."
-                .to_owned(),
-        );
-    }
-    if patched {
-        found.extend(ports::text::CAUTIONS.map(str::to_owned));
-    }
-    if purchases {
-        found.extend(buy::text::CAUTIONS.map(str::to_owned));
-    }
+    found.extend(further.iter().map(|caution| (*caution).to_owned()));
     let mut kept: Vec<String> = Vec::new();
     for caution in found {
         if !kept.contains(&caution) {

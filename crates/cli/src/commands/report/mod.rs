@@ -1,5 +1,6 @@
 pub(crate) mod file;
 mod gather;
+mod kept;
 mod watch;
 
 use crate::arguments::Report;
@@ -60,6 +61,10 @@ fn make(arguments: &Report, screen: &mut Screen<'_>) -> Result<(), Stop> {
         purchases: found.purchases,
         ports: found.ports,
         day: found.day,
+        air: found.air,
+        growth: found.growth,
+        copies: found.copies,
+        outage: found.outage,
         cautions: found.cautions,
     };
     let page = narrows_draw::page(&report);

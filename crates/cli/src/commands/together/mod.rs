@@ -40,23 +40,42 @@ fn work_out(arguments: &Together, screen: &mut Screen<'_>) -> Result<Outcome, St
         predict(&site, &question, &catalogue, &mut draws, screen)
     };
     let before = ask(&[], screen)?;
-    let after = if arguments.set.is_empty() {
+    let other = match &arguments.compare {
+        Some(path) => {
+            let other = input::file(path, screen)?;
+            Some(input::site_with_tasks(
+                &other,
+                tasks.as_ref(),
+                &[],
+                &catalogue,
+                screen,
+            )?)
+        }
+        None => None,
+    };
+    let after = if let Some(other) = &other {
+        Some(predict(other, &question, &catalogue, &mut draws, screen)?)
+    } else if arguments.set.is_empty() {
         None
     } else {
         Some(ask(&arguments.set, screen)?)
     };
-    let site = input::site_with_tasks(
-        &description,
-        tasks.as_ref(),
-        &arguments.set,
-        &catalogue,
-        screen,
-    )?;
+    let site = match other {
+        Some(other) => other,
+        None => input::site_with_tasks(
+            &description,
+            tasks.as_ref(),
+            &arguments.set,
+            &catalogue,
+            screen,
+        )?,
+    };
     let room = room_of(&site, &catalogue, &mut draws)
         .map_err(|fault| refused(&fault.to_string(), screen))?;
     let shown = text::Shown {
         arguments,
         room: &room,
+        site: &site,
         before: &before,
         after: after.as_ref(),
         width: screen.width,

@@ -1,6 +1,8 @@
 //! The answer of many tasks in a sentence, and words for what stops each.
 
-use crate::render::prose::{counted, rate, share};
+use crate::render::lead::{Lead, capital, listed};
+use crate::render::places::Places;
+use crate::render::prose::{counted, of_100, rate, share};
 use narrows_core::quantity::units::ratio::one;
 use narrows_core::together::{ShareLimit, SharedHop, TaskShare, Together};
 
@@ -17,7 +19,7 @@ const MOST_NAMED: usize = 2;
 const RISKY: f64 = 0.05;
 
 /// What stops a task, with the shares of cases.
-pub(crate) fn stopped_by(task: &TaskShare) -> String {
+pub(crate) fn stopped_by(task: &TaskShare, names: Places<'_>) -> String {
     let worth: Vec<&ShareLimit> = task
         .limits
         .iter()
@@ -27,13 +29,13 @@ pub(crate) fn stopped_by(task: &TaskShare) -> String {
     worth
         .iter()
         .map(|limit| {
-            let mut text = places(limit);
+            let mut text = places(limit, &task.desk, names);
             if limit.alone {
                 text.push_str(" (alone too)");
             }
             if limit.share < 0.99 {
                 text.push(' ');
-                text.push_str(&share(limit.share));
+                text.push_str(&of_100(limit.share));
             }
             text
         })
@@ -42,44 +44,83 @@ pub(crate) fn stopped_by(task: &TaskShare) -> String {
 }
 
 /// The places of a limit in a few words.
-pub(crate) fn places(limit: &ShareLimit) -> String {
-    let names: Vec<String> = limit.hops.iter().map(|id| place(id, limit.alone)).collect();
-    names.join(" with ")
-}
-
-/// A site path in a few words.
-fn place(id: &str, alone: bool) -> String {
-    let parts: Vec<&str> = id.split('.').collect();
-    match parts[..] {
-        ["array", name] => format!("array {name}"),
-        ["desk", _, "disk"] => "own disk".to_owned(),
-        ["desk", name, "cpu"] => format!("{name}'s processor"),
-        ["nas", name, "cpu"] if alone => format!("{name}'s processor"),
-        ["nas", name, "cpu"] => format!("all cores of {name}"),
-        ["nas", name, "array-work"] => format!("{name}'s work on the array"),
-        ["nas", _, "requests"] => "requests under way".to_owned(),
-        ["nas", _, "window"] => "window of one stream".to_owned(),
-        _ => id.to_owned(),
+pub(crate) fn places(limit: &ShareLimit, desk: &str, names: Places<'_>) -> String {
+    // one stream keeps to one core, all of them have all
+    let cores = |id: &String| id.starts_with("nas.") && id.ends_with(".cpu") && !limit.alone;
+    if limit.hops.iter().any(cores) {
+        names.names(&limit.hops, None)
+    } else {
+        names.names(&limit.hops, Some(desk))
     }
 }
 
-/// The answer in a sentence.
-pub(crate) fn headline(answer: &Together) -> String {
+/// What one gets, why, and what to do next.
+pub(crate) fn lead(answer: &Together, names: Places<'_>) -> Lead {
     let mut parts = Vec::new();
     if answer.from_tasks {
         parts.extend(deadlines(&answer.tasks));
         parts.extend(the_rest(&answer.tasks));
     } else {
-        parts.push(slowest_and_fastest(&answer.tasks));
+        parts.push(each_at_once(&answer.tasks));
     }
-    parts.extend(fullest(&answer.hops));
+    if let Some(text) = missed(&answer.tasks) {
+        parts.insert(0, text);
+    }
     let text = parts.join("; ");
-    let mut letters = text.chars();
-    let first: String = letters
-        .next()
-        .map(|c| c.to_uppercase().collect())
-        .unwrap_or_default();
-    format!("{first}{}.", letters.as_str())
+    Lead {
+        what: format!("{}.", capital(&text)),
+        why: fullest(&answer.hops, names),
+        next: next_step(answer),
+    }
+}
+
+/// A rate that was asked for and is not there.
+fn missed(tasks: &[TaskShare]) -> Option<String> {
+    let missed = |t: &&TaskShare| t.need.is_some_and(|need| !need.met);
+    let missed: Vec<&TaskShare> = tasks.iter().filter(missed).collect();
+    let need = missed.first()?.need?;
+    let mut names: Vec<&str> = missed.iter().map(|t| t.desk.as_str()).collect();
+    names.dedup();
+    Some(format!(
+        "not the {} MB/s that are needed, for {}",
+        rate(need.rate),
+        listed(&names)
+    ))
+}
+
+/// What can be done today: hold back what takes whatever there is, or say what the desks do.
+fn next_step(answer: &Together) -> Option<String> {
+    if !answer.from_tasks {
+        return Some(
+            "say what the desks do, and the answer is in frames: narrows example tasks > \
+             tasks.toml, then --tasks tasks.toml."
+                .to_owned(),
+        );
+    }
+    if !answer.tasks.iter().any(TaskShare::is_short) {
+        return None;
+    }
+    // who is stopped by the same place as somebody who is short
+    let full: Vec<&String> = answer
+        .tasks
+        .iter()
+        .filter(|t| t.is_short())
+        .filter_map(|t| t.limits.first())
+        .flat_map(|limit| &limit.hops)
+        .collect();
+    let passes = |t: &&TaskShare| {
+        let mut hops = t.limits.iter().flat_map(|limit| &limit.hops);
+        t.short_probability.is_none() && hops.any(|hop| full.contains(&hop))
+    };
+    let greedy: Vec<&TaskShare> = answer.tasks.iter().filter(passes).collect();
+    let first = greedy.first()?;
+    let who: Vec<String> = greedy.iter().map(|t| who(t)).collect();
+    let who: Vec<&str> = who.iter().map(String::as_str).collect();
+    Some(format!(
+        "let {} wait for the night, or hold them back; try it: --set '{}.held-to=\"20 MB/s\"'.",
+        listed(&who),
+        first.id
+    ))
 }
 
 fn who(task: &TaskShare) -> String {
@@ -92,20 +133,22 @@ fn deadlines(tasks: &[TaskShare]) -> Vec<String> {
         .filter(|t| t.short_probability.is_some())
         .collect();
     let short: Vec<&&TaskShare> = timed.iter().filter(|t| t.is_short()).collect();
-    let mut parts: Vec<String> = short
-        .iter()
-        .map(|t| {
-            let needed = t
-                .demand_megabytes_per_s
-                .map_or(String::new(), |d| rate(d.p50));
-            let lacks = t.short_by_megabytes_per_s.map_or(String::new(), rate);
-            format!(
-                "{} drops frames in {} of cases (needs {needed} MB/s, lacks {lacks} then)",
-                who(t),
-                share(t.short_probability.unwrap_or_default())
-            )
-        })
-        .collect();
+    let mut parts: Vec<String> = Vec::new();
+    if !short.is_empty() {
+        let who: Vec<String> = short.iter().map(|t| who(t)).collect();
+        let who: Vec<&str> = who.iter().map(String::as_str).collect();
+        let chances: Vec<String> = short
+            .iter()
+            .map(|t| of_100(t.short_probability.unwrap_or_default()))
+            .collect();
+        let chances: Vec<&str> = chances.iter().map(String::as_str).collect();
+        let verb = if who.len() == 1 { "drops" } else { "drop" };
+        parts.push(format!(
+            "{} {verb} frames, in {} of 100 cases",
+            each(&who),
+            each(&chances)
+        ));
+    }
     let well = timed.len() - short.len();
     match (timed.len(), well, short.len()) {
         (0, ..) | (_, 0, _) => {}
@@ -122,16 +165,16 @@ fn deadlines(tasks: &[TaskShare]) -> Vec<String> {
         .filter(|t| !t.is_short() && t.short_probability.unwrap_or_default() >= RISKY)
         .map(|t| {
             format!(
-                "{} is short in {}",
+                "{} is short in {} of 100",
                 who(t),
-                share(t.short_probability.unwrap_or_default())
+                of_100(t.short_probability.unwrap_or_default())
             )
         })
         .collect();
     if let Some(last) = parts.last_mut().filter(|_| !risky.is_empty()) {
         last.push_str(", though ");
         last.push_str(&risky.join(" and "));
-        last.push_str(" of cases");
+        last.push_str(" cases");
     }
     parts
 }
@@ -167,51 +210,99 @@ fn the_rest(tasks: &[TaskShare]) -> Vec<String> {
     )]
 }
 
-fn slowest_and_fastest(tasks: &[TaskShare]) -> String {
-    let order = |a: &&TaskShare, b: &&TaskShare| {
-        let (a, b) = (a.megabytes_per_s.p50, b.megabytes_per_s.p50);
-        a.partial_cmp(&b).unwrap_or(std::cmp::Ordering::Equal)
-    };
-    let (Some(least), Some(most)) = (tasks.iter().min_by(order), tasks.iter().max_by(order)) else {
-        return "no desk reaches an array".to_owned();
-    };
-    let many = |t: &TaskShare| rate(t.megabytes_per_s.p50);
-    if tasks.len() < 2 {
-        return format!("{} gets {} MB/s", least.desk, many(least));
+/// All names, with an "and" before the last.
+fn each(names: &[&str]) -> String {
+    match names {
+        [] => String::new(),
+        [only] => (*only).to_owned(),
+        [first @ .., last] => format!("{} and {last}", first.join(", ")),
     }
-    format!(
-        "with all {} at once, {} gets {} MB/s ({} alone) and {} {} ({} alone)",
-        counted(tasks.len(), "desk", "desks"),
-        least.desk,
-        many(least),
-        rate(least.alone_megabytes_per_s.p50),
-        most.desk,
-        many(most),
-        rate(most.alone_megabytes_per_s.p50)
-    )
 }
 
-fn fullest(hops: &[SharedHop]) -> Option<String> {
-    let hop = hops.iter().find(|h| h.tasks > 1)?;
-    let taken = hop.busy.p50.get::<one>();
-    let name = place(&hop.id, false);
-    Some(if taken > 0.995 {
-        let also = hops
-            .iter()
-            .filter(|h| h.tasks > 1 && h.busy.p50.get::<one>() > 0.995)
-            .count();
-        if also > 1 {
-            format!(
-                "{} are full, {name} first",
-                counted(also, "place", "places")
-            )
-        } else {
-            format!("{name} is full")
+/// Desks that are named one by one.
+const MOST_GROUPS: usize = 4;
+
+fn each_at_once(tasks: &[TaskShare]) -> String {
+    let many = |t: &TaskShare| rate(t.megabytes_per_s.p50);
+    let (Some(first), Some(_)) = (tasks.first(), tasks.last()) else {
+        return "no desk reaches an array".to_owned();
+    };
+    if tasks.len() < 2 {
+        return format!("{} gets {} MB/s", first.desk, many(first));
+    }
+    let mut groups: Vec<(String, Vec<&str>, &TaskShare)> = Vec::new();
+    for task in tasks {
+        let got = many(task);
+        match groups.iter_mut().find(|(known, ..)| *known == got) {
+            Some((_, names, _)) => names.push(&task.desk),
+            None => groups.push((got, vec![&task.desk], task)),
         }
+    }
+    groups.sort_by(|a, b| {
+        let key = |t: &TaskShare| t.megabytes_per_s.p50;
+        key(b.2)
+            .partial_cmp(&key(a.2))
+            .unwrap_or(std::cmp::Ordering::Equal)
+    });
+    let all = counted(tasks.len(), "desk", "desks");
+    if let [(got, _, task)] = &groups[..] {
+        return format!(
+            "with all {all} at once each gets {got} MB/s ({} alone)",
+            rate(task.alone_megabytes_per_s.p50)
+        );
+    }
+    let said = |(got, names, task): &(String, Vec<&str>, &TaskShare)| {
+        let alone = rate(task.alone_megabytes_per_s.p50);
+        format!("{} {got} MB/s ({alone} alone)", listed(names))
+    };
+    let parts: Vec<String> = if groups.len() > MOST_GROUPS {
+        [groups.first(), groups.last()]
+            .into_iter()
+            .flatten()
+            .map(said)
+            .collect()
     } else {
-        format!(
-            "the fullest place is {name}, at {} of its second",
-            share(taken)
-        )
-    })
+        groups.iter().map(said).collect()
+    };
+    let between = if groups.len() > MOST_GROUPS {
+        "; the others lie between"
+    } else {
+        ""
+    };
+    format!("with all {all} at once {}{between}", parts.join(", "))
+}
+
+/// From this share of the time on a place counts as full.
+const FULL: f64 = 0.995;
+
+fn fullest(hops: &[SharedHop], names: Places<'_>) -> Option<String> {
+    let shared: Vec<&SharedHop> = hops.iter().filter(|h| h.tasks > 1).collect();
+    let first = shared.first()?;
+    let taken = |h: &SharedHop| h.busy.p50.get::<one>();
+    let full: Vec<&&SharedHop> = shared.iter().filter(|h| taken(h) > FULL).collect();
+    if full.is_empty() {
+        return Some(format!(
+            "nothing is full; the fullest place, {}, is {} busy.",
+            names.name(&first.id, None),
+            share(taken(first))
+        ));
+    }
+    let said: Vec<String> = full
+        .iter()
+        .take(3)
+        .map(|h| {
+            let name = names.name(&h.id, None);
+            match h.moving.filter(|m| *m > 0.1) {
+                Some(moving) => {
+                    format!(
+                        "{name} (heads move between streams for {} of it)",
+                        share(moving)
+                    )
+                }
+                None => name,
+            }
+        })
+        .collect();
+    let said: Vec<&str> = said.iter().map(String::as_str).collect();
+    Some(format!("full: {}.", each(&said)))
 }

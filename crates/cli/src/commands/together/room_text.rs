@@ -1,6 +1,8 @@
 //! What there is room for beside the tasks, and what desks that handle single pictures see.
 
 use crate::commands::day::text::hours;
+use crate::render::lead::the;
+use crate::render::places::Places;
 use crate::render::prose::{counted, item, paragraph, rate, share};
 use crate::render::table::{Side, Table};
 use narrows_core::quantity::{Frequency, Ratio, Time, show, three_digits, units};
@@ -9,16 +11,16 @@ use narrows_core::together::{Handling, MoreDesks, Pausing, SEVERAL, Sees, SiteRo
 use std::fmt::Write;
 
 /// The sections; empty where there is nothing to say.
-pub(crate) fn section(room: &SiteRoom, width: usize) -> String {
+pub(crate) fn section(room: &SiteRoom, places: Places<'_>, width: usize) -> String {
     let mut out = String::new();
     if !room.more.is_empty() {
-        out.push_str("\nRoom for more desks, each with a port and a run of its own:\n");
-        out.push_str(&table(&room.more).text(width));
+        out.push_str("\nRoom for more desks, each with a port and a cable of its own:\n");
+        out.push_str(&table(&room.more, places).text(width));
         for line in legend(room) {
             let _ = writeln!(out, "{}", paragraph(&line, width, 0));
         }
         for more in &room.more {
-            if let Some(text) = crowd(more, room.read_ahead) {
+            if let Some(text) = crowd(more, room.read_ahead, places) {
                 let _ = writeln!(out, "{}", item(&text, width));
             }
         }
@@ -32,7 +34,7 @@ pub(crate) fn section(room: &SiteRoom, width: usize) -> String {
     out
 }
 
-fn table(more: &[MoreDesks]) -> Table {
+fn table(more: &[MoreDesks], places: Places<'_>) -> Table {
     let mut table = Table::new(&[
         ("desks like", Side::Left),
         ("MB/s", Side::Right),
@@ -52,7 +54,9 @@ fn table(more: &[MoreDesks]) -> Table {
                 Pausing::NotTold(_) => "not told".to_owned(),
                 Pausing::Counted { room, .. } => room.more().to_string(),
             },
-            one.place.clone().unwrap_or_default(),
+            one.place
+                .as_ref()
+                .map_or_else(String::new, |id| places.name(id, None)),
         ]);
     }
     table
@@ -60,13 +64,13 @@ fn table(more: &[MoreDesks]) -> Table {
 
 fn legend(room: &SiteRoom) -> Vec<String> {
     let mut lines = vec![
-        "more: how many more fit if all play at once, in the median; in 95 %: in 95 of 100 cases. \
+        "more: how many more fit if all play at once, in the middle; in 95 %: in 95 of 100 cases. \
          Taken are all needs, and all that is held to a rate."
             .to_owned(),
     ];
     let few = room.more.iter().any(|m| m.pausing == Pausing::Few);
     let mut text = format!(
-        "if they pause: in the median, with desks that stop and start on their own, overloaded at \
+        "if they pause: in the middle, with desks that stop and start on their own, overloaded at \
          most once in {}",
         hours(period(room.limits.spells))
     );
@@ -133,7 +137,7 @@ fn period(often: Frequency) -> Time {
 }
 
 /// What a crowd of desks that pause does to the path.
-fn crowd(more: &MoreDesks, read_ahead: Time) -> Option<String> {
+fn crowd(more: &MoreDesks, read_ahead: Time, places: Places<'_>) -> Option<String> {
     let Pausing::Counted {
         room:
             Room::Crowd {
@@ -148,9 +152,12 @@ fn crowd(more: &MoreDesks, read_ahead: Time) -> Option<String> {
     else {
         return None;
     };
-    let place = more.place.as_deref().unwrap_or("the path");
+    let place = more
+        .place
+        .as_ref()
+        .map_or_else(|| "the path".to_owned(), |id| the(&places.name(id, None)));
     let mut text = format!(
-        "{} like {}, at work {} of the time in spells of {}: {place} {}.",
+        "{} like {}, at work {} of the time in spells of {}: of {place} {}.",
         counted(*count as usize, "more desk", "more desks"),
         more.desks.join(", "),
         share(active.get::<units::ratio::one>()),
@@ -158,21 +165,17 @@ fn crowd(more: &MoreDesks, read_ahead: Time) -> Option<String> {
         overloaded(with, read_ahead)
     );
     if let Some(beyond) = beyond {
-        let _ = write!(
-            text,
-            " One more, and it {}.",
-            overloaded(beyond, read_ahead)
-        );
+        let _ = write!(text, " With one more {}.", overloaded(beyond, read_ahead));
     }
     Some(text)
 }
 
 fn overloaded(overload: &Overload, read_ahead: Time) -> String {
     let Some(spell) = overload.spell else {
-        return "is never asked for more than it carries".to_owned();
+        return "nothing is asked that it does not carry".to_owned();
     };
     format!(
-        "is asked for too much {} of the time: {} for {} each, and a read-ahead of {} runs dry {}",
+        "too much is asked {} of the time: {} for {} each, and a read-ahead of {} runs dry {}",
         small_share(overload.chance),
         times(overload.spells),
         show(spell),

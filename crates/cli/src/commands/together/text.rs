@@ -1,11 +1,15 @@
 use crate::arguments::Together as Arguments;
-use crate::commands::budget::names::together as counted_ids;
-use crate::commands::together::names::{headline, places, stopped_by};
-use crate::render::prose::{item, paragraph, rate, share};
+use crate::commands::together::names::{lead, places, stopped_by};
+use crate::render::danger::danger;
+use crate::render::lead::hanging;
+use crate::render::places::Places;
+use crate::render::prose::{item, of_100, paragraph, rate, share};
 use crate::render::table::{Side, Table};
+use crate::render::unknowns;
 use narrows_core::budget::Towards;
 use narrows_core::quantity::Ratio;
 use narrows_core::quantity::units::ratio::one;
+use narrows_core::site::Site;
 use narrows_core::together::{SharedHop, SiteRoom, TaskShare, Together};
 use narrows_core::work::Direction;
 use std::fmt::Write;
@@ -20,6 +24,8 @@ pub(crate) struct Shown<'a> {
     pub after: Option<&'a Together>,
     /// What there is room for beside all that.
     pub room: &'a SiteRoom,
+    /// The site that the latest answer is about.
+    pub site: &'a Site,
     pub width: usize,
 }
 
@@ -30,16 +36,16 @@ impl Shown<'_> {
 
     /// The main table, for a spreadsheet or a document.
     pub(crate) fn table(&self) -> Table {
-        self.shares(["needs MB/s", "before MB/s", "gets MB/s"])
+        self.shares(["needs MB/s", "before MB/s", "gets MB/s", "5 %", "95 %"])
     }
 
     /// The main table for a person, whose unit stands above it.
     fn short_table(&self) -> Table {
-        self.shares(["needs", "before", "gets"])
+        self.shares(["needs", "before", "gets", "from", "to"])
             .without("direction")
     }
 
-    fn shares(&self, [needed, before, got]: [&str; 3]) -> Table {
+    fn shares(&self, [needed, before, got, low, high]: [&str; 5]) -> Table {
         let answer = self.latest();
         let mut table = Table::new(&[
             ("task", Side::Left),
@@ -48,8 +54,8 @@ impl Shown<'_> {
             (needed, Side::Right),
             (before, Side::Right),
             (got, Side::Right),
-            ("5 %", Side::Right),
-            ("95 %", Side::Right),
+            (low, Side::Right),
+            (high, Side::Right),
             ("alone", Side::Right),
             ("short %", Side::Right),
             ("stopped by", Side::Left),
@@ -68,7 +74,7 @@ impl Shown<'_> {
                 rate(task.alone_megabytes_per_s.p50),
                 task.short_probability
                     .map_or(String::new(), |p| percent_of(p).trim().to_owned()),
-                stopped_by(task),
+                stopped_by(task, Places::of(self.site)),
             ]);
         }
         for head in ["array", "direction"] {
@@ -115,14 +121,19 @@ impl Shown<'_> {
     pub(crate) fn text(&self) -> String {
         let answer = self.latest();
         let mut out = String::new();
-        let first = if self.after.is_some() {
-            let sets = self.arguments.set.join(", ");
-            format!("With {sets}: {}", headline(answer))
-        } else {
-            headline(answer)
-        };
-        let _ = writeln!(out, "{}\n", paragraph(&first, self.width, 0));
-        let _ = writeln!(out, "{}", paragraph(&self.title(), self.width, 0));
+        let mut lead = lead(answer, Places::of(self.site));
+        if self.after.is_some() {
+            let there = match &self.arguments.compare {
+                Some(_) => format!("At {}: ", self.latest().site),
+                None => "With the change: ".to_owned(),
+            };
+            lead.what.insert_str(0, &there);
+        }
+        if let Some(text) = danger(self.site) {
+            lead.what.insert_str(0, &text);
+        }
+        out.push_str(&lead.text(self.width));
+        let _ = writeln!(out, "\n{}", paragraph(&self.title(), self.width, 0));
         out.push_str(&self.short_table().text(self.width));
         let _ = writeln!(out, "{}", paragraph(&self.legend(), self.width, 0));
         self.lifted(&mut out);
@@ -130,7 +141,9 @@ impl Shown<'_> {
         self.places(&mut out);
         self.totals(&mut out);
         out.push_str(&crate::commands::together::room_text::section(
-            self.room, self.width,
+            self.room,
+            Places::of(self.site),
+            self.width,
         ));
         self.needs(&mut out);
         self.remarks(&mut out);
@@ -139,8 +152,17 @@ impl Shown<'_> {
 
     fn title(&self) -> String {
         let answer = self.latest();
+        let sides = match (&self.arguments.compare, self.after) {
+            (Some(_), _) => format!(
+                " (before: {}, gets: {})",
+                self.before.site,
+                self.latest().site
+            ),
+            (None, Some(_)) => " (before and after the change)".to_owned(),
+            (None, None) => String::new(),
+        };
         if answer.from_tasks {
-            return format!("{}, all tasks at once, in MB/s:", answer.site);
+            return format!("All tasks at once, in MB/s{sides}:");
         }
         let what = match answer.tasks.first() {
             Some(task) => {
@@ -152,11 +174,7 @@ impl Shown<'_> {
             }
             None => "work".to_owned(),
         };
-        format!(
-            "{}. No tasks are told (--tasks FILE, or [[task]] in the site), so all desks {what} at \
-             once, as fast as it goes, in MB/s:",
-            answer.site
-        )
+        format!("All desks {what} at once, as fast as it goes, in MB/s{sides}:")
     }
 
     fn legend(&self) -> String {
@@ -164,16 +182,17 @@ impl Shown<'_> {
         if self.latest().from_tasks {
             text.push_str(
                 "needs: what has to be there in time; \"up to\": what settings, card or speed hold \
-                 a task to. short: share of cases in which it gets less than it needs. ",
+                 a task to. short: cases of 100 in which it gets less than it needs. ",
             );
         }
         text.push_str(
-            "gets: the median, and 5 to 95 % of cases. One share of a full place is an interval: \
-             over seconds it scatters by 10 to 25 %, which is in these, and leans towards the \
-             shorter round trip, which is not; a total is a number. alone: the median with nobody \
-             else there. stopped by: a place, and in what share of cases; (alone too): it would \
-             stop there with nobody else there.",
+            "gets: in the middle; 1 in 20 gets less than from, 1 in 20 more than to. alone: with \
+             nobody else there. stopped by: a place, and in how many of 100 cases; (alone too): \
+             it would stop there with nobody else there.",
         );
+        if self.latest().hops.iter().any(|h| h.tasks > 1) {
+            text.push_str(" A share of a full place varies by 10 to 25 % over seconds.");
+        }
         text
     }
 
@@ -187,16 +206,16 @@ impl Shown<'_> {
             .filter_map(|t| {
                 let limit = t.limits.iter().find(|l| !l.alone)?;
                 let then = limit.if_lifted_megabytes_per_s?;
+                let place = places(limit, "", Places::of(self.site));
                 Some(format!(
-                    "{} would get {} MB/s if {} were no limit",
+                    "{} would get {} MB/s without the {place}",
                     self.name_of(t),
                     rate(then),
-                    places(limit)
                 ))
             })
             .collect();
         if !parts.is_empty() {
-            let text = format!("In the median {}.", parts.join(", "));
+            let text = format!("In the middle {}.", parts.join(", "));
             let _ = writeln!(out, "\n{}", paragraph(&text, self.width, 0));
         }
     }
@@ -228,19 +247,20 @@ impl Shown<'_> {
             return;
         }
         let mut table = Table::new(&[
-            ("shared hop", Side::Left),
+            ("shared place", Side::Left),
             ("towards", Side::Left),
             ("tasks", Side::Right),
-            ("taken %", Side::Right),
-            ("5 %", Side::Right),
-            ("95 %", Side::Right),
+            ("busy %", Side::Right),
+            ("from", Side::Right),
+            ("to", Side::Right),
             ("full %", Side::Right),
-            ("what it is", Side::Left),
-        ]);
+            ("site path", Side::Left),
+        ])
+        .folding(0);
         for hop in shared.iter().take(MOST_HOPS) {
             let percent = |share: Ratio| percent_of(share.get::<one>());
             table.row(vec![
-                hop.id.clone(),
+                Places::of(self.site).name(&hop.id, None),
                 match hop.towards {
                     Some(Towards::Desks) => "desks",
                     Some(Towards::Arrays) => "arrays",
@@ -252,19 +272,19 @@ impl Shown<'_> {
                 percent(hop.busy.p05),
                 percent(hop.busy.p95),
                 percent_of(hop.full_probability),
-                what_it_is(hop),
+                hop.id.clone(),
             ]);
         }
         out.push_str("\nHow full the shared places are, the fullest first:\n");
         out.push_str(&table.text(self.width));
         let mut text =
-            "taken: how much of each second of it is used, in the median. full: share of \
-             cases in which nothing is left. "
+            "busy: how much of the time it is used, in the middle. full: cases of 100 in which \
+             nothing is left. "
                 .to_owned();
         if let Some(next) = shared.get(MOST_HOPS) {
             let _ = write!(
                 text,
-                "{} more, none above {} %.",
+                "{} more places, none busier than {} %.",
                 shared.len() - MOST_HOPS,
                 percent_of(next.busy.p50.get::<one>())
             );
@@ -306,19 +326,16 @@ impl Shown<'_> {
         let missing: Vec<String> = tasks
             .iter()
             .filter_map(|t| Some((t, t.need.filter(|n| !n.met)?)))
-            .map(|(t, n)| format!("{} ({})", self.name_of(t), share(n.probability)))
+            .map(|(t, n)| format!("{} ({})", self.name_of(t), of_100(n.probability)))
             .collect();
-        let wanted = rate(need.rate);
-        let text = if missing.is_empty() {
-            format!("Needed: {wanted} MB/s. Every task reaches it in at least 95 % of cases.")
-        } else {
-            format!(
-                "Needed: {wanted} MB/s in at least 95 % of cases. Not met, with the share of cases \
-                 that reach it: {}.",
+        if !missing.is_empty() {
+            let text = format!(
+                "Not met: {} MB/s in at least 95 of 100 cases; in how many each reaches it: {}.",
+                rate(need.rate),
                 missing.join(", ")
-            )
-        };
-        let _ = writeln!(out, "\n{}", paragraph(&text, self.width, 0));
+            );
+            let _ = writeln!(out, "\n{}", paragraph(&text, self.width, 0));
+        }
     }
 
     fn remarks(&self, out: &mut String) {
@@ -330,29 +347,13 @@ impl Shown<'_> {
                 let _ = writeln!(out, "{}", item(&text, self.width));
             }
         }
-        if !answer.assumptions.is_empty() {
-            let text = format!(
-                "Assumed, because nobody said: {}. Values, and how to find them: narrows check {}",
-                counted_ids(answer.assumptions.iter().map(|a| a.id.as_str())),
-                self.arguments.site.display()
-            );
-            let _ = writeln!(out, "\n{}", paragraph(&text, self.width, 0));
+        let path = self.arguments.site.display().to_string();
+        if let Some(text) = unknowns::assumed_usually(&answer.assumptions, &path) {
+            let _ = writeln!(out, "\n{}", hanging(&text, self.width));
         }
         for caution in &answer.cautions {
-            let _ = writeln!(out, "\n{}", paragraph(caution, self.width, 0));
+            let _ = writeln!(out, "{}", paragraph(caution, self.width, 0));
         }
-    }
-}
-
-fn what_it_is(hop: &SharedHop) -> String {
-    match hop.moving {
-        Some(moving) if moving > 0.0 => format!(
-            "{}: {}; heads move between streams for {} of it",
-            hop.label,
-            hop.note,
-            share(moving)
-        ),
-        _ => format!("{}: {}", hop.label, hop.note),
     }
 }
 

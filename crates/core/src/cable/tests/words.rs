@@ -176,7 +176,7 @@ fn power_is_understood_in_a_run_and_by_itself() {
 /// Texts, with the words that are wrong and what is said of each.
 type Wrong = (&'static str, &'static [(&'static str, &'static str)]);
 
-const WRONG: [Wrong; 25] = [
+const WRONG: [Wrong; 27] = [
     (
         "cat6 30 m, cords om3",
         &[("om3", "'om3' is said of a fibre")],

@@ -54,6 +54,7 @@ fn job(gigabytes: f64, due: Option<f64>) -> Job {
         due: due.map(seconds),
         held_to: None,
         plays: false,
+        one_luck: false,
         read_back: false,
     }
 }
@@ -104,6 +105,28 @@ fn verify_a_day_in_one_case_is_the_fluid() {
     );
     assert!(second.is_in_time());
 }
+
+/// What a job brings and what its target takes are two matters: their widths add as squares.
+#[test]
+fn a_size_and_a_hold_have_luck_of_their_own() {
+    let of = |x: f64| megabytes(1000.0 * x);
+    let size = Spread::percentiles(of(5.0), of(10.0), of(20.0), Bounds::POSITIVE).unwrap();
+    let of = megabytes_per_second;
+    let hold = Spread::percentiles(of(5.0), of(10.0), of(20.0), Bounds::POSITIVE).unwrap();
+    let held = Job {
+        size,
+        held_to: Some(hold),
+        ..job(1.0, None)
+    };
+    let [low, _, high] = moments(&played(&[held], 4096), 0);
+    // twice as much either way is 2 ln 2 wide
+    let wide = 2.0_f64.sqrt() * 2.0 * 2.0_f64.ln();
+    let found = ((high - 1000.0) / (low - 1000.0)).ln();
+    assert_relative_eq!(found, wide, max_relative = SAMPLED);
+}
+
+/// Percentiles of 4,096 draws of a product of two, relative.
+const SAMPLED: f64 = 0.05;
 
 #[test]
 fn cases_make_an_interval_and_a_chance() {
@@ -171,6 +194,7 @@ fn a_hold_and_a_size_of_unknown_material_have_one_luck() {
     playing.size = Spread::<Information>::from_law(rates.law().times(600.0));
     playing.held_to = Some(rates);
     playing.plays = true;
+    playing.one_luck = true;
     let day = played(&[playing], 64);
     // ten minutes of material take ten minutes, however much it is
     for end in moments(&day, 0) {

@@ -72,10 +72,13 @@ fn a_fault_on_one_run_is_named_there_and_nowhere_else() {
     // what is said after it is of colour, whose link carries 118 MB/s at most
     let fixed = in_megabytes_per_second(first.once_fixed[0].rates[1]);
     assert!((100.0..118.7).contains(&fixed), "{fixed}");
-    let expected = " MB/s are expected";
-    assert!(found.in_words.contains(expected), "{}", found.in_words);
     assert!(
-        found.next_tests[0].words.contains("at colour"),
+        found.in_words.contains("what colour should read"),
+        "{}",
+        found.in_words
+    );
+    assert!(
+        found.next_tests[0].place == "at colour",
         "{:?}",
         found.next_tests
     );
@@ -192,8 +195,10 @@ fn something_that_limits_one_desk_is_not_hidden_by_another_that_is_well() {
         copy("cut-2", Read, 112.0),
         copy("cut-2", Write, 111.0),
     ]);
-    assert_eq!(found.verdict, Verdict::Slow, "{:?}", places(&found));
+    // one place in ten like this has a cable that falls back: possible, and named
+    assert_eq!(found.verdict, Verdict::Normal, "{:?}", places(&found));
     assert_eq!(found.causes[0].place, "run.3", "{:?}", places(&found));
+    assert!(found.why.contains("run 3"), "{}", found.why);
 }
 
 #[test]

@@ -6,3 +6,4 @@ mod one_model;
 mod planted_desks;
 pub(super) mod reasoning;
 mod simulated;
+mod statement;

@@ -112,7 +112,7 @@ fn what_the_link_carries_is_normal() {
     assert_eq!(found.verdict, Verdict::Normal);
     assert_eq!(found.causes[0].id, "limit-link");
     assert!(ruled_out(&found, "run-at-100"), "{:?}", found.ruled_out);
-    assert!(found.in_words.starts_with("Normal"), "{}", found.in_words);
+    assert!(found.why.starts_with("Nothing is wrong"), "{}", found.why);
     // lifted, the drives decide
     assert!(found.causes[0].once_fixed[0].rates[1] > megabytes_per_second(150.0));
 }

@@ -96,6 +96,9 @@ impl Listener {
         {
             return Ok(Understood::exact(statements));
         }
+        if let Some(statements) = self.mended(text) {
+            return Ok(Understood::exact(statements));
+        }
         if self.at_its_word(text, &faulty) {
             return Err(faulty.done());
         }
@@ -105,6 +108,48 @@ impl Listener {
         } else {
             Ok(open)
         }
+    }
+
+    /// What a text says with slips of the keyboard mended: words of letters that nobody knows, of which one known word is one
+    /// slip away; nothing where that does not make it one that is known to the word.
+    fn mended(&self, text: &str) -> Option<Vec<Statement>> {
+        let mut known: Vec<&str> = self.remarks.vocabulary().collect();
+        known.extend(vocabulary().map(|word| -> &str { word }));
+        known.extend(self.names.iter().flatten().map(String::as_str));
+        known.extend(self.machines.iter().map(String::as_str));
+        known.sort_unstable();
+        known.dedup();
+        let mend = |word: &str| -> Option<String> {
+            let lower = word.to_lowercase();
+            if lower.len() < SLIPPED || !lower.chars().all(char::is_alphabetic) {
+                return Some(word.to_owned());
+            }
+            if known.iter().any(|k| k.to_lowercase() == lower) || self.remarks.knows(&lower) {
+                return Some(word.to_owned());
+            }
+            let mut near = known.iter().filter(|k| {
+                let apart = k.len().abs_diff(lower.len()) <= 1 && k.len() >= SLIPPED;
+                apart && strsim::osa_distance(k, &lower) == 1
+            });
+            let only = near.next()?;
+            near.next().is_none().then(|| (*only).to_owned())
+        };
+        let words: Vec<String> = text.split_whitespace().map(mend).collect::<Option<_>>()?;
+        let mended = words.join(" ");
+        let mut faulty = Faulty::argument(&mended);
+        let found = self.by_grammar(&mut faulty)?;
+        if faulty.any() || mended == text {
+            return None;
+        }
+        let as_written = |mut statement: Statement| {
+            let own = match &mut statement {
+                Statement::Reading(reading) => &mut reading.text,
+                Statement::Remark(remark) => &mut remark.text,
+            };
+            text.trim().clone_into(own);
+            statement
+        };
+        Some(found.into_iter().map(as_written).collect())
     }
 
     /// Whether a text is so short that a wrong word or number in it is a mistake rather than a way to put it.
@@ -272,6 +317,9 @@ impl Listener {
         }
     }
 }
+
+/// A shorter word is none that somebody slipped in.
+const SLIPPED: usize = 4;
 
 /// From so many words on a text is how somebody talks, and no word of it has to be known.
 const SPOKEN: usize = 6;

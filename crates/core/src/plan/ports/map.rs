@@ -166,8 +166,9 @@ fn traced(noted: Option<&Noted>, faults: &mut Vec<Fault>) -> Traced {
     };
     let text = noted.text.to_lowercase();
     let found = match text.as_str() {
-        "no" | "0" => Some(Traced::Guess),
-        "once" | "1" => Some(Traced::Once),
+        "no" | "n" | "0" | "false" => Some(Traced::Guess),
+        // who writes yes traced it, and does not say how often
+        "once" | "1" | "yes" | "y" | "true" | "x" => Some(Traced::Once),
         "twice" | "2" => Some(Traced::Verified),
         _ => Traced::ALL.into_iter().find(|t| t.word() == text),
     };

@@ -15,6 +15,7 @@ mod offers;
 mod relations;
 mod relevance;
 mod search;
+mod spoken;
 #[cfg(test)]
 mod tests;
 mod touch;
@@ -24,6 +25,7 @@ pub use base::Base;
 pub use drawn::{DeskGets, Waiting};
 pub use helps::{Help, Why};
 pub use offers::{MOST_OFFERS, Offer, offers};
+pub use spoken::spoken;
 
 use crate::budget::BudgetFault;
 use crate::catalogue::{Catalogue, CatalogueFault};

@@ -1,7 +1,7 @@
 #![allow(clippy::unwrap_used)]
 
 use super::super::luck::{DriveLuck, Luck};
-use super::super::tests::{certain, certain_drive, model_of};
+use super::super::tests::{certain, certain_drive, model_of, stated};
 use super::*;
 use crate::array::rate::Medium;
 use crate::array::{DriveSize, Layout};
@@ -16,11 +16,12 @@ fn flash(read: f64, write: f64, latency: Time) -> DriveLuck {
     let (read, write) = (megabytes_per_second(read), megabytes_per_second(write));
     DriveLuck {
         medium: Medium::Flash,
-        read_empty: vec![read],
-        read: vec![read],
-        read_outer_half: vec![read],
-        write_empty: vec![write],
-        write: vec![write],
+        read_empty: stated(read),
+        read: stated(read),
+        read_outer_half: stated(read),
+        write_empty: stated(write),
+        write: stated(write),
+        interface: vec![megabytes_per_second(1e6)],
         turning: None,
         latency: Some(vec![latency]),
     }

@@ -324,7 +324,7 @@ const BROKEN: &[(&str, &str, &[Expected])] = broken! {
     "task-codec-not-at-frames":
         (26, "DNxHD 145", "task.1.codec has no known rate at that frame rate", "write demand in its place, or one of those frame rates", 0);
     "task-codec-not-at-raster":
-        (26, "DNxHD 145", "task.1.codec has no known rate at that raster", "write demand in its place, or that raster", 0);
+        (26, "DNxHD 145", "task.1.codec has no known rate at that resolution", "write demand in its place, or that resolution", 0);
     "task-demand-and-codec":
         (26, "\"60 MB/s\"", "task.1 has a demand and a codec", "remove 'demand' or 'codec'", 27);
     "task-demand-of-a-copy":
@@ -374,7 +374,7 @@ const BROKEN: &[(&str, &str, &[Expected])] = broken! {
     "task-unknown-key":
         (26, "heldon", "'heldon' is not a field of a task", "the fields of a task are desk, does, array, direction, deman", 0);
     "task-unknown-raster":
-        (27, "UDH", "task.1.raster is not a raster", "write pixels a row x rows, for example 3840x2160, or one of ", 0);
+        (27, "UDH", "task.1.raster is not a resolution", "write pixels a row x rows, for example 3840x2160, or one of ", 0);
     "task-weight-of-zero":
         (26, "0", "task.1.weight is not a whole number from 1 to 100", "write a whole number from 1 to 100, for example weight = 1", 0);
     "task-which-array":

@@ -108,7 +108,7 @@ fn what_is_assumed_is_listed_and_reads_back() {
             "desk.sound.disk",
             "nvme-gen3 40 %, nvme-gen4 35 %, ssd-sata 20 %, hdd 5 %",
         ),
-        ("nas.store.signed", "signed 40 %, plain 60 %"),
+        ("nas.store.signed", "signed 40 %, unsigned 60 %"),
         ("run.5.length", "8..18..45 m"),
     ] {
         let found = before

@@ -158,7 +158,7 @@ fn validate_rules_of_the_other_codecs() {
         assert_relative_eq!(megabits(&found), expected, max_relative = 5e-6);
         assert_eq!(found.basis, Basis::Rule);
         assert!(
-            found.because().starts_with("by rule"),
+            found.because().starts_with("calculated"),
             "{}",
             found.because()
         );
@@ -185,7 +185,7 @@ fn verify_a_rate_that_is_not_in_print_says_so() {
     assert!((megabits(&film) - 177.0).abs() < 1.0);
     let near = asked("H.264 All-I", "UHD", "24").unwrap();
     assert_eq!(near.basis, Basis::NearestPrinted(FrameRate::over_1001(24)));
-    assert!(near.because().contains("as in print for 23.976 fps"));
+    assert!(near.because().contains("as published for 23.976 fps"));
     // constant quality has no one rate
     let quality = asked("CineForm", "UHD", "25").unwrap();
     assert!(!quality.rate.is_exact());

@@ -202,8 +202,9 @@ fn whole(text: &str, found: impl Into<String>, help: impl Into<String>) -> UnitF
     UnitFault::new(0..text.len(), found, help)
 }
 
-/// The most bytes that are counted; beyond it an integer would no longer be exact as a quantity.
-const MOST_BYTES: f64 = 9e15;
+/// The most bytes that are counted. Beyond 9 PB an integer is exact as a quantity to some hundred bytes
+/// only, which no need is stated to.
+const MOST_BYTES: f64 = 9e17;
 
 fn whole_bytes(text: &str) -> Result<Bytes, UnitFault> {
     let bytes = parse::<Information>(text)?.get::<units::information::byte>();
@@ -212,7 +213,7 @@ fn whole_bytes(text: &str) -> Result<Bytes, UnitFault> {
         return Err(whole(
             text,
             format!("'{}' is more than is counted here", text.trim()),
-            "write a size up to 9 PB",
+            "write a size up to 900 PB",
         ));
     }
     Ok(Bytes::new(rounded as u64))
@@ -240,7 +241,7 @@ mod tests {
             ("60", "60", "unit"),
             ("0 TB", "0 TB", "above zero"),
             ("60 MB/s", "MB/s", "TB"),
-            ("10 PB", "10 PB", "9 PB"),
+            ("1000 PB", "1000 PB", "900 PB"),
             ("lots", "lots", "TB"),
             ("", "", "TB"),
         ] {

@@ -55,11 +55,10 @@ impl Worth {
 /// that loses the array.
 ///
 /// - Stripes: all n. Rotating parity: a head must let the parity pass, n - p on spinning drives, up
-///   to n with large chunks ([`rotating_read`]); n on flash. With drives missing, the others are
-///   all read: between n - p and what is left.
-/// - Mirrors of the kernel's driver (`raid1`): one stream stays on one copy. On flash it may change
-///   over. Mirrors of a pool (`mirror`): records are spread over the copies, between one and all.
-/// - RAID 10 near: half the drives; far: all, over the outer halves; offset: between.
+///   to n with large chunks ([`rotating_read`]); n on flash. With drives missing n - p: the kernel's
+///   driver fetches the rest of a stripe, second parity too.
+/// - Mirrors of the kernel's driver (`raid1`): one stream stays on one copy. Mirrors of a pool (`mirror`): records are spread over the copies, between one and all.
+/// - RAID 10 near: half the drives, on flash all, as each of several requests under way goes to the idler copy; far: all, over the outer halves; offset: between.
 /// - Pool with parity: the share of a record's sectors that are its own, `w psize / asize`; on flash
 ///   up to all.
 /// - Allocated copies: one drive, since a chunk of 1 GiB is on one.
@@ -81,16 +80,22 @@ pub fn read_one_stream(
         match group.level() {
             Level::Single | Level::TwoCopy | Level::ThreeCopy => Worth::of(1.0, 1.0),
             Level::Raid0 => Worth::of(n, n),
-            Level::Raid1 => Worth::of(1.0, if flash { left } else { 1.0 }),
+            Level::Raid1 => Worth::of(1.0, 1.0),
             Level::Mirror => Worth::of(if flash { left } else { 1.0 }, left),
             // a stream striped over couples waits for the one that is alone
             Level::Raid10(_) if missing > 0 => Worth::of(n / 2.0, n / 2.0),
-            Level::Raid10(Placement::Near) => Worth::of(n / 2.0, if flash { n } else { n / 2.0 }),
+            // the idlest copy serves the next request
+            Level::Raid10(Placement::Near) if flash => Worth::of(n, n),
+            Level::Raid10(Placement::Near) => Worth::of(n / 2.0, n / 2.0),
             Level::Raid10(Placement::Offset) => Worth::of(n / 2.0, n),
             Level::Raid10(Placement::Far) => Worth {
                 place: Place::OuterHalf,
                 ..Worth::of(n, n)
             },
+            // the rest of a stripe is fetched to make what is missing, second parity too
+            Level::Raid5 | Level::Raid6 | Level::Raid50 | Level::Raid60 if missing > 0 => {
+                Worth::of(data, data)
+            }
             Level::Raid5 | Level::Raid6 | Level::Raid50 | Level::Raid60 => {
                 Worth::of(if flash { left } else { data }, left)
             }
