@@ -147,7 +147,7 @@ fn a_pipe_is_read_as_a_file_is() {
     let site = std::fs::read(root().join(LANE)).unwrap();
     let to = pipe.clone();
     let writer = std::thread::spawn(move || std::fs::write(to, site));
-    let ran = narrows(&["budget", &text(&pipe)]);
+    let ran = narrows(&["budget", &text(&pipe), "--format", "csv"]);
     writer.join().unwrap().unwrap();
-    assert_eq!(ran, narrows(&["budget", LANE]));
+    assert_eq!(ran, narrows(&["budget", LANE, "--format", "csv"]));
 }
