@@ -4,8 +4,12 @@
 use narrows_tests::{Ran, narrows, root};
 use std::path::Path;
 use std::process::Command;
+use std::time::{Duration, Instant};
 
 const LANE: &str = "data/sites/granary-lane.toml";
+
+/// Nobody waits for a refusal; the patience with a pipe that nobody writes into is 2 s.
+const AT_ONCE: Duration = Duration::from_secs(8);
 
 fn folder() -> tempfile::TempDir {
     tempfile::tempdir().unwrap()
@@ -26,11 +30,12 @@ fn a_picture_is_never_drawn_over_another_file_without_a_word() {
     let file = folder.path().join("mine.txt");
     let path = text(&file);
     std::fs::write(&file, "what I wrote").unwrap();
-    let commands: [&[&str]; 4] = [
+    let commands: [&[&str]; 5] = [
         &["budget", LANE, "--desk", "cut-1"],
         &["together", LANE],
         &["cable", "cat5e 31 m"],
         &["wireless", "data/sites/granary-lane-whole.toml"],
+        &["layouts", LANE, "--streams", "2"],
     ];
     for command in commands {
         let drawn = [command, &["--svg", &path]].concat();
@@ -39,7 +44,7 @@ fn a_picture_is_never_drawn_over_another_file_without_a_word() {
     }
     let forced = [commands[2], &["--svg", &path, "--force"]].concat();
     assert_ne!(narrows(&forced).code, 2);
-    assert!(std::fs::read_to_string(&file).unwrap().contains("<svg"));
+    assert!(std::fs::read_to_string(&file).unwrap().starts_with("<svg"));
     let left: Vec<_> = std::fs::read_dir(folder.path()).unwrap().collect();
     assert_eq!(left.len(), 1, "{left:?}");
 }
@@ -112,6 +117,7 @@ fn a_list_that_is_missing_is_called_by_its_name() {
 
 #[test]
 fn what_never_ends_ends_at_once() {
+    let begun = Instant::now();
     let zeros = narrows(&["check", "/dev/zero"]);
     is_refused(&zeros, "goes on after a megabyte");
     let folder = folder();
@@ -131,6 +137,7 @@ fn what_never_ends_ends_at_once() {
     {
         is_refused(&narrows(&["check", &text(&pipe)]), "nothing came out of");
     }
+    assert!(begun.elapsed() < AT_ONCE, "{:?}", begun.elapsed());
 }
 
 #[test]
@@ -146,8 +153,12 @@ fn a_pipe_is_read_as_a_file_is() {
     }
     let site = std::fs::read(root().join(LANE)).unwrap();
     let to = pipe.clone();
-    let writer = std::thread::spawn(move || std::fs::write(to, site));
-    let ran = narrows(&["budget", &text(&pipe), "--format", "csv"]);
+    let writer = std::thread::spawn(move || {
+        std::thread::sleep(Duration::from_millis(200));
+        std::fs::write(to, site)
+    });
+    // the words name the file where the assumptions are; the other form does not
+    let ran = narrows(&["budget", &text(&pipe), "--format", "json"]);
     writer.join().unwrap().unwrap();
-    assert_eq!(ran, narrows(&["budget", LANE, "--format", "csv"]));
+    assert_eq!(ran, narrows(&["budget", LANE, "--format", "json"]));
 }
