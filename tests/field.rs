@@ -368,4 +368,4 @@ const INSIDE: f64 = 0.75;
 /// Median of the upper over the lower end that is kept.
 const WIDTH: f64 = 3.5;
 /// Share of the rates that are measured faster, at most.
-const FASTER: f64 = 0.10;
+const FASTER: f64 = 0.11;

@@ -1,4 +1,5 @@
-//! The models' own error by family, estimated from measured rates with few sources drawn towards none.
+//! The models' own error by family, estimated from measured rates with few sources drawn towards none, as a
+//! law of what the next place will show.
 
 use super::{Family, Row};
 
@@ -10,6 +11,13 @@ const SCATTER: f64 = 0.15;
 const SOURCES: f64 = 4.0;
 /// Standard scores of the fifth and ninety-fifth percentile.
 const SCORE: f64 = 1.644_853_626_951_472_2;
+
+/// The ninety-fifth percentile of Student's law, by its expansion (Abramowitz and Stegun 26.7.5).
+fn student(degrees: f64) -> f64 {
+    let z = SCORE;
+    z + (z.powi(3) + z) / (4.0 * degrees)
+        + (5.0 * z.powi(5) + 16.0 * z.powi(3) + 3.0 * z) / (96.0 * degrees * degrees)
+}
 
 /// Fifth, fiftieth and ninety-fifth percentile of what was measured over what is calculated.
 pub(super) fn estimate(rows: &[Row], family: Family, left_out: Option<&str>) -> (f64, f64, f64) {
@@ -31,20 +39,24 @@ pub(super) fn estimate(rows: &[Row], family: Family, left_out: Option<&str>) -> 
         })
         .collect();
     let (mut mean, mut variance) = (0.0, SCATTER * SCATTER);
+    let (mut of_mean, mut counted) = (MEAN * MEAN, SOURCES);
     // mean and scatter depend on each other; a few rounds settle both to more digits than are written
     for _ in 0..40 {
         let weight = |scatter: f64, share: f64| share / (scatter * scatter + variance);
         let all: f64 = errors.iter().map(|(_, s, w)| weight(*s, *w)).sum();
         let sum: f64 = errors.iter().map(|(e, s, w)| e * weight(*s, *w)).sum();
-        mean = sum / (all + 1.0 / (MEAN * MEAN));
+        of_mean = 1.0 / (all + 1.0 / (MEAN * MEAN));
+        mean = sum * of_mean;
         let sources: f64 = errors.iter().map(|(_, _, w)| w).sum();
         let beyond: f64 = errors
             .iter()
             .map(|(e, s, w)| w * ((e - mean) * (e - mean) - s * s))
             .sum();
+        counted = sources + SOURCES;
         let before = SOURCES * SCATTER * SCATTER;
-        variance = ((beyond + before) / (sources + SOURCES)).max(0.0025);
+        variance = ((beyond + before) / counted).max(0.0025);
     }
-    let scatter = variance.sqrt() * SCORE;
+    // of a place that was not measured: the mean is not known for sure, and neither is the scatter
+    let scatter = (variance + of_mean).sqrt() * student(counted - 1.0);
     ((mean - scatter).exp(), mean.exp(), (mean + scatter).exp())
 }

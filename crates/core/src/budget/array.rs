@@ -8,7 +8,7 @@ use crate::array::rate::{Medium, Worth, read_one_stream, write_one_stream};
 use crate::array::{Bytes, Level, Placement};
 use crate::hop::drives::{in_step, slowest_of};
 use crate::quantity::{DataRate, Information, Ratio, ratio, show, units};
-use crate::site::{Array, Drive, Value};
+use crate::site::{Array, Drive, DriveSet, Value};
 use crate::spread::{Bounds, Law, Spread};
 use crate::work::Direction;
 use crate::working::{Column, How};
@@ -214,6 +214,26 @@ impl Builder<'_, '_> {
         Ok(())
     }
 
+    /// The link of one drive; where the class is open and nobody stated the link, that of the class.
+    pub(super) fn link_of_a_drive(
+        &mut self,
+        set: &DriveSet,
+        drive: &Drive,
+    ) -> Result<Column<DataRate>, BudgetFault> {
+        let name = "link of one drive";
+        if !set.interface.is_assumed() || set.drive.value.options().len() < 2 {
+            return Ok(self.sheet.value(name, &set.interface));
+        }
+        let class = class_of(drive);
+        let row = format!("drive.{class}.interface");
+        Ok(self.sheet.draw(
+            &format!("{}/{class}", set.interface.id),
+            name,
+            &self.catalogue.spread::<DataRate>(&row)?,
+            &self.catalogue.number(&row)?.source,
+        ))
+    }
+
     /// What a program reaches of what the drives give: file system, allocation, read-ahead.
     pub(super) fn reached(&mut self, id: &str) -> Result<Column<Ratio>, BudgetFault> {
         let row = "array.reached";
@@ -233,7 +253,6 @@ impl Builder<'_, '_> {
     ) -> Result<Modelled, BudgetFault> {
         let set = &array.drives;
         let pick = self.sheet.choice(&set.drive, class_of);
-        let interface = self.sheet.value("link of one drive", &set.interface);
         let Some(layout) = array.layout() else {
             return Err(BudgetFault::model(
                 id,
@@ -273,6 +292,7 @@ impl Builder<'_, '_> {
                 None
             };
             let worth = self.worth(id, &worth)?;
+            let interface = self.link_of_a_drive(set, drive)?;
             let mut all = |rate: &Column<DataRate>| {
                 let capped = self.sheet.of2(&SLOWER, rate, &interface, slower);
                 self.sheet.of3(
@@ -350,8 +370,7 @@ impl Builder<'_, '_> {
                 .sheet
                 .of2(&BOTH, &step, &left, |g: Ratio, p: Ratio| g * p);
         }
-        // a pool writes whole stripes, whatever it is given
-        if direction == Direction::Read || array.level.parity() == 0 || array.level.is_pooled() {
+        if direction == Direction::Read || array.level.parity() == 0 && !array.level.is_pooled() {
             return Ok(step);
         }
         let parity = self.parity_share(id, array)?;
@@ -371,6 +390,15 @@ impl Builder<'_, '_> {
                 &this.catalogue.number(row)?.source,
             ))
         };
+        if array.level.is_pooled() {
+            // whole stripes, whatever it is given, but in groups of some seconds
+            return Ok(self.sheet.draw(
+                &format!("{id}/pool writing"),
+                "share of the drives that a pool's writes reach",
+                &self.catalogue.spread::<Ratio>("pool.write-share")?,
+                &self.catalogue.number("pool.write-share")?.source,
+            ));
+        }
         let Some(full) = &array.full_stripes else {
             return one(self, "parity.write-share");
         };

@@ -155,7 +155,6 @@ impl Builder<'_, '_> {
         let id = format!("array.{}", array.name);
         let set = &array.drives;
         let pick = self.sheet.choice(&set.drive, class_of);
-        let interface = self.sheet.value("link of one drive", &set.interface);
         let working = set.count.saturating_sub(array.failed).max(1) as f64;
         let mut options = Vec::new();
         for (drive, _) in set.drive.value.options() {
@@ -170,6 +169,7 @@ impl Builder<'_, '_> {
                 });
             };
             let depth = at_depth(&array.fill, &worth);
+            let interface = self.link_of_a_drive(set, drive)?;
             let one = self.drive_in_place(&id, (array, drive), &depth, Direction::Read)?;
             options.push(self.sheet.of2(
                 &EVERY,

@@ -218,7 +218,7 @@ impl Describing<'_> {
         assumed: &mut Assumed<'_>,
         words: &mut Words<'_>,
     ) -> Option<Choice<Category>> {
-        match self.catalogue.choice("cable", Category::from_word) {
+        match self.catalogue.choice("wall-cable", Category::from_word) {
             Ok(choice) => {
                 assumed.add(
                     "cable",
@@ -293,6 +293,10 @@ impl Describing<'_> {
                             || RunPhysics::new(*category, *length).screen,
                             |(screen, _)| *screen,
                         ),
+                        pairs: said
+                            .pairs
+                            .as_ref()
+                            .map_or_else(|| category.pairs(), |(pairs, _)| *pairs),
                         length: *length,
                         cords: if ranged {
                             physics.cords.map(fits)

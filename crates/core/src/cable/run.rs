@@ -68,6 +68,16 @@ pub struct CableRun {
 }
 
 impl CableRun {
+    /// Whether it may be one of several kinds of twisted pair, since nobody said which.
+    pub fn is_of_unknown_make(&self) -> bool {
+        let Joint::Copper { cases, .. } = &self.joint else {
+            return false;
+        };
+        let mut kinds = cases.iter().map(|case| case.physics.category);
+        let first = kinds.next();
+        kinds.any(|kind| Some(kind) != first)
+    }
+
     /// Kind, length and lay as far as they are sure, as a site file takes them.
     pub fn in_short(&self) -> String {
         let mut words = Vec::new();

@@ -289,7 +289,7 @@ fn doubt(run: &Run, judged: &Judged) -> f64 {
             category, length, ..
         } => {
             let old = match category.value.likeliest().as_str() {
-                "cat5" => judged.cat5,
+                "telephone" | "two-pair" | "cat5" => judged.cat5,
                 "cat5e" => judged.cat5e,
                 _ => 1.0,
             };

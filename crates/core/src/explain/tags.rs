@@ -165,7 +165,7 @@ fn way(found: &mut Found, site: &Site, links: &[RouteLink]) {
         Medium::Copper { category, .. } => {
             matches!(
                 category.value.only().map(String::as_str),
-                Some("cat5" | "cat5e")
+                Some("telephone" | "two-pair" | "cat5" | "cat5e")
             )
         }
         _ => false,

@@ -23,6 +23,8 @@ pub(super) struct Luck {
     /// Drives in place over what their class says: one or two that spin, more of them, flash.
     pub in_place: [Vec<f64>; 3],
     pub parity_share: Vec<Ratio>,
+    /// What writes of a pool reach of its drives.
+    pub pool_share: Vec<Ratio>,
     pub request: Vec<Information>,
     pub prefetch: Vec<Information>,
     pub aggregation: Vec<Information>,
@@ -161,6 +163,7 @@ pub(super) fn draw(
             drawer.row("model.flash")?,
         ],
         parity_share: drawer.row_of(&of("parity writing"), "parity.write-share")?,
+        pool_share: drawer.row_of(&of("pool writing"), "pool.write-share")?,
         request: drawer.row("layouts.request")?,
         prefetch: drawer.row("array.pool-prefetch")?,
         aggregation: drawer.row("layouts.aggregation")?,

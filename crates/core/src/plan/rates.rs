@@ -85,16 +85,19 @@ impl Model<'_> {
         let of_drive = self.in_place(of_drive);
         let (low, high) = (worth.low.get::<one>(), worth.high.get::<one>());
         let slowest = self.waits(direction);
-        let parity = direction == Direction::Write
-            && self.shape.level.parity() > 0
-            && !self.shape.level.is_pooled();
+        let level = self.shape.level;
+        let written = match direction {
+            Direction::Write if level.is_pooled() => Some(&self.luck.pool_share),
+            Direction::Write if level.parity() > 0 => Some(&self.luck.parity_share),
+            _ => None,
+        };
         let far = self.far_writer(direction);
         let drawn = (0..self.luck.count).map(|d| {
             let worth = low + (high - low) * self.luck.worth[d];
             let step = in_step(slowest, self.luck.scatter[d]) * self.luck.reached[d];
             let mut rate = of_drive[d] * (ratio(worth) * step);
-            if parity {
-                rate = rate * self.luck.parity_share[d];
+            if let Some(written) = written {
+                rate = rate * written[d];
             }
             if let Some(turning) = far {
                 let fill = if state == State::Empty {

@@ -61,6 +61,7 @@ pub(super) fn certain(fill: Ratio) -> Luck {
         reached: vec![ratio(1.0)],
         in_place: [vec![1.0], vec![1.0], vec![1.0]],
         parity_share: vec![ratio(1.0)],
+        pool_share: vec![ratio(1.0)],
         request: vec![Bytes::kibibytes(4096).information()],
         prefetch: vec![Bytes::kibibytes(16384).information()],
         aggregation: vec![Bytes::kibibytes(1024).information()],

@@ -1,6 +1,7 @@
 //! What cables are specified to and what installed runs are like, from the catalogue.
 
 use super::rows::{Normal, likely, normal};
+use super::{Category, Conductor, RunPhysics};
 use narrows_units::catalogue::{Catalogue, CatalogueFault};
 
 /// `level - slope log10 f`.
@@ -145,6 +146,9 @@ pub(super) struct Installed {
     pub workmanship_share: f64,
     pub reserve: f64,
     pub cat5_penalty: Normal,
+    pub cat5_beyond: Normal,
+    pub telephone_penalty: Normal,
+    pub clad_penalty: Normal,
 }
 
 /// All cables and what is known of their use.
@@ -205,7 +209,38 @@ impl Installed {
             workmanship_share: row("workmanship.share")?,
             reserve: row("reserve")?,
             cat5_penalty: law("cat5.penalty")?,
+            cat5_beyond: law("cat5.beyond-band")?,
+            telephone_penalty: law("telephone.penalty")?,
+            clad_penalty: law("clad-aluminium.penalty")?,
         })
+    }
+}
+
+impl Installed {
+    /// What older and poorer wire costs of the margin of a 5e run, or of one of copper.
+    /// `beyond` are the octaves above the band to which such cable was held.
+    pub(super) fn penalties(&self, run: &RunPhysics, beyond: f64) -> Vec<(&'static str, Normal)> {
+        let mut penalties = Vec::new();
+        match run.category {
+            Category::Telephone => {
+                penalties.push(("telephone wire against 5e, dB", self.telephone_penalty));
+            }
+            Category::TwoPair | Category::Cat5 => {
+                penalties.push(("category 5 against 5e, dB", self.cat5_penalty));
+                if beyond > 0.0 {
+                    let law = Normal {
+                        mean: beyond * self.cat5_beyond.mean,
+                        sigma: beyond * self.cat5_beyond.sigma,
+                    };
+                    penalties.push(("category 5 above its band, dB", law));
+                }
+            }
+            _ => {}
+        }
+        if run.conductor == Conductor::CladAluminium {
+            penalties.push(("poor cable and its terminations, dB", self.clad_penalty));
+        }
+        penalties
     }
 }
 

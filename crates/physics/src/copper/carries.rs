@@ -5,7 +5,7 @@ use super::likelihood::{MarginLaw, Moved, margin_law};
 use super::phy::Phy;
 use super::run::in_metres;
 use super::salz::{Band, Crowd, Knobs};
-use super::{Category, Copper, Decibels, NoiseShares, Pairs, RunFault, RunPhysics};
+use super::{Copper, Decibels, NoiseShares, Pairs, RunFault, RunPhysics};
 use narrows_units::quantity::{Length, LinkRate, Ratio, metres, ratio};
 
 /// Midpoints of a margin that is shown; within 0.001 dB where it is near zero.
@@ -16,6 +16,11 @@ const COARSE: u32 = 50;
 
 /// Two pairs carry no more than this many megabits a second.
 const TWO_PAIRS_MOST: LinkRate = LinkRate::from_megabits(100);
+
+/// Octaves of a rate's highest frequency above what a cable is specified to.
+pub(super) fn beyond(channel: &Channel, phy: &Phy) -> f64 {
+    libm::log2(phy.nyquist() / channel.specified.band).max(0.0)
+}
 
 /// Whether the margin is computed, or why not.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -114,7 +119,7 @@ impl Copper {
             phy,
             &band,
             run.certified,
-            run.category == Category::Cat5,
+            &self.cables.installed.penalties(run, beyond(channel, phy)),
             tell,
         ))
     }

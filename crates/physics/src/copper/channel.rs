@@ -17,7 +17,7 @@ impl Cables {
     /// The numbers of one run.
     pub(super) fn channel(&self, run: &RunPhysics) -> Option<Channel> {
         let name = match run.category {
-            Category::Cat5 => "cat5e",
+            Category::Telephone | Category::TwoPair | Category::Cat5 => "cat5e",
             other => other.word(),
         };
         let bonded = run.screen == Screen::Bonded;

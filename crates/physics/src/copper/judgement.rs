@@ -91,7 +91,7 @@ impl Copper {
     /// The thickness of the cable's conductors: as told, else its category's usual one.
     pub fn gauge(&self, run: &RunPhysics) -> Gauge {
         let name = match run.category {
-            super::Category::Cat5 => "cat5e",
+            other if other < super::Category::Cat5e => "cat5e",
             other => other.word(),
         };
         let usual = self.cables.specified(name).and_then(|s| {

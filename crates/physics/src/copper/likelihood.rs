@@ -1,6 +1,7 @@
 //! What is not known of an installed run, as a law of its margin.
 
 use super::cables::Installed;
+use super::carries::beyond;
 use super::channel::{Bent, Channel};
 use super::phy::Phy;
 use super::rows::Normal;
@@ -96,7 +97,7 @@ pub(super) struct Moved {
 
 /// Errors that act on the margin itself, in dB.
 fn on_the_margin(installed: &Installed, channel: &Channel, phy: &Phy) -> Vec<(&'static str, f64)> {
-    let beyond = libm::log2(phy.nyquist() / channel.specified.band).max(0.0);
+    let beyond = beyond(channel, phy);
     vec![
         ("worst of four pairs, dB", installed.worst_pair.sigma),
         ("receiver's own loss, dB", phy.implementation_sigma),
@@ -148,7 +149,8 @@ fn of_noise(installed: &Installed, channel: &Channel, phy: &Phy) -> [Unknown<Kno
 ///
 /// Around the installed-typical run each unknown moves alone by one sigma up and down: the mean
 /// takes half the sum of the curvatures, the variance the squares of half the differences; errors
-/// that act on the margin itself add. `penalised` is category 5, `certified` rules a fault out, and
+/// that act on the margin itself add. `penalties` are what
+/// older and poorer wire costs, `certified` rules a fault out, and
 /// `tell` hears what each unknown does.
 /// Second-order delta method; within 0.06 in probability of drawn samples over 14 runs
 /// (`validate_chances_against_drawn_samples`), the largest gaps near even odds, on the low side.
@@ -158,7 +160,7 @@ pub(super) fn margin_law(
     phy: &Phy,
     band: &Band<'_>,
     certified: bool,
-    penalised: bool,
+    penalties: &[(&'static str, Normal)],
     tell: &mut dyn FnMut(Moved),
 ) -> MarginLaw {
     let noise = typical(installed, channel);
@@ -212,9 +214,9 @@ pub(super) fn margin_law(
         add(what, sigma, moved(sigma), moved(-sigma));
     }
     let mut direct = on_the_margin(installed, channel, phy);
-    if penalised {
-        mean -= installed.cat5_penalty.mean;
-        direct.push(("category 5 against 5e, dB", installed.cat5_penalty.sigma));
+    for (what, penalty) in penalties {
+        mean -= penalty.mean;
+        direct.push((what, penalty.sigma));
     }
     variance += direct.iter().map(|(_, s)| s * s).sum::<f64>();
     for (what, sigma) in direct {

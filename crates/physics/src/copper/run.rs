@@ -29,6 +29,10 @@ macro_rules! words {
 words!(
     /// Category of a cable, the better the later.
     Category {
+        /// Telephone wire in the wall: two pairs in use, not made for data.
+        Telephone = "telephone",
+        /// Two sockets on one cable, or wiring of old with two pairs: category 5 that joins two through.
+        TwoPair = "two-pair",
         /// Sold until about 2001: a 5e run with a penalty that is judged.
         Cat5 = "cat5",
         /// Class D channels, specified to 100 MHz.
@@ -117,6 +121,17 @@ words!(
         Four = "four",
     }
 );
+
+impl Category {
+    /// How many pairs such a run joins through, where nobody looked.
+    pub fn pairs(self) -> Pairs {
+        if self < Self::Cat5 {
+            Pairs::Two
+        } else {
+            Pairs::Four
+        }
+    }
+}
 
 impl Gauge {
     /// The number.
@@ -232,7 +247,7 @@ impl RunPhysics {
             cord_gauge: Gauge::Awg24,
             cable_gauge: None,
             conductor: Conductor::Copper,
-            pairs: Pairs::Four,
+            pairs: category.pairs(),
             bundle: Bundle::Loose,
             beside_first: None,
             untied_ends: metres(0.0),
@@ -299,7 +314,7 @@ impl RunPhysics {
         if self.screen != Screen::Plain {
             cautions.push(Caution::Screen);
         }
-        if self.category == Category::Cat5 {
+        if self.category <= Category::Cat5 {
             cautions.push(Caution::Cat5);
         }
         if self.pairs == Pairs::Two {

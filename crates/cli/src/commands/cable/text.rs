@@ -425,6 +425,10 @@ fn one_run(report: &Report) -> String {
         ),
         None => format!("{label}: no rate holds in 90 of 100 cases."),
     };
+    if report.run.is_of_unknown_make() {
+        let first = "which cable it is nobody knows; read the print on the sheath, or have it tested. As such cables go,";
+        text = text.replacen(&format!("{label}:"), &format!("{label}: {first}"), 1);
+    }
     if let Some(row) = rows.iter().find(|row| one(row.today.p_hold) < 0.9) {
         let _ = write!(text, " {} holds in {}.", row.rate, cases(row.today.p_hold));
     }

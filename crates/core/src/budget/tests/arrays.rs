@@ -193,9 +193,9 @@ fn failed_drives_and_rebuilding_cost_reads_and_are_warned_of() {
     );
 }
 
-/// Writing a pool meets its checksums, and neither the stripe thread of the kernel's driver nor
-/// the share of stripes that the driver leaves in pieces: six drives whose rate is known give four drives'
-/// worth, less what waiting for the slowest and a file system take.
+/// Writing a pool meets its checksums and what its groups of writes leave of the drives, and neither the stripe
+/// thread of the kernel's driver nor the share of stripes that the driver leaves in pieces: of the 871 MB/s that
+/// four of six drives give it was 457 before, held back by work on the array.
 #[test]
 fn verify_a_pool_is_charged_once_for_writing() {
     let text = chain(TEN, TEN, TEN, SIX);
@@ -215,14 +215,14 @@ fn verify_a_pool_is_charged_once_for_writing() {
     let (pool, driver) = (write("raidz2"), write("raid6"));
     assert_eq!(pool.limits[0].hops, ["array.vault"]);
     let middle = |flow: &Flow| in_megabytes_per_second(flow.megabytes_per_s.p50);
-    // four drives' worth; the slowest of six and a file system take a seventh at most
+    // four drives' worth; the slowest of six, a file system and groups of writes take a third at most
     let drives = 4.0 * 220.0;
     assert!(
-        (0.86..1.0).contains(&(middle(&pool) / drives)),
+        (0.65..1.0).contains(&(middle(&pool) / drives)),
         "{}",
         middle(&pool)
     );
-    assert!(middle(&driver) < 0.9 * middle(&pool));
+    assert!(middle(&driver) < middle(&pool));
 }
 
 /// A pool takes a burst of at most 4 GiB before its writers wait, whatever memory there is; 8 GB with

@@ -97,7 +97,7 @@ fn what_is_a_range_or_unknown_makes_cases_that_add_up() {
     for (text, count) in [
         ("cat6 31 m", 1),
         ("cat6 20..35 m", 4),
-        ("unknown 20..35 m", 16),
+        ("unknown 20..35 m", 24),
     ] {
         let run = said(text);
         assert_eq!(cases(&run), count, "{text}");
