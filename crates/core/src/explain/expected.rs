@@ -1,13 +1,13 @@
 //! What a person is told to expect of a reading: what a budget of the same copy says, to the digit.
 
 use super::scenarios::{Ask, path_of};
-use crate::budget::{BudgetFault, Common};
+use crate::budget::Common;
 use crate::catalogue::Catalogue;
 use crate::quantity::{DataRate, Measure};
 use crate::site::Site;
 use crate::spread::{Draws, USUAL_DRAWS};
 use crate::working::percentiles;
-use std::cell::RefCell;
+use std::cell::{OnceCell, RefCell};
 use std::collections::HashMap;
 use std::rc::Rc;
 
@@ -80,33 +80,26 @@ struct Place<'a> {
     site: &'a Site,
     weight: f64,
     draws: RefCell<Draws>,
-    common: Common,
+    /// Made where the first question needs it.
+    common: OnceCell<Common>,
 }
 
 impl<'a> Expectations<'a> {
-    pub(crate) fn new(
-        sites: &'a [(Site, f64)],
-        catalogue: &'a Catalogue,
-    ) -> Result<Self, BudgetFault> {
+    pub(crate) fn new(sites: &'a [(Site, f64)], catalogue: &'a Catalogue) -> Self {
         let sum: f64 = sites.iter().map(|(_, weight)| weight).sum();
         // several sites share the draws of one
         let count = (USUAL_DRAWS / sites.len().max(1)).max(USUAL_DRAWS / 8);
-        let place = |(site, weight): &'a (Site, f64)| {
-            Ok(Place {
-                site,
-                weight: weight / sum,
-                draws: RefCell::new(Draws::new(count)),
-                common: Common::new(catalogue)?,
-            })
+        let place = |(site, weight): &'a (Site, f64)| Place {
+            site,
+            weight: weight / sum,
+            draws: RefCell::new(Draws::new(count)),
+            common: OnceCell::new(),
         };
-        Ok(Self {
+        Self {
             catalogue,
-            sites: sites
-                .iter()
-                .map(place)
-                .collect::<Result<_, BudgetFault>>()?,
+            sites: sites.iter().map(place).collect(),
             known: RefCell::default(),
-        })
+        }
     }
 
     /// What is to be expected of a reading; nothing where a site has no path for it.
@@ -122,7 +115,10 @@ impl<'a> Expectations<'a> {
     fn make(&self, ask: &Ask) -> Option<Rc<Expected>> {
         let mut found = Vec::with_capacity(self.sites.len());
         for place in &self.sites {
-            let known = (self.catalogue, &place.common);
+            if place.common.get().is_none() {
+                let _ = place.common.set(Common::new(self.catalogue).ok()?);
+            }
+            let known = (self.catalogue, place.common.get()?);
             let path = path_of(ask, place.site, known, None, &mut place.draws.borrow_mut());
             // what could be predicted before can be now
             let path = path.ok().flatten()?;

@@ -2,6 +2,7 @@
 
 use super::found::{CauseFound, NextTest};
 use crate::catalogue::{CatalogueFault, each_row};
+use std::fmt::Write;
 
 /// The clause of each family.
 #[derive(Clone, Debug)]
@@ -61,7 +62,7 @@ impl Families {
                 None => String::new(),
             };
             let says = self.all(&outcome.families);
-            out.push_str(&format!(" {}: {says}{then}.", capital(&outcome.words)));
+            let _ = write!(out, " {}: {says}{then}.", capital(&outcome.words));
         }
         out
     }

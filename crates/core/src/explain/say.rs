@@ -305,14 +305,12 @@ pub(crate) fn touched_by(
     hypothesis: &Hypothesis,
     observed: &Observed,
 ) -> bool {
-    match hypothesis {
-        Hypothesis::Healthy { desk, .. } => observed.desk == *desk,
-        // of two the first, as in what is said of them
-        _ => {
-            let effects = inference.effects(hypothesis);
-            effects.first().is_some_and(|e| touches(e, observed))
-        }
+    if let Hypothesis::Healthy { desk, .. } = hypothesis {
+        return observed.desk == *desk;
     }
+    // of two the first, as in what is said of them
+    let effects = inference.effects(hypothesis);
+    effects.first().is_some_and(|e| touches(e, observed))
 }
 
 fn main_of<'a>(mut all: impl Iterator<Item = &'a Observed> + Clone) -> Option<&'a Observed> {

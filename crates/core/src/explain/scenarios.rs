@@ -429,7 +429,7 @@ impl<'a> Scenarios<'a> {
             weights,
             round_trip,
             wait,
-            expectations: Expectations::new(&told.sites, catalogue)?,
+            expectations: Expectations::new(&told.sites, catalogue),
             known: HashMap::new(),
             edits: Vec::new(),
             edited_sites: RefCell::default(),

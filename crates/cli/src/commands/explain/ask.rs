@@ -9,6 +9,7 @@ use narrows_core::catalogue::Catalogue;
 use narrows_core::explain::{
     Asks, Explanation, Listener, NextTest, Observations, Remarks, What, explain, settle,
 };
+use std::fmt::Write as _;
 
 /// A first cause from here on is clear.
 const CLEAR: f64 = 0.8;
@@ -201,10 +202,10 @@ pub(super) fn flags(
     let site = arguments.site.as_ref();
     let mut out = String::from("The same again: narrows explain");
     if let Some(site) = site {
-        out.push_str(&format!(" {}", site.display()));
+        let _ = write!(out, " {}", site.display());
     }
     for text in arguments.measured.iter().chain(texts) {
-        out.push_str(&format!(" --measured \"{}\"", text.trim()));
+        let _ = write!(out, " --measured \"{}\"", text.trim());
     }
     say(&out, screen)
 }
