@@ -344,7 +344,7 @@ mod tests {
         let text = "sep=;\nPrice;Drive\n240,50 EUR;10 TB HDD-7200\n;7,68 TB nvme-server\n";
         let made = DriveChoice::table(text, &catalogue()).unwrap();
         let shown: Vec<String> = made.iter().map(ToString::to_string).collect();
-        assert_eq!(shown, ["10 TB hdd-7200, 240.50 EUR", "7680 GB nvme-server"]);
+        assert_eq!(shown, ["10 TB hdd-7200, 240.50 EUR", "7.68 TB nvme-server"]);
         let text = "drive,price\n10 TB hdd-7200,dear\n8 TB floppy,139 EUR\n";
         let faults = DriveChoice::table(text, &catalogue()).unwrap_err();
         let spots: Vec<&str> = faults.into_iter().map(|f| &text[f.span.clone()]).collect();

@@ -94,8 +94,8 @@ pub(crate) fn text(shown: &[Shown<'_>]) -> String {
     first.push(
         &mut out,
         &format!(
-            "fail: any so many drives. reads, writes: MB/s at the array itself, one stream, {} full. 1 in 1000: of \
-             so many thousand arrays one is lost in a year, by its drives alone. gives up: against the \
+            "fail: any so many drives. reads, writes: MB/s at the array itself, one stream, {} full. lost: one of so \
+             many thousand arrays in a year, by its drives alone. gives up: against the \
              best one here; degraded: reading with a drive missing.",
             first.question.fill.value
         ),
@@ -189,7 +189,7 @@ fn table(shown: &Shown<'_>, picked: &[Picked<'_>]) -> Table {
         ("fail", Side::Right),
         ("reads", Side::Right),
         ("writes", Side::Right),
-        ("1 in 1000", Side::Right),
+        ("lost", Side::Right),
     ];
     if priced {
         heads.push((currency, Side::Right));

@@ -42,19 +42,11 @@ fn verify_a_better_part_is_the_budget_of_its_edit() {
             };
             let after = after.flows.iter().find(same).unwrap();
             assert_eq!(after.megabytes_per_s, better.megabytes_per_s, "{better:?}");
-            // no part gives more than no limit at all
-            let lifted = hop.if_lifted_megabytes_per_s.unwrap();
-            assert!(
-                in_megabytes_per_second(better.megabytes_per_s.p50)
-                    <= in_megabytes_per_second(lifted) * 1.001,
-                "{better:?} {lifted:?}"
-            );
             assert!(after.megabytes_per_s.p50 > flow.megabytes_per_s.p50);
         }
     }
     for part in [
-        "1 Gb/s at stairs",
-        "a cat6a cable",
+        "2.5 Gb/s at both ends",
         "a processor medium",
         "drives ssd-sata",
     ] {

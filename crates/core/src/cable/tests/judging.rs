@@ -312,7 +312,7 @@ fn budgeted(site: &Site) -> f64 {
         w.place == "run.1" && w.kind == crate::budget::WarningKind::CableMayFallBack
     };
     let warning = answer.warnings.iter().find(of_run).unwrap();
-    let percent = warning.message.rsplit_once(" %").unwrap().0;
+    let percent = warning.message.rsplit_once(" of 100").unwrap().0;
     let percent: f64 = percent.rsplit(' ').next().unwrap().parse().unwrap();
     percent / 100.0
 }
