@@ -15,7 +15,7 @@ impl<'a> Places<'a> {
     }
 
     /// A place by its path, as said of one desk where one is named; of several streams at once where none is.
-    pub(crate) fn name(&self, id: &str, desk: Option<&str>) -> String {
+    pub(crate) fn name(self, id: &str, desk: Option<&str>) -> String {
         let own = |name: &str, what: &str| {
             if desk == Some(name) {
                 format!("its {what}")
@@ -41,13 +41,13 @@ impl<'a> Places<'a> {
             ["desk", name, "client"] => own(name, "copy program"),
             ["desk", name, "port", _] => own(name, "slot or adapter"),
             ["nas", name, "port", _] => format!("slot of {}", self.nas(name)),
-            ["air", ..] | ["access-point", ..] => format!("the air ({id})"),
+            ["air" | "access-point", ..] => format!("the air ({id})"),
             _ => id.to_owned(),
         }
     }
 
     /// Several places that are narrow together, each once.
-    pub(crate) fn names(&self, ids: &[String], desk: Option<&str>) -> String {
+    pub(crate) fn names(self, ids: &[String], desk: Option<&str>) -> String {
         if let Some(all) = self.equal_cables(ids) {
             return all;
         }
@@ -61,7 +61,7 @@ impl<'a> Places<'a> {
     }
 
     /// Several cables of one rate, whose ports know no less.
-    fn equal_cables(&self, ids: &[String]) -> Option<String> {
+    fn equal_cables(self, ids: &[String]) -> Option<String> {
         let runs: Option<Vec<&Run>> = ids
             .iter()
             .map(|id| self.run(id.strip_prefix("run.")?))
@@ -75,7 +75,7 @@ impl<'a> Places<'a> {
     }
 
     /// What most people call the machine that holds the array: by its name only where there are several.
-    pub(crate) fn nas(&self, name: &str) -> String {
+    pub(crate) fn nas(self, name: &str) -> String {
         if self.site.nas.len() == 1 {
             "the NAS".to_owned()
         } else {
@@ -83,16 +83,16 @@ impl<'a> Places<'a> {
         }
     }
 
-    fn run(&self, number: &str) -> Option<&'a Run> {
+    fn run(self, number: &str) -> Option<&'a Run> {
         let number: usize = number.parse().ok()?;
         self.site.runs.iter().find(|run| run.number == number)
     }
 
-    fn top(&self, end: &End) -> Option<LinkRate> {
+    fn top(self, end: &End) -> Option<LinkRate> {
         self.site.port(end)?.knows.iter().copied().max()
     }
 
-    fn machine(&self, end: &End) -> String {
+    fn machine(self, end: &End) -> String {
         match end.machine {
             Machine::Nas => self.nas(&end.name),
             _ => end.name.clone(),
@@ -100,7 +100,7 @@ impl<'a> Places<'a> {
     }
 
     /// A run by what makes it as fast as it is: a port that knows less than the other, else the cable.
-    fn run_name(&self, run: &Run, desk: Option<&str>) -> String {
+    fn run_name(self, run: &Run, desk: Option<&str>) -> String {
         let ends = [&run.from, &run.to];
         let theirs = ends.iter().find(|end| end.machine == Machine::Desk);
         if matches!(run.medium, Medium::Wireless { .. }) {

@@ -3,7 +3,7 @@
 
 use crate::budget::{Flow, HopKind};
 use crate::quantity::{LinkRate, show};
-use crate::site::{End, Machine, Medium, Run, Site};
+use crate::site::{Drive, End, Machine, Medium, Run, Site};
 
 /// Rates that ports are sold with, in Mb/s, lowest first (IEEE 802.3).
 const STEPS: [u64; 8] = [10, 100, 1_000, 2_500, 5_000, 10_000, 25_000, 100_000];
@@ -232,7 +232,7 @@ fn disk(site: &Site, desk: &str) -> Option<Better> {
 fn drives(site: &Site, array: &str) -> Option<Better> {
     let found = site.arrays.iter().find(|a| a.name == array)?;
     let count = found.drives.count + MORE_DRIVES * found.groups.max(1);
-    let class = found.drives.drive.value.only().map(|drive| drive.class());
+    let class = found.drives.drive.value.only().map(Drive::class);
     let size = show(found.drives.capacity.value.median());
     let text = format!("{count} x {size} {}", class.unwrap_or("unknown"));
     Some(Better {

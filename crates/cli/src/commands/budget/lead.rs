@@ -79,6 +79,50 @@ fn grouped<'a>(flows: &[&'a Flow], alike: impl Fn(&Flow) -> String) -> Vec<Group
     groups.into_iter().map(|(_, group)| group).collect()
 }
 
+/// A path that most likely gives no link, before any rate.
+fn dead(flows: &[Flow]) -> Option<String> {
+    let dead = flows
+        .iter()
+        .max_by(|a, b| a.no_link_probability.total_cmp(&b.no_link_probability))
+        .filter(|flow| flow.no_link_probability > MOST_LIKELY)?;
+    Some(format!(
+        "In {} of 100 cases a cable of {} gives no link at all. Where it does: ",
+        of_100(dead.no_link_probability),
+        dead.desk
+    ))
+}
+
+/// A need that is not met comes before the rates.
+fn needed(flows: &[Flow]) -> Option<String> {
+    let need = flows.iter().find_map(|f| f.need)?;
+    let wanted = rate(need.rate);
+    let missed: Vec<(&Flow, f64)> = flows
+        .iter()
+        .filter_map(|f| Some((f, f.need.filter(|n| !n.met)?.probability)))
+        .collect();
+    let Some((best, chance)) = missed.iter().max_by(|a, b| a.1.total_cmp(&b.1)) else {
+        return Some(format!(
+            "The {wanted} MB/s that are needed are there in at least 95 of 100 cases. "
+        ));
+    };
+    let mut names: Vec<&str> = missed.iter().map(|(f, _)| whose(f)).collect();
+    names.dedup();
+    let near = if *chance > 0.0 {
+        format!(
+            "; nearest is {} {}ing in {} of 100 cases",
+            whose(best),
+            best.direction.word().trim_end_matches('e'),
+            of_100(*chance)
+        )
+    } else {
+        String::new()
+    };
+    Some(format!(
+        "Not the {wanted} MB/s that are needed, for {}{near}. ",
+        listed(&names)
+    ))
+}
+
 impl Shown<'_> {
     pub(crate) fn places(&self) -> Places<'_> {
         Places::of(self.site)
@@ -91,57 +135,14 @@ impl Shown<'_> {
         }
         let flows = &self.before.flows;
         let mut what = danger(self.site).unwrap_or_default();
-        what.push_str(&self.dead(flows).unwrap_or_default());
-        what.push_str(&self.needed(flows).unwrap_or_default());
+        what.push_str(&dead(flows).unwrap_or_default());
+        what.push_str(&needed(flows).unwrap_or_default());
         what.push_str(&rates(flows));
         Lead {
             what,
             why: self.why_so(flows),
             next: self.next_step(),
         }
-    }
-
-    fn dead(&self, flows: &[Flow]) -> Option<String> {
-        let dead = flows
-            .iter()
-            .max_by(|a, b| a.no_link_probability.total_cmp(&b.no_link_probability))
-            .filter(|flow| flow.no_link_probability > MOST_LIKELY)?;
-        Some(format!(
-            "In {} of 100 cases a cable of {} gives no link at all. Where it does: ",
-            of_100(dead.no_link_probability),
-            dead.desk
-        ))
-    }
-
-    /// A need that is not met comes before the rates.
-    fn needed(&self, flows: &[Flow]) -> Option<String> {
-        let need = flows.iter().find_map(|f| f.need)?;
-        let wanted = rate(need.rate);
-        let missed: Vec<(&Flow, f64)> = flows
-            .iter()
-            .filter_map(|f| Some((f, f.need.filter(|n| !n.met)?.probability)))
-            .collect();
-        let Some((best, chance)) = missed.iter().max_by(|a, b| a.1.total_cmp(&b.1)) else {
-            return Some(format!(
-                "The {wanted} MB/s that are needed are there in at least 95 of 100 cases. "
-            ));
-        };
-        let mut names: Vec<&str> = missed.iter().map(|(f, _)| whose(f)).collect();
-        names.dedup();
-        let near = if *chance > 0.0 {
-            format!(
-                "; nearest is {} {}ing in {} of 100 cases",
-                whose(best),
-                best.direction.word().trim_end_matches('e'),
-                of_100(*chance)
-            )
-        } else {
-            String::new()
-        };
-        Some(format!(
-            "Not the {wanted} MB/s that are needed, for {}{near}. ",
-            listed(&names)
-        ))
     }
 
     /// The narrowest places.
@@ -238,11 +239,11 @@ impl Shown<'_> {
     /// What a change does, in the first line; where it does nothing, at once why.
     fn changed(&self) -> Lead {
         let after = self.latest();
-        let mut needed = danger(self.site).unwrap_or_default();
-        needed.push_str(&self.needed(&after.flows).unwrap_or_default());
+        let mut before = danger(self.site).unwrap_or_default();
+        before.push_str(&needed(&after.flows).unwrap_or_default());
         let noticed: Vec<&Change> = self.changes.iter().filter(|c| c.noticeable).collect();
         if noticed.is_empty() {
-            return self.unchanged(&needed);
+            return self.unchanged(&before);
         }
         let mut groups: Vec<(String, Vec<&str>)> = Vec::new();
         let mut sorted = noticed.clone();
@@ -274,7 +275,7 @@ impl Shown<'_> {
             })
         });
         Lead {
-            what: format!("{needed}{} {}{more}.", self.there(), parts.join("; ")),
+            what: format!("{before}{} {}{more}.", self.there(), parts.join("; ")),
             why: best.map(|flow| {
                 let named = self.limits_of(flow);
                 format!("{named}, for {}.", whose(flow))

@@ -26,6 +26,7 @@ pub(crate) fn run(arguments: &Budget, screen: &mut Screen<'_>) -> std::io::Resul
     work_out(arguments, screen).or_else(Stop::outcome)
 }
 
+#[allow(clippy::too_many_lines)] // one question after another
 fn work_out(arguments: &Budget, screen: &mut Screen<'_>) -> Result<Outcome, Stop> {
     let catalogue = input::catalogue(screen)?;
     let (description, assumed) = description(arguments, &catalogue, screen)?;

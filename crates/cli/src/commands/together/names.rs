@@ -46,7 +46,9 @@ pub(crate) fn stopped_by(task: &TaskShare, names: Places<'_>) -> String {
 /// The places of a limit in a few words.
 pub(crate) fn places(limit: &ShareLimit, desk: &str, names: Places<'_>) -> String {
     // one stream keeps to one core, all of them have all
-    let cores = |id: &String| id.starts_with("nas.") && id.ends_with(".cpu") && !limit.alone;
+    let cores = |id: &String| {
+        id.starts_with("nas.") && id.rsplit('.').next() == Some("cpu") && !limit.alone
+    };
     if limit.hops.iter().any(cores) {
         names.names(&limit.hops, None)
     } else {
