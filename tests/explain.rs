@@ -446,10 +446,9 @@ fn first_lines_of_every_kind_are_kept() {
             }
         }
     }
-    let text: String = all
-        .iter()
-        .map(|(key, lines)| format!("[{key}]\n{lines}\n"))
-        .collect();
+    let text = all.iter().fold(String::new(), |text, (key, lines)| {
+        text + &format!("[{key}]\n{lines}\n")
+    });
     for (key, lines) in &all {
         for line in lines.lines() {
             assert!(!line.contains(" bit "), "{key}: {line}");

@@ -1,5 +1,6 @@
 //! Files that are written and read from the command line: whole or not at all, never over another by
 //! mistake, and nothing that waits for ever.
+#![allow(clippy::unwrap_used)] // a test that unwraps says enough when it fails
 
 use narrows_tests::{Ran, narrows, root};
 use std::path::Path;
