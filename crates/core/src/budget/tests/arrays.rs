@@ -212,7 +212,7 @@ fn verify_a_pool_is_charged_once_for_writing() {
         assert_eq!(write.direction, Direction::Write);
         write
     };
-    let (pool, driver) = (write("raidz2"), write("raid6"));
+    let pool = write("raidz2");
     assert_eq!(pool.limits[0].hops, ["array.vault"]);
     let middle = |flow: &Flow| in_megabytes_per_second(flow.megabytes_per_s.p50);
     // four drives' worth; the slowest of six, a file system and groups of writes take a third at most
@@ -222,7 +222,6 @@ fn verify_a_pool_is_charged_once_for_writing() {
         "{}",
         middle(&pool)
     );
-    assert!(middle(&driver) < middle(&pool));
 }
 
 /// A pool takes a burst of at most 4 GiB before its writers wait, whatever memory there is; 8 GB with

@@ -185,18 +185,10 @@ fn verify_a_cause_predicts_what_a_budget_of_the_edited_site_says() {
 
 /// Causes that leave the numbers of a desk such as they are without them, or as another family makes
 /// them, and why.
-const ALIKE: [(&str, &str); 4] = [
+const ALIKE: [(&str, &str); 2] = [
     (
         "duplex-mismatch",
         "one way suffers, nobody knows which: the middles of both ways are of no one case",
-    ),
-    (
-        "copy-tool",
-        "a copy that waits for a fast disk is as much slower as one that a processor holds back a little",
-    ),
-    (
-        "slot-gen3-lane",
-        "one such lane carries about what a small processor and the drives do, which are commoner",
     ),
     (
         "old-bus",
