@@ -358,7 +358,7 @@ fn property_one_more_parity_is_never_faster() {
 
 #[test]
 fn what_is_stated_takes_the_place_of_the_class() {
-    // in one case of a hundred or so what comes before is slower still
+    // in one case of a hundred or so what comes before folding is slower still
     const SLOWER_STILL: f64 = 2e-3;
     let flow = |edit: &str| {
         let site = flash(

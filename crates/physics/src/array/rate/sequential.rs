@@ -78,7 +78,7 @@ pub fn read_one_stream(
         let data = n - group.level().parity() as f64;
         let flash = medium == Medium::Flash;
         match group.level() {
-            Level::Single | Level::Raid1 | Level::TwoCopy | Level::ThreeCopy => Worth::of(1.0, 1.0),
+            Level::Single | Level::TwoCopy | Level::ThreeCopy | Level::Raid1 => Worth::of(1.0, 1.0),
             Level::Raid0 => Worth::of(n, n),
             Level::Mirror => Worth::of(if flash { left } else { 1.0 }, left),
             // a stream striped over couples waits for the one that is alone
