@@ -16,7 +16,7 @@ use std::fmt::Write;
 const FIRST: f64 = 0.70;
 const AMONG_THREE: f64 = 0.90;
 // what holds today; the goal is 80 %, and docs/field-explanations.md says that it is missed
-const VERDICTS: f64 = 0.74;
+const VERDICTS: f64 = 0.75;
 const FALSE_ALARMS: f64 = 0.10;
 
 fn text<'a>(v: &'a Value, path: &str) -> &'a str {
