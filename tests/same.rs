@@ -10,10 +10,6 @@ use std::fmt::Write;
 /// Numbers are written at six digits; a time of day hides a digit or two of a length of time.
 const CLOCK: f64 = 2e-3;
 
-/// `ports` counts the rates that a link may come up as with their chances, where a budget draws them
-/// together with everything else: another order of the same cases. Relative, of a percentile.
-const LINKS_COUNTED: f64 = 0.025;
-
 const SHARES: [&str; 3] = ["p05", "p50", "p95"];
 
 fn answer(arguments: &[&str], input: &str) -> Value {
@@ -108,7 +104,6 @@ fn verify_a_desk_that_keeps_its_port_has_the_rates_of_its_budget() {
         }
         let found = answer(&["ports", &site], "");
         for patch in found["patches"].as_array().unwrap() {
-            let links = patch["links"].as_array().unwrap().len();
             if patch["moves"].as_bool().unwrap() {
                 continue;
             }
@@ -117,14 +112,7 @@ fn verify_a_desk_that_keeps_its_port_has_the_rates_of_its_budget() {
                     continue;
                 }
                 let found = range(&patch[format!("{direction}_megabytes_per_s")]);
-                let allowed = if links > 1 { LINKS_COUNTED } else { 0.0 };
-                for (found, expected) in found.into_iter().zip(expected) {
-                    let off = (found / expected - 1.0).abs();
-                    assert!(
-                        off <= allowed,
-                        "{site} {desk} {direction}: {found} {expected}"
-                    );
-                }
+                assert_eq!(found, *expected, "{site} {desk} {direction}");
             }
         }
     }

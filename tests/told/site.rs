@@ -306,7 +306,7 @@ fn machine(out: &mut String, case: &Value) {
         "small" => "small",
         "desktop" => "medium",
         "server" => "large",
-        "router-soc" => "tiny",
+        "router-soc" => "router",
         _ => "",
     };
     if !class.is_empty() {

@@ -2,11 +2,11 @@
 
 use super::lead::listed;
 use super::places::Places;
-use narrows_core::plan::better::{Better, Part};
+use narrows_core::budget::{BetterPart, Part};
 use narrows_core::site::Machine;
 
 /// What takes the place of what is there.
-pub(crate) fn part(better: &Better, places: Places<'_>) -> String {
+pub(crate) fn part(better: &BetterPart, places: Places<'_>) -> String {
     match &better.part {
         Part::Ports { ends, rate } => {
             let mut names: Vec<String> = Vec::new();
@@ -42,13 +42,12 @@ pub(crate) fn part(better: &Better, places: Places<'_>) -> String {
             };
             format!("a processor of class {class} in {whose}")
         }
-        Part::Disk { desk, class } => format!("{class} in {desk}"),
-        Part::Drives { array, count } => format!("{count} drives in {array}"),
+        other => other.to_string(),
     }
 }
 
 /// The option that tries it.
-pub(crate) fn options(better: &Better) -> String {
+pub(crate) fn options(better: &BetterPart) -> String {
     let sets: Vec<String> = better
         .sets
         .iter()

@@ -19,7 +19,7 @@ fn field(id: &str) -> &str {
 }
 
 /// What kind of thing it is, for a list: field, words, and minutes to find it out.
-const KINDS: [(&str, &str, u32); 22] = [
+const KINDS: [(&str, &str, u32); 24] = [
     ("signed", "signing", 2),
     ("encrypted", "encryption", 2),
     ("client", "how the desks reach the share", 2),
@@ -35,6 +35,8 @@ const KINDS: [(&str, &str, u32); 22] = [
     ("cable", "what cable it is", 5),
     ("length", "how long the cables are", 10),
     ("bundle", "how the cables lie", 5),
+    ("carries", "what the cables hold", 5),
+    ("shadow", "the signal through the air", 2),
     ("round-trip", "the round trip", 2),
     ("outer-rate", "the rate of the drives", 5),
     ("drives", "the drives", 5),
@@ -62,6 +64,7 @@ fn asked(id: &str, places: Places<'_>) -> String {
         ("nas", "encrypted") => format!("whether {} encrypts", places.nas(name)),
         ("nas", "cpu") => format!("which processor {} has", places.nas(name)),
         ("desk", "client") => format!("how {name} reaches the share"),
+        ("desk", "signed") => format!("whether {name} signs its packets"),
         ("desk", "cpu") => format!("which processor {name} has"),
         ("desk", "disk") => format!("which disk {name} has"),
         ("desk", "overlap") => {
@@ -70,6 +73,11 @@ fn asked(id: &str, places: Places<'_>) -> String {
         ("run", "cable") => format!("what cable it is: {}", places.name(&run(name), None)),
         ("run", "length") => format!("how long it is: {}", places.name(&run(name), None)),
         ("run", "bundle") => format!("how it lies: {}", places.name(&run(name), None)),
+        ("run", "carries") => {
+            let cable = places.name(&run(name), None);
+            format!("what it holds, from the rate and the error counters of both ends: {cable}")
+        }
+        ("run", "shadow") => format!("the signal in dBm: {}", places.name(&run(name), None)),
         ("array", "fill") => format!("how full {name} is"),
         ("array", "outer-rate") => format!("how fast the drives of {name} are"),
         ("array", _) if id.contains("drives") => format!("which drives {name} has"),

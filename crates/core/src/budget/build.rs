@@ -211,7 +211,7 @@ impl<'a, 'd> Builder<'a, 'd> {
             if wire {
                 this.bare_stack(&id, &desk.cpu, &label)
             } else {
-                this.processor(&id, &label, &desk.cpu, nas)
+                this.processor(&id, &label, (&desk.cpu, nas, desk))
             }
         })?;
         if let Some(port) = desk.ports.iter().find(|p| p.name == route.desk_port) {
@@ -224,6 +224,7 @@ impl<'a, 'd> Builder<'a, 'd> {
         let links = self.links(&route.links)?;
         self.look_at_runs(route);
         self.look_at_pauses(route);
+        self.look_at_steps_down(route);
         if let Some(port) = nas.ports.iter().find(|p| p.name == route.nas_port) {
             let id = format!("nas.{}.port.{}", nas.name, port.name);
             let label = format!("{} {}, into the machine", nas.name, port.name);
@@ -246,8 +247,9 @@ impl<'a, 'd> Builder<'a, 'd> {
                 this.requests(nas, &links)
             })?;
             self.unless_same(same_array, &of_nas("sync"), |this| this.sync(nas, array))?;
-            self.unless_same(same_nas, std::slice::from_ref(&cpu), |this| {
-                this.processor(&cpu, &label, &nas.cpu, nas)
+            let same_signing = same_nas && same_desk;
+            self.unless_same(same_signing, std::slice::from_ref(&cpu), |this| {
+                this.processor(&cpu, &label, (&nas.cpu, nas, desk))
             })?;
             let ids = Self::array_hops(array);
             self.unless_same(same_array, &ids, |this| this.array(array, this.direction))?;

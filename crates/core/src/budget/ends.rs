@@ -5,7 +5,7 @@ use super::{BudgetFault, Builder, Warning, WarningKind};
 use crate::hop::bus::{Towards, packet_efficiency, slot_rate};
 use crate::hop::drives::zone_rate;
 use crate::quantity::{DataRate, Information, Measure, Ratio, ratio, show};
-use crate::site::{Attachment, Cpu, Desk, Drive, Nas, Port, Service, Value};
+use crate::site::{Attachment, Chosen, Cpu, Desk, Drive, Known, Nas, Port, Service, Value};
 use crate::spread::{Bounds, Choice, Spread};
 use crate::work::Direction;
 use crate::working::{Column, How, Pick, Sheet};
@@ -75,17 +75,40 @@ pub(super) struct DriveRate {
 }
 
 impl Builder<'_, '_> {
-    /// Adds the thread that handles every byte on one machine.
+    /// Whether a desk and its NAS sign: as the NAS is told to, else by the desk's system where that is
+    /// told, since both ends have to agree and recent systems ask for it.
+    fn signing(&self, nas: &Nas, desk: &Desk) -> Result<Chosen<bool>, BudgetFault> {
+        let (Some(system), Some(Service::Smb)) = (&desk.system, nas.service.value.only()) else {
+            return Ok(nas.signed.clone());
+        };
+        if !nas.signed.is_assumed() {
+            return Ok(nas.signed.clone());
+        }
+        let mut signed = 0.0;
+        for (system, share) in system.value.options() {
+            let row = format!("signed.smb.{}", system.word());
+            let choice = self.catalogue.choice(&row, |word| Some(word == "signed"))?;
+            let sure = choice.options().iter().filter(|(so, _)| *so);
+            signed += share * sure.map(|(_, chance)| chance).sum::<f64>();
+        }
+        let value = Choice::weighted([(true, signed), (false, 1.0 - signed)])
+            .unwrap_or_else(|| Choice::certain(signed > 0.0));
+        let id = format!("desk.{}.signed", desk.name);
+        let source = "judgement: how often systems of its age sign";
+        Ok(Known::assumed(id, value, source))
+    }
+
+    /// Adds the thread that handles every byte on one machine, of what goes between a desk and its NAS.
     pub(super) fn processor(
         &mut self,
         id: &str,
         label: &str,
-        cpu: &Cpu,
-        nas: &Nas,
+        (cpu, nas, desk): (&Cpu, &Nas, &Desk),
     ) -> Result<(), BudgetFault> {
+        let signs = self.signing(nas, desk)?;
         let class = self.sheet.choice(&cpu.class, Clone::clone);
         let stack = self.class_rate(id, cpu, &class, "stack")?;
-        let signed = self.sheet.choice(&nas.signed, |s| {
+        let signed = self.sheet.choice(&signs, |s| {
             if *s { "signed" } else { "unsigned" }.to_owned()
         });
         let encrypted = self
@@ -99,11 +122,11 @@ impl Builder<'_, '_> {
         };
         let protection: Arc<[u8]> = truths(&nas.encrypted.value, &encrypted)
             .into_iter()
-            .zip(truths(&nas.signed.value, &signed))
+            .zip(truths(&signs.value, &signed))
             .map(|(encrypted, signed)| (2 * encrypted).max(signed))
             .collect();
         let may = |choice: &Choice<bool>| choice.options().iter().any(|(v, _)| *v);
-        let (may_sign, may_encrypt) = (may(&nas.signed.value), may(&nas.encrypted.value));
+        let (may_sign, may_encrypt) = (may(&signs.value), may(&nas.encrypted.value));
         let mut note = "one core: network stack".to_owned();
         let ceiling = if may_sign || may_encrypt {
             match (may_sign, may_encrypt) {
@@ -163,7 +186,7 @@ impl Builder<'_, '_> {
             stack
         };
         let open = signed.only().is_none() || encrypted.only().is_none();
-        if open && self.forked.insert(nas.signed.id.clone()) {
+        if open && self.forked.insert(signs.id.clone()) {
             self.forks.push(Fork {
                 labels: ["unsigned", "signed", "encrypted"]
                     .map(str::to_owned)

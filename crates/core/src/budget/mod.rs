@@ -17,6 +17,7 @@ mod heads;
 mod hop;
 mod link;
 mod lost;
+mod parts;
 mod path;
 mod pause;
 mod plain;
@@ -37,6 +38,7 @@ pub use compare::{Change, NOTICEABLE, compare};
 pub(crate) use flow::six_digits;
 pub use flow::{Answer, Ceiling, Flow, FlowHop, Limit, Need, RateRange, TimeRange};
 pub use hop::HopKind;
+pub use parts::{BetterPart, Part, parts};
 pub use transfer::{Slowing, Transfer};
 pub use unknowns::{Outcome, UnknownShare};
 pub use warning::{Warning, WarningKind};
@@ -292,16 +294,22 @@ fn of_these_ways(answer: &mut Answer) {
     answer.assumptions.retain(|a| concerns(&a.id));
 }
 
-/// Every warning once, however many flows raise it.
+/// Every warning once, however many flows raise it. Of a link that may not come up the last is kept, which
+/// is that of the way in which the desk sends: by radio the weaker one.
 fn said_once(mut answer: Answer) -> Answer {
     let mut seen: Vec<Warning> = Vec::new();
-    answer.warnings.retain(|w| {
-        let new = !seen.contains(w);
-        if new {
-            seen.push(w.clone());
+    for warning in answer.warnings.drain(..) {
+        let dead = warning.kind == WarningKind::MayNotComeUp;
+        let same = |known: &&mut Warning| {
+            **known == warning
+                || dead && (known.kind, &known.place) == (warning.kind, &warning.place)
+        };
+        match seen.iter_mut().find(same) {
+            Some(known) => *known = warning,
+            None => seen.push(warning),
         }
-        new
-    });
+    }
+    answer.warnings = seen;
     answer
 }
 

@@ -4,6 +4,11 @@ use crate::hop::pause::longest_pause;
 use crate::quantity::{LinkRate, show};
 use crate::route::Route;
 use crate::site::{End, Machine, Run, Site, Switch};
+use crate::work::Direction;
+
+/// A port that is so many times as fast as the next one fills the memory of a small switch within
+/// milliseconds: judgement, from bursts of a window of 1 MB against buffers of 0.5 to 2 MB.
+const FAR_SLOWER: f64 = 8.0;
 
 /// A run at a switch: its far end, and its rate.
 type Joined<'a> = (&'a End, LinkRate);
@@ -59,6 +64,44 @@ impl Builder<'_, '_> {
                 ),
                 "turn flow control off on that switch, or bring both ports to one rate",
             ));
+        }
+    }
+
+    /// Warns where a switch on the way passes what is read from a fast port to a far slower one and nothing
+    /// is known to hold the sender back: frames are lost where a burst overruns its memory.
+    pub(super) fn look_at_steps_down(&mut self, route: &Route) {
+        if self.direction != Direction::Read {
+            return;
+        }
+        let site = self.site;
+        // from the NAS to the desk, as what is read goes
+        let mut before: Option<LinkRate> = None;
+        for link in route.links.iter().rev() {
+            let run = site.runs.get(link.run);
+            let rate = run.and_then(|run| Some((run, super::link::common(site, run)?)));
+            let Some((run, best)) = rate.and_then(|(run, c)| Some((run, c.into_iter().max()?)))
+            else {
+                before = None;
+                continue;
+            };
+            let switch = site.switches.iter().find(|s| is_at(&link.far, s));
+            if let (Some(fast), Some(switch)) = (before, switch)
+                && fast.megabits() >= FAR_SLOWER * best.megabits()
+                && switch.pause.is_none()
+                && run.drops.is_none()
+            {
+                self.warn(Warning::new(
+                    WarningKind::FastToSlow,
+                    format!("switch.{}", switch.name),
+                    format!(
+                        "it passes from {fast} to {best}: a small switch loses frames there when much \
+                         comes at once"
+                    ),
+                    "where such a desk reads slower than it writes, count its retransmissions, and turn \
+                     flow control on at the fast port",
+                ));
+            }
+            before = Some(best);
         }
     }
 }

@@ -15,6 +15,9 @@ use std::sync::Arc;
 /// The normal score of 99 in 100: a smaller chance of failing is neither drawn nor worth a warning.
 const NEARLY_CERTAIN: f64 = 2.3263478740408408;
 
+/// A rate that a run carries in a smaller share of the cases is one that its ends should not agree on.
+const RARELY: f64 = 0.5;
+
 /// Shares of a length's law at which the physics is evaluated; between them the scores are joined
 /// by straight lines, which they nearly are.
 const NODES: [f64; 4] = [0.02, 0.35, 0.65, 0.98];
@@ -268,6 +271,20 @@ impl Builder<'_, '_> {
         if chance >= normal_share(NEARLY_CERTAIN) {
             return certain(self, "both ends know it and the run carries it", port_note);
         }
+        if chance < RARELY {
+            self.warn(Warning::new(
+                WarningKind::ComesAndGoes,
+                place.clone(),
+                format!(
+                    "both ends know {best} and the cable from {} to {} carries it in {:.0} of 100 cases: \
+                     ports that do not step down by themselves find the link and lose it again",
+                    link.near.name,
+                    link.far.name,
+                    chance * 100.0
+                ),
+                "where the link comes and goes, set both ends to the next slower rate",
+            ));
+        }
         let speed = self
             .sheet
             .made(&SPEED, values.into(), &[Sheet::step_of(&metres)]);
@@ -277,17 +294,19 @@ impl Builder<'_, '_> {
                 show(speed.percentiles().p50)
             )
         } else {
-            self.warn(Warning::new(
-                WarningKind::CableMayFallBack,
-                place,
-                format!(
-                    "the cable from {} to {} carries {best} in {:.0} of 100 cases",
-                    link.near.name,
-                    link.far.name,
-                    chance * 100.0
-                ),
-                "read the rate and the error counters that both ends show, or have it certified",
-            ));
+            if chance >= RARELY {
+                self.warn(Warning::new(
+                    WarningKind::CableMayFallBack,
+                    place,
+                    format!(
+                        "the cable from {} to {} carries {best} in {:.0} of 100 cases",
+                        link.near.name,
+                        link.far.name,
+                        chance * 100.0
+                    ),
+                    "read the rate and the error counters that both ends show, or have it certified",
+                ));
+            }
             format!(
                 "{best} in {:.0} % of cases, else the cable holds it back",
                 chance * 100.0

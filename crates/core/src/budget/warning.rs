@@ -30,6 +30,10 @@ pub enum WarningKind {
     ShingledParity,
     /// A slow port that can hold a faster one back with pause frames.
     PausedBySlow,
+    /// A switch that passes from a fast port to a far slower one, and may lose frames there.
+    FastToSlow,
+    /// A run whose ends agree on a rate that it rarely carries.
+    ComesAndGoes,
 }
 
 /// Something that a person should look at, and what to do next.

@@ -224,7 +224,10 @@ fn machine(found: &mut Found, nas: &Nas, own: &Own<'_>, judged: &Judged) {
         .only()
         .map(String::as_str)
         .filter(|_| !nas.cpu.class.is_assumed());
-    found.add("weak-nas", matches!(class, Some("tiny" | "small")));
+    found.add(
+        "weak-nas",
+        matches!(class, Some("router" | "tiny" | "small")),
+    );
     found.add("strong-nas", matches!(class, Some("medium" | "large")));
     let room = nas.memory.median() * judged.fits_memory;
     found.add(

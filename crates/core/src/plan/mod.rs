@@ -7,7 +7,6 @@
 //! compare layouts and are no promise, and an array is not a backup.
 
 pub mod air;
-pub mod better;
 mod buys;
 mod choice;
 mod front;
@@ -33,5 +32,5 @@ pub use layouts::{Answer, CAUTIONS, PlanFault, Question, USUAL_PLAN_DRAWS, layou
 pub use need::{MOST_STREAMS, Need};
 pub use random::RequestRange;
 pub use row::{Got, Met, Rates, Row};
-pub use safe::{Loss, Views};
+pub use safe::{Loss, Views, assumed_of_failures};
 pub use shape::{MOST_SPARES, Shape, shapes};

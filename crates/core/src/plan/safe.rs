@@ -4,11 +4,11 @@ use super::{DriveChoice, PlanFault};
 use crate::array::durability::{Outlook, Rebuild, View, safety, year};
 use crate::array::rate::{FlashWrite, Zones, fast_cache, folding_point};
 use crate::array::{Layout, Level};
-use crate::catalogue::Catalogue;
+use crate::catalogue::{Catalogue, CatalogueFault};
 use crate::quantity::{
     DataRate, Information, Measure, Ratio, Time, UnitFault, megabytes_per_second, ratio,
 };
-use crate::site::Drive;
+use crate::site::{Assumption, Drive};
 
 /// A value as seen by somebody with good drives and habits, by most, and by somebody without.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -28,10 +28,56 @@ pub struct Loss {
     pub array: Views<Ratio>,
     /// The part that failures of single drives make, typically.
     pub by_drives: Ratio,
+    /// The same, of worse drives of one batch that nobody looks after.
+    pub by_drives_at_worst: Ratio,
     /// The floor: causes that reach all drives at once, whatever the layout.
     pub by_common_causes: Ratio,
     /// The chance that at least one file is damaged or lost, typically.
     pub file_damaged: Ratio,
+}
+
+/// What the chances of loss rest on, that nobody says of drives that are not yet bought: row, and how to
+/// find it out.
+const RESTS_ON: [(&str, &str); 4] = [
+    (
+        "durability.failures-a-year.hdd",
+        "look for public figures of the very model",
+    ),
+    (
+        "durability.correlation",
+        "buy drives of two batches, or of two makes",
+    ),
+    (
+        "durability.unreadable-a-year",
+        "read the drives' own reports once a month",
+    ),
+    (
+        "durability.scrub-interval",
+        "look in the storage settings of the NAS for the schedule of scrubs",
+    ),
+];
+
+/// What chances of loss assume, with low, typical and high.
+///
+/// # Errors
+/// Where the catalogue lacks a row.
+pub fn assumed_of_failures(catalogue: &Catalogue) -> Result<Vec<Assumption>, CatalogueFault> {
+    let mut found = Vec::new();
+    for (id, find_out) in RESTS_ON {
+        let row = catalogue.number(id)?;
+        let unit = if row.unit.is_empty() {
+            String::new()
+        } else {
+            format!(" {}", row.unit)
+        };
+        found.push(Assumption {
+            id: id.to_owned(),
+            value: format!("{}..{}..{}{unit}", row.low, row.likely, row.high),
+            because: format!("{}; {}", row.note, row.source),
+            find_out: find_out.to_owned(),
+        });
+    }
+    Ok(found)
 }
 
 /// What one choice of drives does to rebuilds: outlooks and times, without and with a hot spare.
@@ -123,6 +169,7 @@ impl Repair {
                 pessimistic: bad.array_lost,
             },
             by_drives: usual.lost_to_drives,
+            by_drives_at_worst: bad.lost_to_drives,
             by_common_causes: usual.lost_to_common_causes,
             file_damaged: usual.file_damaged,
         };

@@ -18,6 +18,19 @@ pub(crate) struct Pieces<'t> {
     pub(crate) class: Option<(usize, &'t str)>,
 }
 
+impl Pieces<'_> {
+    /// The same pieces of a text that begins so many bytes later.
+    pub(crate) fn behind(mut self, bytes: usize) -> Self {
+        for (at, _) in [&mut self.count, &mut self.capacity, &mut self.class]
+            .into_iter()
+            .flatten()
+        {
+            *at += bytes;
+        }
+        self
+    }
+}
+
 /// `6 x 10 TB hdd-7200` into its three pieces, each of which may be missing.
 pub(crate) fn pieces(text: &str) -> Pieces<'_> {
     let (count, rest_at) = count_piece(text);
@@ -40,6 +53,28 @@ pub(crate) fn pieces(text: &str) -> Pieces<'_> {
         capacity: Some((body_at, head.trim_end())),
         class: (!tail.is_empty()).then_some((body_at + cut, tail)),
     }
+}
+
+/// Sets of drives with their places, `3 x 10 TB, 3 x 8 TB` or with a plus between. A comma between classes
+/// with weights, or in a number, has no count and sign behind it.
+pub(crate) fn sets_of(text: &str) -> Vec<(usize, &str)> {
+    let begins = |rest: &str| {
+        let rest = rest.trim_start();
+        let behind = rest.trim_start_matches(|c: char| c.is_ascii_digit());
+        let counted = behind.len() < rest.len();
+        counted && behind.trim_start().starts_with(['x', 'X', '\u{d7}', '*'])
+    };
+    let mut found = Vec::new();
+    let mut start = 0;
+    for (at, sign) in text.char_indices() {
+        let rest = text.get(at + sign.len_utf8()..).unwrap_or_default();
+        if matches!(sign, ',' | ';' | '+') && begins(rest) {
+            found.push((start, text.get(start..at).unwrap_or_default()));
+            start = at + sign.len_utf8();
+        }
+    }
+    found.push((start, text.get(start..).unwrap_or_default()));
+    found
 }
 
 /// How many, and where the rest begins.

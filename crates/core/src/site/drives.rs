@@ -5,7 +5,7 @@
 //! below the first and above the last the end row holds. A drive of unknown capacity takes the
 //! median of what it may hold.
 
-use super::drive_text::pieces;
+use super::drive_text::{pieces, sets_of};
 use super::flash::{OF_ARRAY, OF_DESK, StatedFlash, flash};
 use super::model::{Chosen, Drive, DriveSet, Known, Value as Drawn};
 use super::reader::{Part, Read, Reader, Reported};
@@ -13,7 +13,7 @@ use super::tree::Node;
 use super::values::bounds;
 use crate::array::DriveSize;
 use crate::catalogue::{Catalogue, CatalogueFault};
-use crate::quantity::{DataRate, Information, Kind, Measure, UnitFault, parse};
+use crate::quantity::{DataRate, Information, Kind, Measure, UnitFault, parse, show};
 use crate::spread::{Choice, Spread};
 
 /// More drives than any enclosure of a small studio holds.
@@ -21,6 +21,9 @@ const MOST_DRIVES: usize = 1024;
 
 /// Classes that a drive may be, in words.
 type Classes = Choice<String>;
+
+/// How many drives, their class and what one holds.
+type Sets = (Read<usize>, Read<Known<Classes>>, Read<Drawn<Information>>);
 
 impl Reader<'_> {
     /// The drives of an array.
@@ -31,20 +34,7 @@ impl Reader<'_> {
         let Some((text, node)) = self.text(part, key)? else {
             return Err(self.missing(part, key));
         };
-        if let Some(at) = second_set(text) {
-            let fault = UnitFault::new(
-                at,
-                "drives of another size or class",
-                "write all drives with the smallest size, beyond which RAID and pools use nothing; \
-                 narrows capacity \"raid6 3 x 8 TB, 3 x 10 TB\" counts the space",
-            );
-            let title = format!("{} is of several kinds", part.id(key));
-            return Err(self.unit(node, title, fault));
-        }
-        let pieces = pieces(text);
-        let count = self.count(part, node, pieces.count);
-        let class = self.classes(part, key, node, pieces.class, "drive");
-        let capacity = self.capacity(part, key, node, pieces.capacity, "drive.capacity");
+        let (count, class, capacity) = self.sets(part, node, text);
         let (count, capacity, class, rate) = (count?, capacity?, class?, rate?);
         let flash = flash?;
         let id = part.id(key);
@@ -61,6 +51,89 @@ impl Reader<'_> {
             drive,
             interface,
         })
+    }
+
+    /// How many drives, of which class and what size. Of unlike ones each counts as the smallest, and as of
+    /// the slowest class: redundant levels use no more of any, and wait for the slowest.
+    fn sets(&mut self, part: &Part<'_>, node: &Node, text: &str) -> Sets {
+        let key = "drives";
+        let all = sets_of(text);
+        let mut found = Vec::new();
+        let mut total = 0usize;
+        for (at, set) in &all {
+            let pieces = pieces(set).behind(*at);
+            let count = self.count(part, node, pieces.count);
+            let class = self.classes(part, key, node, pieces.class, "drive");
+            let capacity = self.capacity(part, key, node, pieces.capacity, "drive.capacity");
+            if all.len() == 1 {
+                return (count, class, capacity);
+            }
+            if let (Ok(count), Ok(class), Ok(capacity)) = (count, class, capacity) {
+                total += count;
+                found.push((class, capacity));
+            }
+        }
+        if found.len() < all.len() {
+            return (Err(Reported), Err(Reported), Err(Reported));
+        }
+        if total > MOST_DRIVES {
+            let many = total.to_string();
+            let title = format!("{} has no number of drives", part.id(key));
+            let fault = UnitFault::new(
+                0..text.len(),
+                format!("{many} drives cannot be"),
+                format!("write {MOST_DRIVES} at most"),
+            );
+            return (
+                Err(self.unit(node, title, fault)),
+                Err(Reported),
+                Err(Reported),
+            );
+        }
+        let smallest = found
+            .iter()
+            .map(|(_, capacity)| capacity)
+            .min_by(|a, b| a.median().base().total_cmp(&b.median().base()));
+        let Some(smallest) = smallest.cloned() else {
+            return (Err(Reported), Err(Reported), Err(Reported));
+        };
+        let rate = |class: &Known<Classes>| {
+            let class = class.value.likeliest();
+            let stated = (None, &StatedFlash::default());
+            let drive = one_drive(self.catalogue, "", class, smallest.median(), stated).ok();
+            drive.map_or(f64::INFINITY, |drive| match drive {
+                Drive::Spinning { outer: rate, .. } | Drive::Flash { read: rate, .. } => {
+                    rate.median().base()
+                }
+            })
+        };
+        // a class that nobody named is known least, and so stands behind those that somebody did
+        let slowest = found.iter().map(|(class, _)| class).min_by(|a, b| {
+            let key = |class: &Known<Classes>| (class.is_assumed(), rate(class));
+            key(a)
+                .partial_cmp(&key(b))
+                .unwrap_or(std::cmp::Ordering::Equal)
+        });
+        let Some(slowest) = slowest.cloned() else {
+            return (Err(Reported), Err(Reported), Err(Reported));
+        };
+        let shown = format!(
+            "{total} x {} {}",
+            show(smallest.median()),
+            slowest.value.likeliest()
+        );
+        let because =
+            "each counts as the smallest and the slowest: redundant levels use no more of any";
+        if let Ok(field) = part.field(key) {
+            self.assume(
+                part,
+                part.id(key),
+                shown,
+                because.to_owned(),
+                field.find_out,
+            );
+        }
+        (Ok(total), Ok(slowest), Ok(smallest))
     }
 
     /// The disk of a desk, and what it holds.
@@ -291,17 +364,6 @@ pub(super) fn widest<Q: Measure>(
         high = high.max(other_high);
     }
     spread_of(&likeliest, low, likely, high)
-}
-
-/// Where a second set of drives begins: `3 x 10 TB, 3 x 8 TB`. Classes with weights begin with a letter,
-/// and behind the comma of a number no count follows.
-fn second_set(text: &str) -> Option<std::ops::Range<usize>> {
-    let (first, rest) = text.split_once(',')?;
-    let lead = rest.len() - rest.trim_start().len();
-    let behind_count = rest.trim().trim_start_matches(|c: char| c.is_ascii_digit());
-    let counted = behind_count.len() < rest.trim().len();
-    let times = behind_count.trim_start().starts_with(['x', 'X', '\u{d7}']);
-    (counted && times).then(|| first.len() + 1 + lead..text.trim_end().len())
 }
 
 fn spread_of<Q: Measure>(

@@ -178,6 +178,8 @@ pub(super) static FIELDS: &[Field] = &[
         "What its radio speaks; its port for that is called air.", "look at the network details of the system"),
     row(Section::Desk, "client", Form::Choice("client"), "the catalogue's choice client", "\"kernel\"",
         "How it reaches the files: through its system's own kernel, a program in user space, or an old version of the service.", "look how the share is mounted: by the system, by a file manager, or by a program of its own"),
+    row(Section::Desk, "system", Form::Choice("system"), "any", "\"recent\"",
+        "Whether its system is of 2024 or later: recent ones ask for signatures.", "look up the version of its system"),
     row(Section::Desk, "round-trip", quantity(Kind::Time), "network.round-trip", "\"20 ms\"",
         "Time for a small packet to the NAS and back, where the desk is far away.", "ping the NAS from the desk and read the average time"),
     row(Section::Desk, "window", quantity(Kind::Information), "the catalogue's tcp.window", "\"4 MiB\"",

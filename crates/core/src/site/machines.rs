@@ -2,7 +2,7 @@
 
 use super::drives::widest;
 use super::model::{
-    Chosen, Client, Cpu, Desk, Known, Machine, Nas, Network, Service, Switch, Value,
+    Chosen, Client, Cpu, Desk, Known, Machine, Nas, Network, Service, Switch, System, Value,
 };
 use super::ports::Fitted;
 use super::reader::{Part, Read, Reader};
@@ -95,6 +95,10 @@ impl Reader<'_> {
             Ok(Some(choice)) => Ok(choice),
             Err(reported) => Err(reported),
         };
+        let system = {
+            let words = self.words("system", System::from_word);
+            self.chosen(part, "system", &words)
+        };
         let client = self.client(part);
         let round_trip = self.stated(part, "round-trip");
         let window = self.stated(part, "window");
@@ -112,6 +116,7 @@ impl Reader<'_> {
             disk_fill: disk_fill?,
             overlap: overlap?,
             client: client?,
+            system: system?,
             round_trip: round_trip?,
             window: window?,
             requests: requests?.map(u64::from),

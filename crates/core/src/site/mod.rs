@@ -40,7 +40,7 @@ pub use layouts::{Counted, counted_argument, counted_array};
 pub use model::{
     Array, Assumption, Attachment, Cell, Chosen, Client, Cpu, Desk, Drive, DriveSet, Duplex, End,
     House, Jack, Known, Machine, Medium, Nas, Network, Origin, Port, Radio, Room, Run, Service,
-    Site, Socket, Switch, Value, Wall,
+    Site, Socket, Switch, System, Value, Wall,
 };
 pub use read::{Tidy, read, read_bytes, read_bytes_with_tasks, tidied};
 pub use tidy::Understood;

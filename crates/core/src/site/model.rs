@@ -343,6 +343,32 @@ pub struct Jack {
     pub power: bool,
 }
 
+/// The system of a desk, by whether it asks for signatures.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum System {
+    /// Of 2024 or later.
+    Recent,
+    /// Older.
+    Older,
+}
+
+impl System {
+    /// As site files have it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Recent => "recent",
+            Self::Older => "older",
+        }
+    }
+
+    /// The system of a word.
+    pub(crate) fn from_word(word: &str) -> Option<Self> {
+        [Self::Recent, Self::Older]
+            .into_iter()
+            .find(|system| system.word() == word)
+    }
+}
+
 /// A workstation.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Desk {
@@ -360,6 +386,8 @@ pub struct Desk {
     pub overlap: Chosen<bool>,
     /// How it reaches the files.
     pub client: Chosen<Client>,
+    /// How old its system is, where that is told.
+    pub system: Option<Chosen<System>>,
     /// Round trip to the NAS, where it is another than the network's.
     pub round_trip: Option<Value<Time>>,
     /// The most that one of its streams keeps in flight, where stated.

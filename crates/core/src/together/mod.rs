@@ -6,6 +6,7 @@
 //! heads, the NAS's cores) are shared by the one rule of [`crate::allocate`]. Alone, a task gets
 //! exactly its budget.
 
+mod acknowledgements;
 mod answer;
 mod draw;
 mod network;

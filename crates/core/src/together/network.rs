@@ -151,6 +151,7 @@ impl Network {
             ..
         } = weaver;
         network.settle();
+        network.acknowledge(site, catalogue)?;
         let mut seen: Vec<Warning> = Vec::new();
         warnings.retain(|w| {
             let new = !seen.contains(w);

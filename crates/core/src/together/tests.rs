@@ -1,6 +1,7 @@
+use super::network::Place;
 use super::*;
 use crate::allocate::fill;
-use crate::budget;
+use crate::budget::{self, Towards};
 use crate::quantity::{Measure, in_megabytes_per_second};
 use crate::site::read_bytes_with_tasks;
 use crate::work::{FrameRate, Raster, Work};
@@ -191,13 +192,33 @@ fn verify_both_directions_of_a_link_have_room_of_their_own() {
         format!("{one}[[task]]\ndesk = \"colour\"\ndoes = \"upload\"\ndirection = \"write\"\n");
     let alone = together(&site(LANE, one), &COPIES);
     let with = together(&site(LANE, &both), &COPIES);
-    // a gigabit each way; the drives have more than both together
-    assert_relative_eq!(
-        median(&with.tasks[0]),
-        median(&alone.tasks[0]),
-        max_relative = 0.02
-    );
+    // a gigabit each way, less what acknowledges the other; the drives have more than both together
+    let less = median(&with.tasks[0]) / median(&alone.tasks[0]);
+    assert!((0.97..=1.0).contains(&less), "{less}");
     assert!(median(&with.tasks[1]) > 90.0);
+}
+
+/// Measured over shaped links with a stream each way: 2.8 % less at an MTU of 1500, 0.5 % less at 9000.
+#[test]
+fn validate_a_full_link_pays_for_the_acknowledgements_of_the_other_way() {
+    // printed with one decimal
+    const POINTS: f64 = 0.1;
+    let read = "[[task]]\ndesk = \"colour\"\ndoes = \"copy\"\n";
+    let write = "[[task]]\ndesk = \"colour\"\ndoes = \"upload\"\ndirection = \"write\"\n";
+    for (mtu, percent) in [(1500, 2.8), (9000, 0.5)] {
+        let text = format!("{LANE}\n[network]\nmtu = {mtu}\n");
+        let costs = |tasks: &str| {
+            let network = network(&site(&text, tasks));
+            let link = |p: &Place| p.id == "run.4" && p.towards == Some(Towards::Desks);
+            let at = network.places.iter().position(link).unwrap();
+            let passing = network.passings.iter().find(|p| p.place == at).unwrap();
+            passing.cost.to_vec()
+        };
+        let (alone, both) = (costs(read), costs(&format!("{read}{write}")));
+        let less = alone.iter().zip(&both).map(|(a, b)| 100.0 * (1.0 - a / b));
+        let most = less.fold(0.0, f64::max);
+        assert!((most - percent).abs() <= POINTS, "{mtu}: {most}");
+    }
 }
 
 #[test]

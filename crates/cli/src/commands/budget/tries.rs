@@ -5,8 +5,7 @@ use crate::render::lead::{capital, listed};
 use crate::render::parts;
 use crate::render::places::Places;
 use crate::render::prose::rate;
-use narrows_core::budget::{Answer, Flow};
-use narrows_core::plan::better::{Better, better};
+use narrows_core::budget::{Answer, BetterPart, Flow, parts as better_parts};
 use narrows_core::quantity::units::ratio::one;
 use narrows_core::site::Site;
 use narrows_core::work::Direction;
@@ -19,7 +18,7 @@ const WORTH_SAYING: f64 = 1.1;
 
 /// A better part, for whom it was tried, and what the first of them gets then.
 pub(crate) struct Tried {
-    pub better: Better,
+    pub better: BetterPart,
     /// Where it is narrow today, in words.
     pub now: String,
     pub desks: Vec<String>,
@@ -29,7 +28,7 @@ pub(crate) struct Tried {
 
 /// What could be tried: for whom, and with which edits.
 pub(crate) struct Idea {
-    pub better: Better,
+    pub better: BetterPart,
     pub now: String,
     pub desks: Vec<String>,
     pub before: Flow,
@@ -93,7 +92,7 @@ pub(crate) fn ideas(site: &Site, answer: &Answer) -> Vec<Idea> {
         let Some(limit) = flow.limits.first().filter(|l| l.share >= DECIDES) else {
             continue;
         };
-        let Some(better) = better(site, flow, &limit.hops) else {
+        let Some(better) = better_parts(site, flow, &limit.hops).into_iter().next() else {
             continue;
         };
         match found
@@ -118,7 +117,7 @@ pub(crate) fn with_it(site: &Site, sets: &[String], answer: &Answer) -> Option<I
     let flow = concerned(sets, &answer.flows)?;
     let limit = flow.limits.first()?;
     Some(Idea {
-        better: better(site, flow, &limit.hops)?,
+        better: better_parts(site, flow, &limit.hops).into_iter().next()?,
         now: Places::of(site).names(&limit.hops, None),
         desks: vec![flow.desk.clone()],
         before: flow.clone(),

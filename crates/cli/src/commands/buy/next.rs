@@ -9,10 +9,11 @@ use crate::render::places::Places;
 use crate::render::prose::{item, paragraph, rate};
 use crate::render::table::{Side, Table};
 use crate::{Outcome, Screen};
-use narrows_core::budget::{Answer, Flow, Question, answer};
+use narrows_core::budget::{
+    Answer, BetterPart, Flow, Part, Question, answer, parts as better_parts,
+};
 use narrows_core::catalogue::Catalogue;
 use narrows_core::change::Edit;
-use narrows_core::plan::better::{Better, Part, better};
 use narrows_core::plan::purchases::Base;
 use narrows_core::quantity::in_megabytes_per_second;
 use narrows_core::quantity::units::ratio::one;
@@ -30,7 +31,7 @@ const HELPS: f64 = 1.05;
 
 /// A better part with what each desk reads before and then; desks that gain nothing are left out.
 struct Next {
-    better: Better,
+    better: BetterPart,
     place: String,
     gains: Vec<(String, Flow, Flow)>,
 }
@@ -91,26 +92,24 @@ pub(crate) fn run(
             "look at the site with narrows check",
         )
     })?;
-    let mut found = Vec::new();
-    for (better, place) in ideas(&site, &today) {
-        let Ok(edits) = Edit::parse_all(&better.sets) else {
-            continue;
-        };
-        let edits: Vec<&Edit> = edits.iter().collect();
-        // a part that the site does not take, because it says more of that place, is no part to name
-        let Ok(with) = base.with(&edits, catalogue) else {
-            continue;
-        };
-        let Ok(then) = answer(&with, &question, catalogue, &mut draws) else {
-            continue;
-        };
-        let gains = gains(&today, &then);
-        if !gains.is_empty() {
-            found.push(Next {
-                better,
-                place,
-                gains,
-            });
+    let mut found: Vec<Next> = Vec::new();
+    for (parts, place) in ideas(&site, &today) {
+        // a part that helps nobody by itself is passed over for the next one
+        for better in parts {
+            if found.iter().any(|known| known.better.sets == better.sets) {
+                break;
+            }
+            let gains = with(base, &better, catalogue)
+                .and_then(|site| answer(&site, &question, catalogue, &mut draws).ok())
+                .map_or(Vec::new(), |then| gains(&today, &then));
+            if !gains.is_empty() {
+                found.push(Next {
+                    better,
+                    place,
+                    gains,
+                });
+                break;
+            }
         }
     }
     found.sort_by(|a, b| gain(b).total_cmp(&gain(a)));
@@ -124,16 +123,21 @@ pub(crate) fn run(
     Ok(Outcome::Fine)
 }
 
-/// The better parts of all places that decide for a desk, each once.
-fn ideas(site: &Site, today: &Answer) -> Vec<(Better, String)> {
-    let mut found: Vec<(Better, String)> = Vec::new();
+/// The site with a part; none where it does not take it, because it says more of that place.
+fn with(base: &Base<'_>, better: &BetterPart, catalogue: &Catalogue) -> Option<Site> {
+    let edits = Edit::parse_all(&better.sets).ok()?;
+    let edits: Vec<&Edit> = edits.iter().collect();
+    base.with(&edits, catalogue).ok()
+}
+
+/// The better parts of all places that decide for a desk, each place once.
+fn ideas(site: &Site, today: &Answer) -> Vec<(Vec<BetterPart>, String)> {
+    let mut found: Vec<(Vec<BetterPart>, String)> = Vec::new();
     for flow in &today.flows {
         for limit in flow.limits.iter().filter(|l| l.share >= WORTH_TRYING) {
-            if let Some(better) = better(site, flow, &limit.hops)
-                && !found.iter().any(|(known, _)| known.sets == better.sets)
-            {
-                let place = Places::of(site).names(&limit.hops, None);
-                found.push((better, place));
+            let parts = better_parts(site, flow, &limit.hops);
+            if !parts.is_empty() && !found.iter().any(|(known, _)| *known == parts) {
+                found.push((parts, Places::of(site).names(&limit.hops, None)));
             }
         }
     }

@@ -8,7 +8,9 @@ use crate::input::{self, Description, Stop};
 use crate::render::progress::Progress;
 use crate::{Outcome, Screen};
 use narrows_core::catalogue::Catalogue;
-use narrows_core::plan::{Answer, DriveChoice, Need, Question, USUAL_PLAN_DRAWS, layouts};
+use narrows_core::plan::{
+    Answer, DriveChoice, Need, Question, USUAL_PLAN_DRAWS, assumed_of_failures, layouts,
+};
 use narrows_core::quantity::{Ratio, UnitFault};
 use narrows_core::site::parts::in_argument;
 use narrows_core::site::{Array, Assumption, Known, Site};
@@ -148,6 +150,11 @@ pub(crate) fn question(
             find_out: "describe the NAS in a site file".to_owned(),
         });
     }
+    let failures = assumed_of_failures(catalogue).map_err(|fault| {
+        let help = "restore the catalogue that came with this program";
+        input::refuse(screen, &fault.to_string(), help)
+    })?;
+    assumptions.extend(failures);
     let question = Question {
         bays,
         choices,

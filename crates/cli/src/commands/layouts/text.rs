@@ -184,7 +184,9 @@ impl Shown<'_> {
         heads.extend([
             ("survives", Side::Right),
             ("rebuild h", Side::Right),
-            ("lost a year", Side::Right),
+            ("lost %", Side::Right),
+            ("at worst %", Side::Right),
+            ("file %", Side::Right),
         ]);
         if self.arguments.all {
             heads.push(("beaten", Side::Left));
@@ -210,7 +212,9 @@ impl Shown<'_> {
             cells.extend([
                 row.survives_any.to_string(),
                 row.rebuild.map_or("-".to_owned(), |r| hours(r.typical)),
-                chance(row.loss.array.typical),
+                percents(row.loss.by_drives),
+                percents(row.loss.by_drives_at_worst),
+                percents(row.loss.file_damaged),
             ]);
             if self.arguments.all {
                 cells.push(if row.beaten { "yes" } else { "" }.to_owned());
@@ -375,9 +379,11 @@ impl Shown<'_> {
 
     /// What was assumed, in a line.
     pub(crate) fn assumed_shortly(&self, out: &mut String) {
+        // what chances of loss rest on stands under the list of all
         let parts: Vec<String> = self
             .assumptions
             .iter()
+            .filter(|a| !a.id.starts_with("durability."))
             .map(|a| format!("{} = {}", a.id, a.value))
             .collect();
         if !parts.is_empty() {
@@ -447,6 +453,7 @@ impl Shown<'_> {
                 "rebuild h pessimistic",
                 "lost a year %",
                 "lost to drives a year %",
+                "lost to drives a year at worst %",
                 "file damaged a year %",
                 "price",
                 "price per TB",
@@ -479,9 +486,10 @@ fn space_legend(rows: &[&Row]) -> String {
         .map_or(Ratio::default(), |row| row.loss.by_common_causes);
     format!(
         "TB: usable. survives: any so many failed drives. rebuild: hours from a failure to full \
-         redundancy, a new drive by post unless there is a spare. lost a year: the whole array, \
-         of which {} is a floor for what reaches all drives at once: power, controller, theft, \
-         water, a mistaken command.",
+         redundancy, a new drive by post unless there is a spare. lost: the whole array in a year, by its \
+         drives alone; at worst: with worse drives of one batch and no scrubs. file: some file damaged or \
+         lost in a year. What reaches all drives at once comes on top of every row, {} a year: power, \
+         controller, theft, water, a mistaken command.",
         chance(floor)
     )
 }
@@ -490,7 +498,6 @@ fn cells(row: &Row) -> Vec<String> {
     let rates = &row.rates;
     let tb = |bytes: narrows_core::array::Bytes| terabytes(bytes.information().get::<terabyte>());
     let perhaps = |range: Option<RateRange>| range.map_or(String::new(), |r| rate(r.p50));
-    let percents = |value: Ratio| three_digits(value.get::<percent>());
     let rebuild = |of: fn(&narrows_core::plan::Views<Time>) -> Time| {
         row.rebuild.as_ref().map_or(String::new(), |r| hours(of(r)))
     };
@@ -527,6 +534,7 @@ fn cells(row: &Row) -> Vec<String> {
         rebuild(|r| r.pessimistic),
         percents(row.loss.array.typical),
         percents(row.loss.by_drives),
+        percents(row.loss.by_drives_at_worst),
         percents(row.loss.file_damaged),
         money(&row.price),
         money(&row.price_per_terabyte),
@@ -623,6 +631,10 @@ fn terabytes(value: f64) -> String {
 
 fn hours(time: Time) -> String {
     three_digits(time.get::<hour>())
+}
+
+fn percents(value: Ratio) -> String {
+    three_digits(value.get::<percent>())
 }
 
 fn chance(value: Ratio) -> String {

@@ -46,10 +46,51 @@ fn verify_a_better_part_is_the_budget_of_its_edit() {
         }
     }
     for part in [
-        "2.5 Gb/s at both ends",
-        "a processor medium",
-        "drives ssd-sata",
+        "10 Gb/s ports at colour and attic",
+        "a medium processor in box",
+        "8 drives in vault",
     ] {
         assert!(parts.iter().any(|p| p == part), "{part} in {parts:?}");
+    }
+}
+
+/// Where every link of a path is equally slow, no port alone helps: the part is all of them together.
+#[test]
+fn two_places_alike_are_raised_together() {
+    let catalogue = Catalogue::embedded().unwrap();
+    let sites = narrows_data::SITES;
+    let (_, text) = sites.iter().find(|(name, _)| *name == "one-desk").unwrap();
+    let question = Question {
+        work: Work::plain(Activity::Copy),
+        desk: None,
+        working: false,
+        need: None,
+    };
+    let site = site_with(text, &[]);
+    let mut draws = Draws::new(512);
+    let mut found = answer(&site, &question, &catalogue, &mut draws).unwrap();
+    let written = Written {
+        bytes: text.as_bytes(),
+        edits: &[],
+    };
+    better(
+        &mut found,
+        (&site, written),
+        &question,
+        &catalogue,
+        &mut draws,
+    )
+    .unwrap();
+    let flow = &found.flows[0];
+    let links: Vec<_> = flow
+        .hops
+        .iter()
+        .filter(|hop| hop.kind == HopKind::Link)
+        .collect();
+    assert!(links.len() > 1);
+    for hop in links {
+        let better = hop.next_better.as_ref().unwrap();
+        assert!(better.set.len() > 2, "{better:?}");
+        assert!(better.megabytes_per_s.p50 > flow.megabytes_per_s.p50);
     }
 }

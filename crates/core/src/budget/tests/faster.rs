@@ -117,7 +117,10 @@ fn property_a_better_class_lowers_no_percentile() {
                 "6 x 4 TB nvme-gen4",
             ],
         ),
-        ("nas.store.cpu", &["tiny", "small", "medium", "large"]),
+        (
+            "nas.store.cpu",
+            &["router", "tiny", "small", "medium", "large"],
+        ),
         ("desk.cut-1.cpu", &["small", "medium", "large"]),
         (
             "desk.cut-1.disk",

@@ -131,3 +131,50 @@ fn ports_that_share_no_rate_are_refused_before_any_budget() {
     let faults = read(&changed, &[], &Catalogue::embedded().unwrap()).unwrap_err();
     assert!(faults.to_string().contains("rate"), "{faults}");
 }
+
+/// Ends that agree on a rate that the cable rarely carries are told so in place of a chance; a rate that is
+/// likely carried is not said to come and go.
+#[test]
+fn a_rate_that_is_rarely_carried_is_said_to_come_and_go() {
+    let kinds = |edits: &[&str]| {
+        let found = copy(&site_with(&chain(TEN, TEN, TEN, SIX), edits)).warnings;
+        let here = found.iter().filter(|w| w.place == "run.2");
+        here.map(|w| w.kind).collect::<Vec<_>>()
+    };
+    let rare = kinds(&["run.2.cable=\"cat5e\"", "run.2.length=\"90 m\""]);
+    assert!(rare.contains(&WarningKind::ComesAndGoes), "{rare:?}");
+    assert!(!rare.contains(&WarningKind::CableMayFallBack), "{rare:?}");
+    let sound = kinds(&[]);
+    assert!(!sound.contains(&WarningKind::ComesAndGoes), "{sound:?}");
+}
+
+/// A switch that passes from 10 Gb/s to 1 Gb/s is said to lose frames, unless somebody says what it does
+/// with them; where all is equally fast nothing is said.
+#[test]
+fn a_switch_between_far_rates_is_said_to_lose_frames() {
+    let warned = |desk: &str, edits: &[&str]| {
+        let site = site_with(&chain(TEN, desk, TEN, SIX), edits);
+        let found = copy(&site).warnings;
+        let steps = found.iter().filter(|w| w.kind == WarningKind::FastToSlow);
+        steps.count()
+    };
+    assert_eq!(warned(ONE, &[]), 1);
+    assert_eq!(warned(TEN, &[]), 0);
+    assert_eq!(warned(ONE, &["switch.attic.pause=\"yes\""]), 0);
+    assert_eq!(warned(ONE, &["run.2.drops=\"0.1 %\""]), 0);
+}
+
+/// A radio link that may not come up is told once, whichever way the data go.
+#[test]
+fn a_weak_radio_link_is_told_once() {
+    let sites = narrows_data::SITES;
+    let (_, text) = sites
+        .iter()
+        .find(|(name, _)| *name == "granary-lane-whole")
+        .unwrap();
+    let found = copy(&site_with(text, &[])).warnings;
+    let dead = found
+        .iter()
+        .filter(|w| w.kind == WarningKind::MayNotComeUp && w.place == "run.9");
+    assert_eq!(dead.count(), 1);
+}

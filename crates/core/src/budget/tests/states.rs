@@ -331,3 +331,28 @@ fn an_old_shared_bus_holds_a_gigabit_card_back() {
     let narrow = |w: &Warning| w.kind == WarningKind::NarrowSlot;
     assert!(answer.warnings.iter().any(narrow));
 }
+
+/// Where nobody said whether the share is signed, the desk's system says how likely it is; where somebody
+/// did, it says nothing.
+#[test]
+fn a_recent_system_signs_more_often() {
+    let chance = |edits: &[&str]| {
+        let base = ["nas.store.signed=", "nas.store.service=smb"];
+        let site = site_with(EXAMPLE, &[&base[..], edits].concat());
+        let answer = asked(&site, Some("cut-1"), Activity::Copy);
+        let flow = answer
+            .flows
+            .iter()
+            .find(|f| f.direction == crate::work::Direction::Read)
+            .unwrap();
+        let signed = flow.branches.iter().filter(|b| b.when.contains("signed"));
+        let signed = signed.filter(|b| !b.when.contains("unsigned"));
+        signed.map(|b| b.probability).sum::<f64>()
+    };
+    let any = chance(&[]);
+    let recent = chance(&["desk.cut-1.system=recent"]);
+    let older = chance(&["desk.cut-1.system=older"]);
+    assert!(older < any && any < recent, "{older} {any} {recent}");
+    let told = chance(&["desk.cut-1.system=recent", "nas.store.signed=plain"]);
+    assert!(told < 1e-9, "{told}");
+}

@@ -24,7 +24,7 @@ use crate::catalogue::{Catalogue, CatalogueFault};
 use crate::quantity::{DataRate, Information, LinkRate, Ratio, Time};
 use crate::site::{End, Site, Value};
 use crate::work::{Direction, Task};
-use seats::{holes, reached, seats};
+use seats::{budgets, holes, reached, seats};
 use table::Table;
 
 /// Something that a desk does every day.
@@ -302,7 +302,15 @@ pub fn ports(question: &Question<'_>, catalogue: &Catalogue) -> Result<Answer, P
     };
     let (patching, runs) = table.patching(site);
     let patched = patching.solve()?;
-    Ok(table.answer(site, (&patching, &runs), &patched, (apart, assumed)))
+    let budgets = budgets(
+        question,
+        &seats,
+        &holes,
+        (&reached, &patched.ports),
+        catalogue,
+    )?;
+    let told = (apart, assumed);
+    Ok(table.answer(site, (&patching, &runs), (&patched, &budgets), told))
 }
 
 /// The loads that were told, or the same one for every desk.

@@ -177,6 +177,12 @@ impl Way {
             side.direction == direction && array.is_none_or(|array| side.array == array)
         })
     }
+
+    /// Percentiles of the first array.
+    pub(super) fn range(&self, direction: Direction) -> Option<RateRange> {
+        let rates = &self.side(None, direction)?.rates;
+        Some(percentiles::<DataRate>(rates).into())
+    }
 }
 
 /// One direction of a way.
@@ -222,13 +228,14 @@ impl<'a> Looking<'a> {
         })
     }
 
-    /// A desk at a port, with its first link as it may come up: the budget of the site so patched.
+    /// A desk at a port, with its first link as it may come up: the budget of the site so patched. Without
+    /// a case the link is left to be drawn.
     pub(super) fn way(
         &mut self,
         desk: &Desk,
         run: usize,
         end: &End,
-        case: &Case,
+        case: Option<&Case>,
     ) -> Result<Way, PortsFault> {
         let Some(before) = self.site.runs.get(run).cloned() else {
             return Ok(Way { sides: Vec::new() });
@@ -265,7 +272,7 @@ impl<'a> Looking<'a> {
 }
 
 /// Moves a desk's run to a port of a switch, linked as it may come up.
-fn patch(site: &mut Site, run: usize, end: &End, case: &Case) {
+fn patch(site: &mut Site, run: usize, end: &End, case: Option<&Case>) {
     if let Some(run) = site.runs.get_mut(run) {
         let far = if run.from.machine == Machine::Desk {
             &mut run.to
@@ -273,6 +280,7 @@ fn patch(site: &mut Site, run: usize, end: &End, case: &Case) {
             &mut run.from
         };
         far.clone_from(end);
+        let Some(case) = case else { return };
         run.negotiated = Some(case.rate);
         if case.errors {
             let id = format!("run.{}.errors", run.number);
@@ -329,6 +337,11 @@ pub(super) struct Reached {
 }
 
 impl Reached {
+    /// Whether the link may come up in several ways.
+    pub(super) fn is_open(&self) -> bool {
+        self.law.len() > 1
+    }
+
     /// What somebody waits in a day: the middle over what is not known, desk by desk alone.
     pub(super) fn waits(&self, loads: &[&Load]) -> Option<Time> {
         let mut sum = Time::default();
@@ -392,8 +405,7 @@ impl Reached {
     /// Percentiles over all rates of the link.
     pub(super) fn range(&self, direction: Direction) -> Option<RateRange> {
         if let [way] = self.ways.as_slice() {
-            let rates = &way.side(None, direction)?.rates;
-            return Some(percentiles::<DataRate>(rates).into());
+            return way.range(direction);
         }
         let mut all: Vec<(f64, f64)> = Vec::new();
         for (case, way) in self.law.iter().zip(&self.ways) {

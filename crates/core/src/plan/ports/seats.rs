@@ -3,10 +3,12 @@
 use super::map::Jack;
 use super::reach::{Holds, Looking, RateChance, Reached, Ways, any, law, of_jack, socket_of};
 use super::{PortsFault, Question, SwitchPort, switch_port};
+use crate::budget::RateRange;
 use crate::cable::Cabling;
 use crate::catalogue::Catalogue;
 use crate::quantity::LinkRate;
 use crate::site::{Desk, End, Machine, Medium, Port, Site, Socket};
+use crate::work::Direction;
 use std::collections::{HashMap, HashSet};
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -66,7 +68,10 @@ fn from_desk<'a>(run: &'a crate::site::Run, desk: &str) -> Option<(&'a End, &'a 
 type Apart = (String, String);
 
 /// What one desk gets at each kind of hole.
-type Row = Result<Vec<Option<Reached>>, PortsFault>;
+pub(super) type Row = Vec<Option<Reached>>;
+
+/// Reading and writing.
+pub(super) type Ranges = [Option<RateRange>; 2];
 
 /// Desks that can be patched, and those that cannot with why.
 pub(super) fn seats<'a>(
@@ -220,15 +225,52 @@ pub(super) fn reached(
     seats: &[Seat<'_>],
     holes: &[Hole],
     catalogue: &Catalogue,
-) -> Result<Vec<Vec<Option<Reached>>>, PortsFault> {
+) -> Result<Vec<Row>, PortsFault> {
+    on_workers(question, seats, catalogue, |looking, _, seat| {
+        row(seat, holes, looking)
+    })
+}
+
+/// The budgets of the site as it is to be patched, of the desks whose link may come up in several ways:
+/// there the cable is drawn together with everything else, as in any budget. A desk of a list of jacks
+/// has another cable than the site says, so that none is asked for it.
+pub(super) fn budgets(
+    question: &Question<'_>,
+    seats: &[Seat<'_>],
+    holes: &[Hole],
+    (reached, patched): (&[Row], &[Option<usize>]),
+    catalogue: &Catalogue,
+) -> Result<Vec<Option<Ranges>>, PortsFault> {
+    on_workers(question, seats, catalogue, |looking, index, seat| {
+        let hole = patched.get(index).copied().flatten();
+        let Some(hole) = hole.and_then(|hole| holes.get(hole)) else {
+            return Ok(None);
+        };
+        let at = reached.get(index).and_then(|row| row.get(hole.kind));
+        let several = at.and_then(Option::as_ref).is_some_and(Reached::is_open);
+        if !several || seat.jack.is_some() {
+            return Ok(None);
+        }
+        let way = looking.way(seat.desk, seat.run, &hole.end, None)?;
+        Ok(Some(Direction::BOTH.map(|direction| way.range(direction))))
+    })
+}
+
+/// Asks something of every seat, on as many workers as the question allows; the order is that of the seats.
+fn on_workers<T: Send>(
+    question: &Question<'_>,
+    seats: &[Seat<'_>],
+    catalogue: &Catalogue,
+    ask: impl Fn(&mut Looking<'_>, usize, &Seat<'_>) -> Result<T, PortsFault> + Sync,
+) -> Result<Vec<T>, PortsFault> {
     let next = AtomicUsize::new(0);
-    let rows: Mutex<Vec<(usize, Row)>> = Mutex::new(Vec::new());
+    let found: Mutex<Vec<(usize, Result<T, PortsFault>)>> = Mutex::new(Vec::new());
     let work = || {
         let mut looking = match Looking::new(question.site, catalogue, question.draws) {
             Ok(looking) => looking,
             Err(fault) => {
-                if let Ok(mut rows) = rows.lock() {
-                    rows.push((usize::MAX, Err(fault)));
+                if let Ok(mut found) = found.lock() {
+                    found.push((usize::MAX, Err(fault)));
                 }
                 return;
             }
@@ -236,10 +278,10 @@ pub(super) fn reached(
         loop {
             let index = next.fetch_add(1, Ordering::Relaxed);
             let Some(seat) = seats.get(index) else { break };
-            let row = row(seat, holes, &mut looking);
+            let one = ask(&mut looking, index, seat);
             looking.forget(seat.desk, seat.run);
-            if let Ok(mut rows) = rows.lock() {
-                rows.push((index, row));
+            if let Ok(mut found) = found.lock() {
+                found.push((index, one));
             }
         }
     };
@@ -249,18 +291,14 @@ pub(super) fn reached(
         }
         work();
     });
-    let mut rows = rows
+    let mut found = found
         .into_inner()
         .map_err(|_| PortsFault::Model("a worker broke off".to_owned()))?;
-    rows.sort_by_key(|(index, _)| *index);
-    rows.into_iter().map(|(_, row)| row).collect()
+    found.sort_by_key(|(index, _)| *index);
+    found.into_iter().map(|(_, one)| one).collect()
 }
 
-fn row(
-    seat: &Seat<'_>,
-    holes: &[Hole],
-    looking: &mut Looking<'_>,
-) -> Result<Vec<Option<Reached>>, PortsFault> {
+fn row(seat: &Seat<'_>, holes: &[Hole], looking: &mut Looking<'_>) -> Result<Row, PortsFault> {
     let kinds = holes
         .iter()
         .map(|hole| hole.kind)
@@ -321,7 +359,7 @@ fn at(
         let way = if let Some(way) = ways.get(&key) {
             way.clone()
         } else {
-            let way = looking.way(seat.desk, seat.run, end, case)?;
+            let way = looking.way(seat.desk, seat.run, end, Some(case))?;
             ways.insert(key, way.clone());
             way
         };

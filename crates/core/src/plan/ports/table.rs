@@ -3,7 +3,7 @@
 use super::map::Traced;
 use super::patching::{self, Cost, Patched, Patching, SECOND, Stream};
 use super::reach::{Reached, side};
-use super::seats::{Hole, Kind, Seat, free};
+use super::seats::{Hole, Kind, Ranges, Row, Seat, free};
 use super::{Answer, Carried, Load, Patch, Shared};
 use crate::quantity::{DataRate, Information, Ratio, Time, units};
 use crate::site::Site;
@@ -15,7 +15,7 @@ pub(super) struct Table<'a> {
     pub holes: &'a [Hole],
     pub kinds: &'a [Kind],
     /// `reached[seat][kind of hole]`; nothing where plug, rate or room do not fit.
-    pub reached: &'a [Vec<Option<Reached>>],
+    pub reached: &'a [Row],
     pub loads: &'a [Load],
     /// Waiting that a desk has to save before it is patched to another port.
     pub worth: Time,
@@ -106,7 +106,7 @@ impl Table<'_> {
         &self,
         site: &Site,
         (patching, runs): (&Patching, &[usize]),
-        patched: &Patched,
+        (patched, budgets): (&Patched, &[Option<Ranges>]),
         (apart, assumed): (Vec<(String, String)>, Option<Information>),
     ) -> Answer {
         let run_name = |link: usize| {
@@ -114,7 +114,10 @@ impl Table<'_> {
             run.map_or(String::new(), |run| format!("run.{}", run.number))
         };
         let patches = self.seats.iter().enumerate();
-        let patches = patches.map(|(i, seat)| self.patch(i, seat, patched.ports.get(i)));
+        let patches = patches.map(|(i, seat)| {
+            let budget = budgets.get(i).and_then(Option::as_ref);
+            self.patch(i, seat, patched.ports.get(i), budget)
+        });
         let taken = patched.ports.iter().flatten();
         let taken = taken.filter_map(|hole| Some(self.holes.get(*hole)?.kind));
         Answer {
@@ -134,7 +137,17 @@ impl Table<'_> {
         }
     }
 
-    fn patch(&self, index: usize, seat: &Seat<'_>, hole: Option<&Option<usize>>) -> Patch {
+    fn patch(
+        &self,
+        index: usize,
+        seat: &Seat<'_>,
+        hole: Option<&Option<usize>>,
+        budget: Option<&Ranges>,
+    ) -> Patch {
+        let range = |reached: Option<&Reached>, direction| match budget {
+            Some(ranges) => ranges[side(direction)],
+            None => reached.and_then(|reached| reached.range(direction)),
+        };
         let hole = hole.copied().flatten();
         let loads = self.loads_of(&seat.desk.name);
         let reached = hole.and_then(|hole| self.at(index, hole));
@@ -150,8 +163,8 @@ impl Table<'_> {
             port: hole.and_then(|hole| self.holes.get(hole)).map(Hole::port),
             links: reached.map_or_else(Vec::new, Reached::links),
             holds: reached.map(|reached| reached.any),
-            read: reached.and_then(|reached| reached.range(Direction::Read)),
-            write: reached.and_then(|reached| reached.range(Direction::Write)),
+            read: range(reached, Direction::Read),
+            write: range(reached, Direction::Write),
             waits_today: today.and_then(|reached| reached.waits(&loads)),
             waits: reached.and_then(|reached| reached.waits(&loads)),
         }

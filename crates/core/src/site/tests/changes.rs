@@ -95,6 +95,33 @@ fn a_replaced_part_has_an_id_of_its_own() {
     assert!(after.contains("array.vault.drives/hdd-5400/outer-rate"));
 }
 
+/// Drives that are not alike: as many as there are, as the smallest and the slowest, and said so.
+#[test]
+fn unlike_drives_count_as_the_smallest_and_the_slowest() {
+    let alike = good(&["array.vault.drives=6 x 8 TB hdd-5400"]);
+    for said in [
+        "array.vault.drives=\"3 x 10 TB hdd-7200, 3 x 8 TB hdd-5400\"",
+        "array.vault.drives=\"2 x 10 TB hdd-7200 + 4 x 8 TB hdd-5400\"",
+        "array.vault.drives=\"4 x 8 TB hdd-5400; 2 x 12 TB\"",
+    ] {
+        let mixed = good(&[said]);
+        let (a, b) = (&alike.arrays[0].drives, &mixed.arrays[0].drives);
+        assert_eq!((a.count, &a.capacity), (b.count, &b.capacity), "{said}");
+        assert_eq!(a.drive.value, b.drive.value, "{said}");
+        let told = mixed
+            .assumptions
+            .iter()
+            .find(|a| a.id == "array.vault.drives");
+        assert_eq!(told.unwrap().value, "6 x 8 TB hdd-5400", "{said}");
+    }
+    assert!(
+        alike
+            .assumptions
+            .iter()
+            .all(|a| a.id != "array.vault.drives")
+    );
+}
+
 /// The edit, the marked bytes, a word of the title, a word of what was found or of the help.
 const REFUSED: &[(&str, &str, &str, &str)] = &[
     (

@@ -7,7 +7,7 @@ use crate::quantity::{
 };
 use crate::said::pointed;
 use crate::said::{self, Meaning, plain};
-use crate::site::drive_text::pieces;
+use crate::site::drive_text::{pieces, sets_of};
 use crate::site::schema::{Form, Kept};
 use crate::site::tree::{Node, Value};
 use crate::spread::{Bounds, Spread};
@@ -114,6 +114,19 @@ impl Pass<'_> {
 
     /// Drives in the long form, and a level that was said with them.
     fn drives(&self, text: &str) -> (Option<String>, Option<String>) {
+        let sets = sets_of(text);
+        if sets.len() > 1 {
+            let each: Vec<_> = sets.iter().map(|(_, set)| self.drives(set)).collect();
+            let level = each.iter().find_map(|(_, level)| level.clone());
+            if each.iter().all(|(long, _)| long.is_none()) {
+                return (None, level);
+            }
+            let long = each
+                .into_iter()
+                .zip(&sets)
+                .map(|((long, _), (_, set))| long.unwrap_or_else(|| set.trim().to_owned()));
+            return (Some(long.collect::<Vec<_>>().join(", ")), level);
+        }
         let strict = pieces(text);
         let is_class = |class: &str| {
             class == "unknown"
