@@ -74,7 +74,7 @@ fn what_meets_the_needs_is_told_with_its_price() {
         "meets the needs for 1920 EUR",
         "no promise",
         "An array is not a backup",
-        "a floor",
+        "comes on top of every row",
         "of cases",
     ] {
         assert!(
@@ -210,7 +210,12 @@ fn all_rows_include_those_that_are_left_out() {
 fn a_site_gives_drives_fill_bays_and_nas() {
     let top = json(&[EXAMPLE]);
     assert_eq!(top["answer"]["bays"], 6);
-    assert!(top["assumptions"].as_array().unwrap().is_empty());
+    // what chances of loss rest on is no field of a site
+    let assumed = top["assumptions"].as_array().unwrap();
+    let fields = assumed
+        .iter()
+        .filter(|a| !a["id"].as_str().unwrap().starts_with("durability."));
+    assert_eq!(fields.count(), 0);
     for row in rows(&top) {
         assert_eq!(row["class"], "hdd-7200");
         assert!(row["price"].is_null());
@@ -250,7 +255,17 @@ fn without_a_site_what_is_assumed_is_told() {
         .iter()
         .map(|a| a["id"].as_str().unwrap())
         .collect();
-    assert_eq!(assumed, ["array.fill", "nas.cpu"]);
+    assert_eq!(
+        assumed,
+        [
+            "array.fill",
+            "nas.cpu",
+            "durability.failures-a-year.hdd",
+            "durability.correlation",
+            "durability.unreadable-a-year",
+            "durability.scrub-interval"
+        ]
+    );
 }
 
 #[test]

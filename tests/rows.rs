@@ -1,4 +1,5 @@
 //! Rows of the catalogue are there to be used: none that nothing reads.
+#![allow(clippy::unwrap_used)] // a test that unwraps says enough when it fails
 
 use narrows_core::catalogue::Catalogue;
 use std::path::Path;
@@ -134,4 +135,59 @@ fn a_row_that_nothing_names_is_found() {
     let read = |id: &str| is_read(id, &texts, &patterns);
     assert!(read("cpu.small.stack") && read("tcp.window") && read("copper.reach.beyond"));
     assert!(!read("copper.reach.most") && !read("array.read-ahead") && !read("cpu.small"));
+}
+
+/// The document on judgement counts rows as they are, and names rows that are there.
+#[test]
+fn the_document_on_judgement_counts_right() {
+    let mut counted = [0_usize; 5];
+    for entry in std::fs::read_dir(Path::new(env!("CARGO_MANIFEST_DIR")).join("../data")).unwrap() {
+        let path = entry.unwrap().path();
+        if path.extension().is_none_or(|e| e != "csv") {
+            continue;
+        }
+        let name = path.file_stem().unwrap().to_string_lossy().into_owned();
+        let mut reader = csv::ReaderBuilder::new()
+            .comment(Some(b'#'))
+            .from_path(&path)
+            .unwrap();
+        let heads = reader.headers().unwrap().clone();
+        let Some(source) = heads.iter().position(|head| head == "source") else {
+            continue;
+        };
+        for row in reader.records() {
+            let row = row.unwrap();
+            let source = row.get(source).unwrap_or_default().to_lowercase();
+            let judged = source.contains("judgement");
+            counted[0] += 1;
+            counted[1] += usize::from(judged);
+            counted[2] += usize::from(source.contains("memory"));
+            counted[3] += usize::from(judged && name == "evidence");
+            counted[4] += usize::from(judged && name == "units");
+        }
+    }
+    let root = narrows_tests::root();
+    let text = std::fs::read_to_string(root.join("docs/judgements.md")).unwrap();
+    let first = text.split("## ").next().unwrap();
+    let numbers = first
+        .split(|c: char| !c.is_ascii_digit() && c != ',')
+        .map(|word| word.trim_matches(',').replace(',', ""))
+        .filter_map(|word| word.parse::<usize>().ok());
+    assert_eq!(numbers.collect::<Vec<_>>(), counted, "docs/judgements.md");
+    let catalogue = Catalogue::embedded().unwrap();
+    let known = |id: &str| {
+        let stem = id.trim_end_matches('*').replace("*.", "");
+        let stem = stem.trim_end_matches('.');
+        let parts: Vec<&str> = stem.split('.').collect();
+        let fits = |row: &str| parts.iter().all(|part| row.contains(part));
+        catalogue.numbers().any(|row| fits(&row.id))
+            || catalogue.weights().iter().any(|w| fits(&w.id))
+    };
+    let cells = text.lines().filter(|line| line.starts_with("| ")).skip(2);
+    for line in cells {
+        let rows = line.split('|').nth(3).unwrap_or_default();
+        for id in rows.split('`').skip(1).step_by(2) {
+            assert!(known(id), "{id}");
+        }
+    }
 }

@@ -89,6 +89,10 @@ pub fn pointed(text: &str) -> String {
         .collect()
 }
 
+fn digits(text: &str) -> String {
+    text.chars().filter(char::is_ascii_digit).collect()
+}
+
 /// What a word means among the words of a list and what is said for them.
 pub(crate) fn among(catalogue: &Catalogue, list: &str, words: &[&str], said: &str) -> Meaning {
     let said = said.trim();
@@ -105,7 +109,8 @@ pub(crate) fn among(catalogue: &Catalogue, list: &str, words: &[&str], said: &st
         return Meaning::Means(synonym.means.clone());
     }
     match nearest(&plain(said), words.iter().copied()) {
-        Some(near) => Meaning::Perhaps(near.to_owned()),
-        None => Meaning::Nothing,
+        // a word with a digit in it is never a slip of one without
+        Some(near) if digits(near) == digits(said) => Meaning::Perhaps(near.to_owned()),
+        _ => Meaning::Nothing,
     }
 }

@@ -94,8 +94,8 @@ impl Builder<'_, '_> {
                     WarningKind::FastToSlow,
                     format!("switch.{}", switch.name),
                     format!(
-                        "it passes from {fast} to {best}: a small switch loses frames there when much \
-                         comes at once"
+                        "it passes from {fast} to far slower ports: a small switch loses frames there when \
+                         much comes at once"
                     ),
                     "where such a desk reads slower than it writes, count its retransmissions, and turn \
                      flow control on at the fast port",

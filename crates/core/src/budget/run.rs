@@ -271,20 +271,7 @@ impl Builder<'_, '_> {
         if chance >= normal_share(NEARLY_CERTAIN) {
             return certain(self, "both ends know it and the run carries it", port_note);
         }
-        if chance < RARELY {
-            self.warn(Warning::new(
-                WarningKind::ComesAndGoes,
-                place.clone(),
-                format!(
-                    "both ends know {best} and the cable from {} to {} carries it in {:.0} of 100 cases: \
-                     ports that do not step down by themselves find the link and lose it again",
-                    link.near.name,
-                    link.far.name,
-                    chance * 100.0
-                ),
-                "where the link comes and goes, set both ends to the next slower rate",
-            ));
-        }
+        self.may_fall_back((run, link), best, (chance, at_best == 0));
         let speed = self
             .sheet
             .made(&SPEED, values.into(), &[Sheet::step_of(&metres)]);
@@ -294,19 +281,6 @@ impl Builder<'_, '_> {
                 show(speed.percentiles().p50)
             )
         } else {
-            if chance >= RARELY {
-                self.warn(Warning::new(
-                    WarningKind::CableMayFallBack,
-                    place,
-                    format!(
-                        "the cable from {} to {} carries {best} in {:.0} of 100 cases",
-                        link.near.name,
-                        link.far.name,
-                        chance * 100.0
-                    ),
-                    "read the rate and the error counters that both ends show, or have it certified",
-                ));
-            }
             format!(
                 "{best} in {:.0} % of cases, else the cable holds it back",
                 chance * 100.0
@@ -317,6 +291,44 @@ impl Builder<'_, '_> {
             note,
             errors: errors.iter().any(|e| *e).then(|| errors.into()),
         }
+    }
+
+    /// Says that a run may not carry the rate that both ends know, or rarely does.
+    fn may_fall_back(
+        &mut self,
+        (run, link): (&Run, &RouteLink),
+        best: LinkRate,
+        (chance, never): (f64, bool),
+    ) {
+        let (near, far) = (&link.near.name, &link.far.name);
+        let of_100 = format!("{:.0} of 100 cases", chance * 100.0);
+        let (kind, message, next) = if chance >= RARELY {
+            (
+                WarningKind::CableMayFallBack,
+                format!("the cable from {near} to {far} carries {best} in {of_100}"),
+                "read the rate and the error counters that both ends show, or have it certified",
+            )
+        } else {
+            let carries = if never {
+                format!("the cable from {near} to {far} does not carry it")
+            } else {
+                format!("the cable from {near} to {far} carries it in {of_100}")
+            };
+            (
+                WarningKind::ComesAndGoes,
+                format!(
+                    "both ends know {best} and {carries}: ports that do not step down by themselves \
+                     find the link and lose it again"
+                ),
+                "where the link comes and goes, set both ends to the next slower rate",
+            )
+        };
+        self.warn(Warning::new(
+            kind,
+            format!("run.{}", run.number),
+            message,
+            next,
+        ));
     }
 
     /// Keeps the draws in which a run gives no link at all, and says so where that is not rare.

@@ -13,7 +13,7 @@ use super::tree::Node;
 use super::values::bounds;
 use crate::array::DriveSize;
 use crate::catalogue::{Catalogue, CatalogueFault};
-use crate::quantity::{DataRate, Information, Kind, Measure, UnitFault, parse, show};
+use crate::quantity::{DataRate, Information, Kind, Measure, UnitFault, exact, parse};
 use crate::spread::{Choice, Spread};
 
 /// More drives than any enclosure of a small studio holds.
@@ -119,7 +119,7 @@ impl Reader<'_> {
         };
         let shown = format!(
             "{total} x {} {}",
-            show(smallest.median()),
+            exact(smallest.median()),
             slowest.value.likeliest()
         );
         let because =

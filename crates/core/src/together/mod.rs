@@ -54,7 +54,8 @@ pub fn answer(
     draws: &mut Draws,
 ) -> Result<Together, BudgetFault> {
     let mut warnings: Vec<Warning> = Vec::new();
-    let network = Network::of(site, question, catalogue, draws, &mut warnings)?;
+    let mut network = Network::of(site, question, catalogue, draws, &mut warnings)?;
+    network.acknowledge(site, catalogue)?;
     let found = draw::all(&network);
     let lifted: Vec<(usize, draw::Drawn)> = tally::worth_lifting(&network, &found)
         .into_iter()

@@ -109,7 +109,8 @@ struct Weaver<'a, 'd> {
 }
 
 impl Network {
-    /// Every task of a site as a flow; without tasks every desk with every array that it reaches.
+    /// Every task of a site as a flow; without tasks every desk with every array that it reaches. What
+    /// one way of a link costs the other is not in it: not all flows of a day go on at once.
     ///
     /// # Errors
     /// Where the catalogue lacks a row, or the site is none that its reader would let pass.
@@ -151,7 +152,6 @@ impl Network {
             ..
         } = weaver;
         network.settle();
-        network.acknowledge(site, catalogue)?;
         let mut seen: Vec<Warning> = Vec::new();
         warnings.retain(|w| {
             let new = !seen.contains(w);

@@ -100,7 +100,8 @@ pub fn room_of(
     };
     // said already where the tasks themselves are answered
     let mut warnings = Vec::new();
-    let network = Network::of(site, &question, catalogue, draws, &mut warnings)?;
+    let mut network = Network::of(site, &question, catalogue, draws, &mut warnings)?;
+    network.acknowledge(site, catalogue)?;
     found.more = network
         .more_desks(site, limits)
         .map_err(|fault| BudgetFault::Model {

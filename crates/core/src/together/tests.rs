@@ -208,7 +208,9 @@ fn validate_a_full_link_pays_for_the_acknowledgements_of_the_other_way() {
     for (mtu, percent) in [(1500, 2.8), (9000, 0.5)] {
         let text = format!("{LANE}\n[network]\nmtu = {mtu}\n");
         let costs = |tasks: &str| {
-            let network = network(&site(&text, tasks));
+            let site = site(&text, tasks);
+            let mut network = network(&site);
+            network.acknowledge(&site, &catalogue()).unwrap();
             let link = |p: &Place| p.id == "run.4" && p.towards == Some(Towards::Desks);
             let at = network.places.iter().position(link).unwrap();
             let passing = network.passings.iter().find(|p| p.place == at).unwrap();

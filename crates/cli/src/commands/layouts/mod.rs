@@ -1,5 +1,6 @@
 pub(crate) mod handful;
 pub(crate) mod json;
+mod safety;
 pub(crate) mod text;
 
 use crate::arguments::{Format, Layouts};

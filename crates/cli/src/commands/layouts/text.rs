@@ -1,4 +1,5 @@
 use crate::arguments::Layouts;
+use crate::commands::layouts::safety;
 use crate::render::lead::Lead;
 use crate::render::prose::{counted, item, paragraph, rate};
 use crate::render::table::{Side, Table};
@@ -8,7 +9,7 @@ use narrows_core::quantity::units::information::terabyte;
 use narrows_core::quantity::units::operation_rate::operation_per_second;
 use narrows_core::quantity::units::ratio::{one, percent};
 use narrows_core::quantity::units::time::hour;
-use narrows_core::quantity::{Measure, Money, OperationRate, Ratio, Time, show, three_digits};
+use narrows_core::quantity::{Money, OperationRate, Ratio, Time, show, three_digits};
 use narrows_core::site::Assumption;
 use std::fmt::Write;
 
@@ -67,7 +68,10 @@ impl Shown<'_> {
         out.push_str(&lead.text(self.width));
         out.push('\n');
         out.push_str(&self.space_table(&rows).text(self.width));
-        self.push(&mut out, &space_legend(&rows), 0);
+        self.push(&mut out, SPACE_LEGEND, 0);
+        out.push('\n');
+        out.push_str(&safety::table(&rows).text(self.width));
+        self.push(&mut out, &safety::legend(&rows), 0);
         out.push('\n');
         out.push_str(&self.rate_table(&rows).text(self.width));
         self.push(&mut out, &self.rate_legend(), 0);
@@ -181,13 +185,7 @@ impl Shown<'_> {
         } else {
             heads.push(("drives", Side::Right));
         }
-        heads.extend([
-            ("survives", Side::Right),
-            ("rebuild h", Side::Right),
-            ("lost %", Side::Right),
-            ("at worst %", Side::Right),
-            ("file %", Side::Right),
-        ]);
+        heads.push(("survives", Side::Right));
         if self.arguments.all {
             heads.push(("beaten", Side::Left));
         }
@@ -209,13 +207,7 @@ impl Shown<'_> {
                 }
                 None => cells.push(row.layout.all_drives().to_string()),
             }
-            cells.extend([
-                row.survives_any.to_string(),
-                row.rebuild.map_or("-".to_owned(), |r| hours(r.typical)),
-                percents(row.loss.by_drives),
-                percents(row.loss.by_drives_at_worst),
-                percents(row.loss.file_damaged),
-            ]);
+            cells.push(row.survives_any.to_string());
             if self.arguments.all {
                 cells.push(if row.beaten { "yes" } else { "" }.to_owned());
             }
@@ -480,19 +472,7 @@ fn currency(rows: &[&Row]) -> Option<String> {
     price.map(|price| price.currency.clone())
 }
 
-fn space_legend(rows: &[&Row]) -> String {
-    let floor = rows
-        .first()
-        .map_or(Ratio::default(), |row| row.loss.by_common_causes);
-    format!(
-        "TB: usable. survives: any so many failed drives. rebuild: hours from a failure to full \
-         redundancy, a new drive by post unless there is a spare. lost: the whole array in a year, by its \
-         drives alone; at worst: with worse drives of one batch and no scrubs. file: some file damaged or \
-         lost in a year. What reaches all drives at once comes on top of every row, {} a year: power, \
-         controller, theft, water, a mistaken command.",
-        chance(floor)
-    )
-}
+const SPACE_LEGEND: &str = "TB: usable. survives: any so many failed drives.";
 
 fn cells(row: &Row) -> Vec<String> {
     let rates = &row.rates;
@@ -629,19 +609,12 @@ fn terabytes(value: f64) -> String {
     three_digits(value)
 }
 
-fn hours(time: Time) -> String {
+pub(crate) fn hours(time: Time) -> String {
     three_digits(time.get::<hour>())
 }
 
-fn percents(value: Ratio) -> String {
+pub(crate) fn percents(value: Ratio) -> String {
     three_digits(value.get::<percent>())
-}
-
-fn chance(value: Ratio) -> String {
-    if value.base() <= 0.0 {
-        return "0 %".to_owned();
-    }
-    format!("{} %", three_digits(value.get::<percent>()))
 }
 
 /// An amount without its currency, which stands in the head.

@@ -47,7 +47,7 @@ fn verify_a_better_part_is_the_budget_of_its_edit() {
     }
     for part in [
         "10 Gb/s ports at colour and attic",
-        "a medium processor in box",
+        "a medium processor in store",
         "8 drives in vault",
     ] {
         assert!(parts.iter().any(|p| p == part), "{part} in {parts:?}");

@@ -297,6 +297,7 @@ fn verify_neighbours_told_in_a_site_are_those_told_in_words() {
 
 /// The chance that the budget warns with.
 fn budgeted(site: &Site) -> f64 {
+    use crate::budget::WarningKind::{CableMayFallBack, ComesAndGoes};
     use crate::budget::{Question, answer};
     use crate::spread::{Draws, USUAL_DRAWS};
     use crate::work::{Activity, Work};
@@ -309,7 +310,7 @@ fn budgeted(site: &Site) -> f64 {
     let mut draws = Draws::new(USUAL_DRAWS);
     let answer = answer(site, &question, &catalogue(), &mut draws).unwrap();
     let of_run = |w: &&crate::budget::Warning| {
-        w.place == "run.1" && w.kind == crate::budget::WarningKind::CableMayFallBack
+        w.place == "run.1" && matches!(w.kind, CableMayFallBack | ComesAndGoes)
     };
     let warning = answer.warnings.iter().find(of_run).unwrap();
     let percent = warning.message.rsplit_once(" of 100").unwrap().0;

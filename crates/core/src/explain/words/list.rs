@@ -86,7 +86,7 @@ impl Sentence {
     }
 
     /// Where a place of the text lies in the file.
-    fn place(&self, span: &Range<usize>, whole: &Range<usize>) -> Range<usize> {
+    fn place(&self, span: &Range<usize>, whole: &Range<usize>, file: &str) -> Range<usize> {
         let mut touched = self
             .parts
             .iter()
@@ -95,7 +95,8 @@ impl Sentence {
             let first = self.parts.iter().find(|(part, _)| part.end > span.start);
             return first.map_or(whole.clone(), |(_, cell)| cell.clone());
         };
-        if part.len() != cell.len() {
+        // a cell in quotes may hold other letters than it is written with
+        if file.get(cell.clone()) != self.text.get(part.clone()) {
             return cell.clone();
         }
         let at = |place: usize| cell.start + place.clamp(part.start, part.end) - part.start;
@@ -232,7 +233,8 @@ impl Listener {
     ) -> Vec<Statement> {
         let mut inner = Faulty::new(&sentence.text, FaultSource::File);
         let found = self.listen(&mut inner);
-        faulty.take(inner, |span| sentence.place(span, whole));
+        let file = faulty.text;
+        faulty.take(inner, |span| sentence.place(span, whole, file));
         found
     }
 
