@@ -60,10 +60,15 @@ impl Reader<'_> {
         let all = sets_of(text);
         let mut found = Vec::new();
         let mut total = 0usize;
+        // a set without a class is of that of the set beside it
+        let named = all
+            .iter()
+            .find_map(|(at, set)| pieces(set).behind(*at).class);
         for (at, set) in &all {
             let pieces = pieces(set).behind(*at);
             let count = self.count(part, node, pieces.count);
-            let class = self.classes(part, key, node, pieces.class, "drive");
+            let class = pieces.class.or(named);
+            let class = self.classes(part, key, node, class, "drive");
             let capacity = self.capacity(part, key, node, pieces.capacity, "drive.capacity");
             if all.len() == 1 {
                 return (count, class, capacity);
@@ -107,13 +112,10 @@ impl Reader<'_> {
                 }
             })
         };
-        // a class that nobody named is known least, and so stands behind those that somebody did
-        let slowest = found.iter().map(|(class, _)| class).min_by(|a, b| {
-            let key = |class: &Known<Classes>| (class.is_assumed(), rate(class));
-            key(a)
-                .partial_cmp(&key(b))
-                .unwrap_or(std::cmp::Ordering::Equal)
-        });
+        let slowest = found
+            .iter()
+            .map(|(class, _)| class)
+            .min_by(|a, b| rate(a).total_cmp(&rate(b)));
         let Some(slowest) = slowest.cloned() else {
             return (Err(Reported), Err(Reported), Err(Reported));
         };
