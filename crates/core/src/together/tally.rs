@@ -58,7 +58,9 @@ impl Tally {
             self.satisfied[flow] += 1;
             return false;
         }
-        if reached(about.alone[draw]) || stopped_by.is_empty() {
+        // where nobody else passes it would stop alone too, but for what acknowledges the other way
+        let own = |&place: &u32| network.places[place as usize].flows < 2;
+        if reached(about.alone[draw]) || stopped_by.iter().all(own) {
             let set = about.limit[draw] as usize;
             if let Some(count) = self.alone[flow].get_mut(set) {
                 *count += 1;

@@ -4,6 +4,7 @@ use crate::commands::layouts::text::{hours, percents};
 use crate::render::table::{Side, Table};
 use narrows_core::plan::Row;
 use narrows_core::quantity::Ratio;
+use narrows_core::quantity::units::ratio::percent;
 
 pub(crate) fn table(rows: &[&Row]) -> Table {
     let mut table = Table::new(&[
@@ -19,12 +20,22 @@ pub(crate) fn table(rows: &[&Row]) -> Table {
             (i + 1).to_string(),
             row.survives_any.to_string(),
             row.rebuild.map_or("-".to_owned(), |r| hours(r.typical)),
-            percents(row.loss.by_drives),
-            percents(row.loss.by_drives_at_worst),
-            percents(row.loss.file_damaged),
+            chance(row.loss.by_drives),
+            chance(row.loss.by_drives_at_worst),
+            chance(row.loss.file_damaged),
         ]);
     }
     table
+}
+
+/// Percent of a year, of which nobody needs what is rarer than once in a hundred thousand.
+fn chance(value: Ratio) -> String {
+    const RARE: f64 = 0.001;
+    if value.get::<percent>() < RARE {
+        format!("<{RARE}")
+    } else {
+        percents(value)
+    }
 }
 
 pub(crate) fn legend(rows: &[&Row]) -> String {
