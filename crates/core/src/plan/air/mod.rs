@@ -3,6 +3,7 @@
 mod answer;
 mod house;
 mod place;
+mod placing;
 #[cfg(test)]
 mod tests;
 
