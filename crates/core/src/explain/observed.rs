@@ -153,6 +153,24 @@ impl Observed {
         self.numbers.first().map_or(0.0, |n| libm::exp(n.middle))
     }
 
+    /// Rates in bytes a second with their weights, of the meanings that count.
+    pub(crate) fn numbers_of(&self, unit: Unit) -> Vec<(f64, f64)> {
+        let meant = |n: &&Number| n.slip == (unit == Unit::Slipped);
+        let all = self.numbers.iter().filter(meant);
+        all.map(|n| (libm::exp(n.middle), n.weight)).collect()
+    }
+
+    /// The same with one of the meanings that the text does not deny in front.
+    pub(crate) fn meaning(&self, at: usize) -> Self {
+        let mut own = self.clone();
+        let places = own.numbers.iter().enumerate().filter(|(_, n)| !n.slip);
+        if let Some(place) = places.map(|(place, _)| place).nth(at) {
+            let first = own.numbers.remove(place);
+            own.numbers.insert(0, first);
+        }
+        own
+    }
+
     /// How much of the number's weight is on another unit than written.
     pub(crate) fn slip(&self) -> f64 {
         let slipped = self.numbers.iter().filter(|n| n.slip);

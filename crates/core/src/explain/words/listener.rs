@@ -2,7 +2,7 @@
 
 use super::faulty::{Faulty, meant};
 use super::items::{Amount, Item, Unit, items};
-use super::open::{Understood, has_strangers, means_nothing, open};
+use super::open::{Understood, danger, has_strangers, means_nothing, open};
 use super::phrases::vocabulary;
 use super::remarks::{Caught, RemarkRow, Remarks};
 use super::sentence::{FORM, reading};
@@ -91,19 +91,33 @@ impl Listener {
     /// As [`Self::hear`]; a text with choices that are near enough to ask for is no fault.
     pub fn understand(&self, text: &str) -> Result<Understood, Faults> {
         let mut faulty = Faulty::argument(text);
+        let danger = danger(text).map(|danger| danger.remark);
+        // what may cost pictures is never left out for the sake of what the rest says
+        let whole = |statements: &[Statement]| {
+            danger.is_none() || statements.iter().any(|s| matches!(s, Statement::Remark(_)))
+        };
         if let Some(statements) = self.by_grammar(&mut faulty)
             && !faulty.any()
+            && whole(&statements)
         {
             return Ok(Understood::exact(statements));
         }
-        if let Some(statements) = self.mended(text) {
+        if let Some(statements) = self.mended(text).filter(|found| whole(found)) {
             return Ok(Understood::exact(statements));
         }
-        if self.at_its_word(text, &faulty) {
+        if danger.is_none() && self.at_its_word(text, &faulty) {
             return Err(faulty.done());
         }
         let open = open(text, self);
         if open.statements.is_empty() && (open.choices.is_empty() || means_nothing(text)) {
+            if !faulty.any() {
+                faulty.add(
+                    0..text.len(),
+                    "a reading",
+                    "nothing is understood here",
+                    FORM,
+                );
+            }
             Err(faulty.done())
         } else {
             Ok(open)
@@ -176,7 +190,7 @@ impl Listener {
         if !faulty.any() {
             return found.unwrap_or_default();
         }
-        if self.at_its_word(faulty.text, faulty) {
+        if danger(faulty.text).is_none() && self.at_its_word(faulty.text, faulty) {
             return Vec::new();
         }
         let open = open(faulty.text, self);

@@ -5,7 +5,7 @@ use super::units::{Base, Context, Scale, Written};
 use crate::explain::{Amount, Exactness, RateReading, Reading, Remark, What};
 use crate::quantity::{Information, LinkRate, Measure, percent, seconds};
 use crate::work::Direction;
-use narrows_hearing::{Counted, Ear, Measured, Sense, Unit};
+use narrows_hearing::{Counted, Ear, Measured, Sense, Sure, Unit};
 use std::sync::OnceLock;
 
 /// What was made of a text.
@@ -19,6 +19,8 @@ pub struct Understood {
     pub choices: Vec<Meant>,
     /// Words that nothing was made of.
     pub unused: Vec<String>,
+    /// Whether a drive may be in trouble, which is not sure.
+    pub feared: bool,
 }
 
 /// The number of a reading; an end that is not told is missing.
@@ -80,6 +82,9 @@ pub(super) fn open(text: &str, listener: &Listener) -> Understood {
         unused,
         ..Understood::default()
     };
+    found.feared = ear
+        .danger(text)
+        .is_some_and(|danger| danger.sure == Sure::No);
     let desk = listener.named_in(text);
     if let Some(reading) = &heard.reading
         && let Some((reading, value)) = made(text, reading, desk.clone(), listener)
@@ -89,10 +94,19 @@ pub(super) fn open(text: &str, listener: &Listener) -> Understood {
     }
     match &heard.sense {
         Sense::Remark(id) => {
-            found
-                .statements
-                .push(Statement::Remark(remark(text, id, desk, listener)));
-            found.values.push(None);
+            for id in std::iter::once(id).chain(&heard.more) {
+                let remark = remark(text, id, desk.clone(), listener);
+                // of several things the number is none's in particular
+                let remark = match &heard.reading {
+                    Some(_) if !heard.more.is_empty() => Remark {
+                        rate: None,
+                        ..remark
+                    },
+                    _ => remark,
+                };
+                found.statements.push(Statement::Remark(remark));
+                found.values.push(None);
+            }
         }
         Sense::Choices | Sense::Nothing => {
             found.choices = heard
@@ -115,6 +129,11 @@ pub(super) fn open(text: &str, listener: &Listener) -> Understood {
         Sense::Reading => {}
     }
     found
+}
+
+/// The remark that a text is taken for because it may cost pictures, and whether that is sure.
+pub(super) fn danger(text: &str) -> Option<narrows_hearing::Danger> {
+    ear()?.danger(text)
 }
 
 /// Whether it has words that mean nothing here.
@@ -242,6 +261,10 @@ fn amount(what: What, measured: &Measured, listener: &Listener) -> Option<Amount
         Counted::Seconds => Amount::Time(seconds(middle)),
         Counted::Percent if what == What::CoreBusy => Amount::Share(percent(middle)),
         Counted::Events => Amount::Count(high as u64),
+        Counted::Layers | Counted::Streams => Amount::Layers {
+            low: measured.low,
+            high: measured.high,
+        },
         _ => Amount::Other,
     })
 }
@@ -348,6 +371,11 @@ fn value(reading: &Reading) -> Option<Value> {
             Value { low, high, unit }
         }
         Amount::Count(count) => same(*count as f64, "count"),
+        Amount::Layers { low, high } => Value {
+            low: *low,
+            high: *high,
+            unit: "layers",
+        },
         Amount::Other => return None,
     })
 }
