@@ -23,3 +23,6 @@ pub use features::{Mix, Sentence};
 pub use measured::{Counted, Measured, measured};
 pub use outright::{Danger, Sure};
 pub use units::Unit;
+
+/// `read` or `write`, where the words of a text leave no doubt.
+pub use ways::way;

@@ -55,7 +55,7 @@ fn end_at(all: &[Word], at: usize, ends: &[&str]) -> bool {
 }
 
 /// `read` or `write`, where the words leave no doubt.
-pub(crate) fn way(said: &str) -> Option<&'static str> {
+pub fn way(said: &str) -> Option<&'static str> {
     let all = words(said);
     let (mut reads, mut writes) = (0, 0);
     for at in 0..all.len() {

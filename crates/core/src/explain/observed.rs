@@ -197,6 +197,8 @@ impl Observed {
     /// The bell of a number that scatters on both sides alike.
     fn bell(&self, number: &Number, scatter: &Scatter) -> Option<Bell> {
         let own = match self.exactness {
+            // what plays and what does not are ends, not the tails of a bell
+            Exactness::Range if self.what == What::Playback => return None,
             Exactness::Point => scatter.point,
             Exactness::About => scatter.about,
             // the two ends of what was seen, as 5th and 95th percentile
@@ -233,6 +235,11 @@ impl Observed {
             Exactness::Stalled => {
                 let nothing = libm::log(megabytes_per_second(0.5).base());
                 0.5 * below((nothing - predicted) / 0.5)
+            }
+            Exactness::Range if self.what == What::Playback => {
+                let wide = (number.high - number.low).max(0.1);
+                below((number.high - predicted) / 0.1) * below((predicted - number.low) / 0.1)
+                    / wide
             }
             Exactness::Point | Exactness::About | Exactness::Range => {
                 let bell = self.bell(number, scatter);
