@@ -66,7 +66,10 @@ pub const CONCEPTS: (&str, &str) = (
     include_str!("speech/concepts.csv"),
 );
 
-/// Sentences that are taken for trouble at once.
+/// What sentences about drives in trouble are made of.
+pub const DANGER: (&str, &str) = ("data/speech/danger.csv", include_str!("speech/danger.csv"));
+
+/// Which of it together are trouble.
 pub const TROUBLE: (&str, &str) = (
     "data/speech/trouble.csv",
     include_str!("speech/trouble.csv"),

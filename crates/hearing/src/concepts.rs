@@ -103,6 +103,31 @@ impl Concepts {
         self.names.get(concept).map_or("", String::as_str)
     }
 
+    /// The place of a name.
+    pub(crate) fn number(&self, name: &str) -> Option<usize> {
+        self.names.iter().position(|known| known == name)
+    }
+
+    /// The word that two letters were changed about in, which makes no other word of it.
+    pub(crate) fn swapped(&self, word: &str) -> Option<String> {
+        let all = self.known.get(&word.chars().next()?)?;
+        if all.contains(word) || word.chars().count() < SHORTEST {
+            return None;
+        }
+        let letters = |word: &str| {
+            let mut all: Vec<char> = word.chars().collect();
+            all.sort_unstable();
+            all
+        };
+        let own = letters(word);
+        let near = |known: &&String| {
+            known.len() == word.len()
+                && strsim::osa_distance(known, word) == 1
+                && letters(known) == own
+        };
+        all.iter().find(near).cloned()
+    }
+
     /// The word that a slip was meant for: the nearest with one slip, or two in a long word.
     pub(crate) fn mend(&self, word: &str) -> Option<&str> {
         let count = word.chars().count();

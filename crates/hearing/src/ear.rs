@@ -2,9 +2,9 @@
 
 use crate::concepts::Concepts;
 use crate::features::{Mix, Sentence};
-use crate::measured::{Counted, Measured, measured};
+use crate::measured::{Measured, measured};
 use crate::model::Linear;
-use crate::outright::Trouble;
+use crate::outright::{Danger, Sure, Trouble};
 use crate::ways;
 use std::ops::Range;
 
@@ -23,6 +23,10 @@ pub struct Ear {
 pub struct Heard {
     /// What it is taken for.
     pub sense: Sense,
+    /// Remarks that it is beside that: a sentence may say several things.
+    pub more: Vec<String>,
+    /// Whether a drive may be in trouble, sure or not.
+    pub danger: bool,
     /// Remarks that it may be, the likeliest first.
     pub choices: Vec<Choice>,
     /// What was measured, where it is taken for that, or beside a remark that has its number.
@@ -115,15 +119,77 @@ impl Ear {
         };
         Ok(Self {
             concepts,
-            trouble: Trouble::read(narrows_data::TROUBLE.1)?,
+            trouble: Trouble::read(narrows_data::DANGER.1, narrows_data::TROUBLE.1)?,
             meaning: next("meaning")?,
             kind: next("kind")?,
             way: next("way")?,
         })
     }
 
+    /// Whether a text speaks of drives in trouble.
+    pub fn danger(&self, text: &str) -> Option<Danger> {
+        self.trouble.hear(text).filter(|d| d.sure != Sure::Plain)
+    }
+
     /// What a text says.
     pub fn hear(&self, text: &str) -> Heard {
+        let (sentence, weighed) = self.weighed(text);
+        let outright = self.trouble.hear(text);
+        let danger = outright.as_ref().filter(|d| d.sure != Sure::Plain);
+        let mut remarks: Vec<String> = Vec::new();
+        let sure_danger = danger.filter(|danger| danger.sure == Sure::Yes);
+        remarks.extend(sure_danger.map(|danger| danger.remark.clone()));
+        // weights know drives by their rates: beside trouble they have to be surer
+        let least = if sure_danger.is_some() { PART } else { SURE };
+        let sure = self
+            .sure(&sentence, &weighed)
+            .filter(|first| first.probability >= least);
+        let mut reading = self.number(text, sure, &weighed);
+        // a number beside trouble is a reading of its own
+        if sure_danger.is_some() && reading.is_none() {
+            reading = self
+                .reading(&weighed.features, text)
+                .filter(|made| made.measured.is_rate());
+        }
+        if reading.is_none() || sure.is_some() {
+            remarks.extend(sure.map(|first| first.id.clone()));
+        }
+        if remarks.is_empty() {
+            remarks.extend(reading.as_ref().and_then(as_remark).map(str::to_owned));
+        }
+        let parts = parts(text);
+        if parts.len() > 1 && (reading.is_none() || !remarks.is_empty()) {
+            self.several(&parts, &mut remarks, &mut reading);
+        }
+        if remarks.is_empty() && reading.is_none() {
+            let plain = outright.as_ref().filter(|d| d.sure == Sure::Plain);
+            remarks.extend(plain.map(|plain| plain.remark.clone()));
+        }
+        remarks = without_doubles(remarks);
+        let feared = danger.filter(|danger| danger.sure == Sure::No);
+        let choices = choices(&weighed.choices, feared);
+        let mut remarks = remarks.into_iter();
+        let sense = match (remarks.next(), &reading) {
+            (Some(first), _) => Sense::Remark(first),
+            (None, Some(_)) => Sense::Reading,
+            (None, None) if feared.is_some() => Sense::Choices,
+            (None, None) if weighed.nothing >= NOTHING || choices.is_empty() => Sense::Nothing,
+            (None, None) => Sense::Choices,
+        };
+        let (used, unused) = self.parts(&sentence);
+        Heard {
+            sense,
+            more: remarks.collect(),
+            danger: danger.is_some(),
+            choices,
+            reading,
+            used,
+            unused,
+        }
+    }
+
+    /// What weights say of a text.
+    fn weighed(&self, text: &str) -> (Sentence, Weighed) {
         let sentence = Sentence::new(text, &self.concepts);
         let features = sentence.features(&self.concepts, &Mix::default());
         let all = self.meaning.weigh(&features, SHARP);
@@ -132,54 +198,71 @@ impl Ear {
                 .find(|(class, _)| *class == id)
                 .map_or(0.0, |(_, p)| *p)
         };
-        let (reading, nothing) = (of("reading"), of("none"));
-        let choices: Vec<Choice> = all
-            .iter()
-            .filter(|(class, p)| *class != "reading" && *class != "none" && *p >= NEAR)
-            .take(OFFERED)
-            .map(|(class, p)| Choice {
-                id: (*class).to_owned(),
-                probability: *p,
-            })
-            .collect();
-        let first = choices.first();
-        let sure = first.filter(|first| {
+        let weighed = Weighed {
+            reading: of("reading"),
+            nothing: of("none"),
+            choices: all
+                .iter()
+                .filter(|(class, p)| *class != "reading" && *class != "none" && *p >= NEAR)
+                .take(OFFERED)
+                .map(|(class, p)| Choice {
+                    id: (*class).to_owned(),
+                    probability: *p,
+                })
+                .collect(),
+            features,
+        };
+        (sentence, weighed)
+    }
+
+    /// The remark that a text is taken for.
+    fn sure<'w>(&self, sentence: &Sentence, weighed: &'w Weighed) -> Option<&'w Choice> {
+        weighed.choices.first().filter(|first| {
             first.probability >= SURE && (!compares(&first.id) || sentence.compares(&self.concepts))
-        });
-        let made = || self.reading(&features, text);
-        let reading = match sure {
+        })
+    }
+
+    /// What was measured, where a text is taken for that.
+    fn number(&self, text: &str, sure: Option<&Choice>, weighed: &Weighed) -> Option<Reading> {
+        let made = || self.reading(&weighed.features, text);
+        match sure {
             Some(first) => made().filter(|made| says_both(&first.id, made)),
-            None if reading >= READ => made(),
-            None if reading >= OUTRIGHT_READ && ways::kind(text).is_some() => {
+            None if weighed.reading >= READ => made(),
+            None if weighed.reading >= OUTRIGHT_READ && ways::kind(text).is_some() => {
                 made().filter(|made| made.measured.fits(&made.kind))
             }
             None => None,
-        };
-        let trouble = self.trouble.hear(text);
-        // a number beside it is a reading of its own
-        let reading = reading.or_else(|| {
-            let made = trouble.and_then(|_| made())?;
-            (ways::kind(text).is_some()
-                || matches!(
-                    made.measured.unit,
-                    Counted::Rate(_) | Counted::BytesPerSecond
-                ))
-            .then_some(made)
-        });
-        let sense = match (sure, &reading) {
-            _ if trouble.is_some() => Sense::Remark(trouble.unwrap_or_default().to_owned()),
-            (Some(first), _) => Sense::Remark(first.id.clone()),
-            (None, Some(_)) => Sense::Reading,
-            (None, None) if nothing >= NOTHING || first.is_none() => Sense::Nothing,
-            (None, None) => Sense::Choices,
-        };
-        let (used, unused) = self.parts(&sentence);
-        Heard {
-            sense,
-            choices,
-            reading,
-            used,
-            unused,
+        }
+    }
+
+    /// What the parts of a sentence say, each by itself, where that is more than one thing.
+    fn several(&self, parts: &[&str], remarks: &mut Vec<String>, reading: &mut Option<Reading>) {
+        let mut found: Vec<String> = Vec::new();
+        let mut number = None;
+        for part in parts {
+            let (sentence, weighed) = self.weighed(part);
+            match self.sure(&sentence, &weighed) {
+                Some(first) if first.probability >= PART && sentence.words.len() >= REMARKED => {
+                    found.push(first.id.clone());
+                }
+                Some(_) => {}
+                None if number.is_none() => {
+                    number = self
+                        .number(part, None, &weighed)
+                        .filter(|made| made.measured.is_rate());
+                }
+                None => {}
+            }
+        }
+        let found = without_doubles(found);
+        // one thing is what the whole says, or does not; and what the whole says has to be among them
+        let whole = remarks.iter().all(|id| found.contains(id));
+        if found.len() < 2 || !whole {
+            return;
+        }
+        remarks.extend(found);
+        if reading.is_none() {
+            *reading = number;
         }
     }
 
@@ -188,7 +271,11 @@ impl Ear {
         let (first, sure) = kinds.first()?;
         let kind = match ways::kind(text) {
             Some(outright) if *sure < OUTRIGHT => outright.to_owned(),
-            _ => (*first).to_owned(),
+            Some(_) => (*first).to_owned(),
+            None => match ways::by_amounts(first, text) {
+                "" => (*first).to_owned(),
+                other => other.to_owned(),
+            },
         };
         let way = match kind.as_str() {
             "link-rate" | "ping" | "core-busy" | "errors" => "unknown",
@@ -230,6 +317,100 @@ impl Ear {
     }
 }
 
+/// What weights say of a text.
+struct Weighed {
+    features: Vec<(String, f32)>,
+    reading: f64,
+    nothing: f64,
+    choices: Vec<Choice>,
+}
+
+/// Parts of a sentence that may each say something: between stops, commas and "and" or "but"; none of a story.
+fn parts(text: &str) -> Vec<&str> {
+    let mut found = Vec::new();
+    let mut rest = text;
+    let next = |rest: &str| {
+        let all = JOINS
+            .iter()
+            .filter_map(|join| Some((rest.find(join)?, join.len())));
+        all.min()
+    };
+    while let Some((at, length)) = next(rest) {
+        found.push(rest.get(..at).unwrap_or_default());
+        rest = rest.get(at + length..).unwrap_or_default();
+    }
+    found.push(rest);
+    found.retain(|part| part.split_whitespace().count() >= SHORTEST_PART);
+    if found.len() > MOST_PARTS {
+        found.clear();
+    }
+    found
+}
+
+/// What stands between two parts of a sentence; a point or a comma inside a number is none.
+const JOINS: [&str; 9] = [
+    ", ",
+    ". ",
+    "; ",
+    "! ",
+    "\n",
+    " and ",
+    " but ",
+    " while ",
+    " although ",
+];
+
+/// A sentence of more parts is a story, and says one thing or none.
+const MOST_PARTS: usize = 6;
+
+/// Fewer words are the end of something else.
+const SHORTEST_PART: usize = 2;
+
+/// A part with fewer words is no remark.
+const REMARKED: usize = 4;
+
+/// A part of a sentence is taken for a remark from here on: it has fewer words to be sure by.
+const PART: f64 = 0.98;
+
+/// Each remark once, and of two that say of one thing that it is so and is not, neither.
+fn without_doubles(all: Vec<String>) -> Vec<String> {
+    let about = |id: &str| {
+        let end = [
+            "-better", "-same", "-worse", "-adds", "-flat", "-high", "-low",
+        ];
+        let cut = end.iter().find_map(|end| id.strip_suffix(end));
+        cut.unwrap_or(id).to_owned()
+    };
+    let mut found: Vec<String> = Vec::new();
+    for id in all {
+        if !found.iter().any(|known| about(known) == about(&id)) {
+            found.push(id);
+        }
+    }
+    found
+}
+
+/// What may be meant; what may be trouble stands first, with an even chance.
+fn choices(all: &[Choice], feared: Option<&Danger>) -> Vec<Choice> {
+    let Some(feared) = feared else {
+        return all.to_vec();
+    };
+    let first = Choice {
+        id: feared.remark.clone(),
+        probability: EVEN,
+    };
+    let rest = all.iter().filter(|choice| choice.id != feared.remark);
+    let mut found = vec![first];
+    found.extend(rest.take(OFFERED - 1).map(|choice| Choice {
+        id: choice.id.clone(),
+        probability: choice.probability * (1.0 - EVEN),
+    }));
+    found
+}
+
+/// The chance of what may be trouble.
+const EVEN: f64 = 0.5;
+
 /// Whether a remark says how something compares: a thing that was swapped says nothing by itself.
 fn compares(id: &str) -> bool {
     ["-better", "-same", "-worse", "-adds", "-flat"]
@@ -248,6 +429,23 @@ fn says_both(id: &str, reading: &Reading) -> bool {
         _ => false,
     }
 }
+
+/// The remark that a counted number is: a core at its end, or without work, and no error at all.
+fn as_remark(reading: &Reading) -> Option<&'static str> {
+    let (low, high) = (reading.measured.low?, reading.measured.high?);
+    match reading.kind.as_str() {
+        "core-busy" if low >= FULL => Some("core-busy-high"),
+        "core-busy" if high <= IDLE => Some("core-busy-low"),
+        "errors" if high <= 0.0 => Some("no-retransmissions"),
+        _ => None,
+    }
+}
+
+/// Hundredths from which on a core has all that it can do.
+const FULL: f64 = 90.0;
+
+/// Hundredths at which the busiest core has little to do.
+const IDLE: f64 = 30.0;
 
 /// Adds a part; two that only a space parts are one.
 fn join(parts: &mut Vec<Range<usize>>, part: Range<usize>) {

@@ -21,4 +21,8 @@ pub use concepts::Concepts;
 pub use ear::{Choice, Ear, Heard, Reading, Sense};
 pub use features::{Mix, Sentence};
 pub use measured::{Counted, Measured, measured};
+pub use outright::{Danger, Sure};
 pub use units::Unit;
+
+/// `read` or `write`, where the words of a text leave no doubt.
+pub use ways::way;

@@ -334,6 +334,14 @@ fn between(text: &str) -> Option<f64> {
 }
 
 impl Measured {
+    /// Whether it is data a second, with a unit.
+    pub(crate) fn is_rate(&self) -> bool {
+        matches!(
+            self.unit,
+            Counted::Rate(Unit::Data { .. }) | Counted::BytesPerSecond
+        )
+    }
+
     /// Whether what was counted is what only this kind counts.
     pub(crate) fn fits(&self, kind: &str) -> bool {
         match self.unit {

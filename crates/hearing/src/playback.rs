@@ -160,9 +160,18 @@ fn counts(all: &[Amount], lower: &str) -> Vec<(f64, Counted)> {
         }
     }
     // "plays two layers, stutters on three"; alone only where nothing else counts
+    let of_material = |a: &&Amount| {
+        let after = lower.get(a.span.end..).unwrap_or_default();
+        let after = after.trim_start();
+        ["fps", "p ", "p,", "frames", "bit"]
+            .iter()
+            .any(|word| after.starts_with(word))
+            || after == "p"
+    };
     let bare = all
         .iter()
-        .filter(|a| a.unit == Unit::Bare && (1.0..=MOST).contains(&a.high));
+        .filter(|a| a.unit == Unit::Bare && (1.0..=MOST).contains(&a.high))
+        .filter(|a| !of_material(a));
     if first.is_some() {
         found.extend(bare.map(|a| (a.low, unit)));
     } else if found.is_empty() {

@@ -1,5 +1,7 @@
 //! Which way something went, and what it was of, where words say so outright.
 
+use crate::amounts::amounts;
+use crate::units::Unit;
 use crate::words::{Word, words};
 
 /// Words for the end where the array is.
@@ -31,7 +33,7 @@ const DESK: &[&str] = &[
 const BETWEEN: &[&str] = &[
     "the", "a", "my", "our", "that", "this", "its", "network", "file", "big", "old", "edit",
     "editing", "edit", "remote", "same", "main", "new", "disk", "of", "storage", "server",
-    "little",
+    "little", "teh", "hte",
 ];
 
 fn text(all: &[Word], at: usize) -> &str {
@@ -53,7 +55,7 @@ fn end_at(all: &[Word], at: usize, ends: &[&str]) -> bool {
 }
 
 /// `read` or `write`, where the words leave no doubt.
-pub(crate) fn way(said: &str) -> Option<&'static str> {
+pub fn way(said: &str) -> Option<&'static str> {
     let all = words(said);
     let (mut reads, mut writes) = (0, 0);
     for at in 0..all.len() {
@@ -71,7 +73,14 @@ pub(crate) fn way(said: &str) -> Option<&'static str> {
         if source && word != "off" && end_at(&all, begin, DESK) {
             writes += 1;
         }
+        // who logs in moves nothing
+        let enters = ["logged", "log", "logging", "plugged", "looked", "went"]
+            .contains(&text(&all, at.wrapping_sub(1)));
+        if ["reach", "reached", "reaching"].contains(&word) && end_at(&all, at + 1, STORAGE) {
+            writes += 2;
+        }
         if target
+            && !enters
             && word != "on"
             && word != "over"
             && end_at(&all, begin, STORAGE)
@@ -242,6 +251,8 @@ const KINDS: &[(&str, &[&str])] = &[
             "came up at",
             "connected at",
             "full duplex",
+            "connection speed",
+            "speed of the connection",
         ],
     ),
     (
@@ -280,4 +291,61 @@ pub(crate) fn kind(said: &str) -> Option<&'static str> {
         .iter()
         .find(|(_, phrases)| phrases.iter().any(|p| joined.contains(&format!(" {p} "))))
         .map(|(kind, _)| *kind)
+}
+
+/// Words that only stand where many files are meant.
+const MANY: &[&str] = &[
+    "files",
+    "photos",
+    "photo",
+    "images",
+    "image",
+    "pictures",
+    "stills",
+    "raws",
+    "jpegs",
+    "jpgs",
+    "frames",
+    "sequence",
+    "clips",
+    "hundreds",
+    "thousands",
+    "loads",
+    "lots",
+    "documents",
+    "library",
+    "folder",
+    "folders",
+    "assets",
+    "icons",
+    "fonts",
+];
+
+/// From so many files on a copy is one of many files, if they are small.
+const FILES: f64 = 200.0;
+
+/// Bytes of a small file, at most.
+const SMALL: f64 = 2e7;
+
+/// What was measured, where weights were not sure and the amounts say more: many small files with their size are many files, and
+/// without a word of files they are none; what moves files is no test of the wire.
+pub(crate) fn by_amounts(kind: &str, said: &str) -> &'static str {
+    let all = amounts(said);
+    let files = all.iter().find(|a| matches!(a.unit, Unit::Files(_)));
+    let size = all.iter().filter(|a| !a.each).find_map(|a| match a.unit {
+        Unit::Data {
+            bytes, over: None, ..
+        } => Some(a.middle() * bytes),
+        _ => None,
+    });
+    let words = words(said);
+    let names = |known: &[&str]| words.iter().any(|w| known.contains(&w.text.as_str()));
+    match (kind, files, size) {
+        ("copy", Some(files), Some(size)) if files.low >= FILES && size / files.low < SMALL => {
+            "many-files"
+        }
+        ("many-files", None, _) if !names(MANY) => "copy",
+        ("raw-tcp", None, _) if names(&["files", "file", "clips", "clip"]) => "copy",
+        _ => "",
+    }
 }

@@ -23,6 +23,14 @@ struct One<'a> {
     found: &'a str,
     allowed: &'a str,
     fix: Option<&'a str>,
+    choices: Vec<Choice<'a>>,
+}
+
+#[derive(Serialize)]
+struct Choice<'a> {
+    id: &'a str,
+    meaning: &'a str,
+    probability: f64,
 }
 
 /// Prints faults in texts.
@@ -46,6 +54,7 @@ pub(crate) fn refusal(screen: &mut Screen<'_>, what: &str, help: &str) -> std::i
         found: what,
         allowed: help,
         fix: None,
+        choices: Vec::new(),
     };
     print(screen, vec![one])
 }
@@ -82,5 +91,14 @@ fn one<'f>(fault: &'f Fault, texts: &Texts<'_>) -> One<'f> {
         found: &fault.found,
         allowed: &fault.help,
         fix: fault.replacement.as_ref().map(|fix| fix.text.as_str()),
+        choices: fault
+            .near
+            .iter()
+            .map(|near| Choice {
+                id: &near.id,
+                meaning: &near.meaning,
+                probability: f64::from(near.thousandths) / 1000.0,
+            })
+            .collect(),
     }
 }

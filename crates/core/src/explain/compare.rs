@@ -2,7 +2,7 @@
 //! it is.
 
 use super::words::{NOTHING, RemarkRow};
-use super::{Amount, Observations, RateReading, Remark, Remarks, What};
+use super::{Amount, Exactness, Observations, RateReading, Remark, Remarks, What};
 use crate::catalogue::{Catalogue, CatalogueFault};
 use crate::quantity::{DataRate, Measure};
 
@@ -25,6 +25,9 @@ pub fn settle(
     let mut kept = Vec::new();
     for mut remark in std::mem::take(&mut told.remarks) {
         let row = remarks.rows().iter().find(|row| row.id == remark.id);
+        if remark.id == "better-before" && remark.rate.is_none() {
+            remark.rate = by_factor(&remark, told);
+        }
         match row.and_then(|row| settled(&remark, row, told, different)) {
             Some(id) if id == NOTHING => aside.push(remark),
             Some(id) => {
@@ -37,6 +40,30 @@ pub fn settle(
     told.remarks = kept;
     Ok(aside)
 }
+
+/// What it was before, where that is told as a share: "half of what it was".
+///
+/// Checked by `a_share_of_what_it_was_is_a_rate`.
+fn by_factor(remark: &Remark, told: &Observations) -> Option<RateReading> {
+    let lower = remark.text.to_lowercase();
+    let (_, factor) = SHARES.iter().find(|(word, _)| lower.contains(word))?;
+    let now = slowest(remark, told)?;
+    let mut then = RateReading::plain(DataRate::from_base(now.base() * factor));
+    then.exactness = Exactness::About;
+    Some(then)
+}
+
+/// Shares as people say them, and how much more it was.
+const SHARES: [(&str, f64); 8] = [
+    ("half", 2.0),
+    ("twice as", 2.0),
+    ("a third", 3.0),
+    ("three times", 3.0),
+    ("a quarter", 4.0),
+    ("a fifth", 5.0),
+    ("a tenth", 10.0),
+    ("ten times", 10.0),
+];
 
 /// Which remark it is, where its rate can be compared.
 fn settled(
@@ -162,6 +189,24 @@ mod tests {
             assert_eq!(found, id, "{reading}; {remark}");
             assert_eq!(aside.len() + told.remarks.len(), 1);
         }
+    }
+
+    #[test]
+    fn a_share_of_what_it_was_is_a_rate() {
+        let remarks = Remarks::embedded().unwrap();
+        let catalogue = Catalogue::embedded().unwrap();
+        let mut told = told(&["read 55 MB/s"]);
+        told.remarks.push(Remark {
+            text: "half of what it was".to_owned(),
+            id: "better-before".to_owned(),
+            desk: None,
+            rate: None,
+            size: None,
+            time: None,
+        });
+        settle(&mut told, &remarks, &catalogue).unwrap();
+        let then = told.remarks[0].rate.as_ref().map(RateReading::likeliest);
+        assert!((then.unwrap().base() / 110e6 - 1.0).abs() < 1e-9);
     }
 
     #[test]

@@ -19,6 +19,8 @@ mod inference;
 mod judged;
 mod likelihood;
 mod limits;
+mod material;
+mod meant;
 mod next;
 mod observed;
 mod places;
@@ -40,8 +42,10 @@ pub use found::{
     RuledOut, Verdict,
 };
 pub use guess::{Impossible, Possible, possible};
+pub use material::{MaterialAsked, MaterialChoice, needs_material, play, play_of};
 pub use next::{TestRow, tests};
 pub use reading::{Amount, Exactness, Meaning, RateReading, RateUnit, Reading, Remark, What};
+pub use trouble::careful;
 pub use words::{
     Listener, Meant, ReadingList, RemarkRow, Remarks, Statement, Understood, UnitMeaning, Units,
     Value,
@@ -79,6 +83,8 @@ pub struct Observations {
     pub remarks: Vec<Remark>,
     /// Tests that were asked for already, by id, whatever came of it.
     pub asked: Vec<String>,
+    /// Whether something was said that may mean that a drive is in trouble, and may not.
+    pub feared: bool,
     /// Draws; 0 for the usual number.
     pub draws: usize,
 }
@@ -185,6 +191,11 @@ pub fn explain(told: &Observations, catalogue: &Catalogue) -> Result<Explanation
         shown: &shown,
     };
     let posteriors = inference.judge(&scenarios);
+    let as_meant = meant::taken(&inference, &posteriors, &scenarios);
+    let inference = Inference {
+        observed: &as_meant,
+        ..inference
+    };
     let next_tests = next::next_tests(told, &inference, &posteriors, &mut scenarios)?;
     let families = Families::embedded()?;
     Ok(put_together(

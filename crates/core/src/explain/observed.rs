@@ -153,6 +153,24 @@ impl Observed {
         self.numbers.first().map_or(0.0, |n| libm::exp(n.middle))
     }
 
+    /// Rates in bytes a second with their weights, of the meanings that count.
+    pub(crate) fn numbers_of(&self, unit: Unit) -> Vec<(f64, f64)> {
+        let meant = |n: &&Number| n.slip == (unit == Unit::Slipped);
+        let all = self.numbers.iter().filter(meant);
+        all.map(|n| (libm::exp(n.middle), n.weight)).collect()
+    }
+
+    /// The same with one of the meanings that the text does not deny in front.
+    pub(crate) fn meaning(&self, at: usize) -> Self {
+        let mut own = self.clone();
+        let places = own.numbers.iter().enumerate().filter(|(_, n)| !n.slip);
+        if let Some(place) = places.map(|(place, _)| place).nth(at) {
+            let first = own.numbers.remove(place);
+            own.numbers.insert(0, first);
+        }
+        own
+    }
+
     /// How much of the number's weight is on another unit than written.
     pub(crate) fn slip(&self) -> f64 {
         let slipped = self.numbers.iter().filter(|n| n.slip);
@@ -179,6 +197,8 @@ impl Observed {
     /// The bell of a number that scatters on both sides alike.
     fn bell(&self, number: &Number, scatter: &Scatter) -> Option<Bell> {
         let own = match self.exactness {
+            // what plays and what does not are ends, not the tails of a bell
+            Exactness::Range if self.what == What::Playback => return None,
             Exactness::Point => scatter.point,
             Exactness::About => scatter.about,
             // the two ends of what was seen, as 5th and 95th percentile
@@ -215,6 +235,11 @@ impl Observed {
             Exactness::Stalled => {
                 let nothing = libm::log(megabytes_per_second(0.5).base());
                 0.5 * below((nothing - predicted) / 0.5)
+            }
+            Exactness::Range if self.what == What::Playback => {
+                let wide = (number.high - number.low).max(0.1);
+                below((number.high - predicted) / 0.1) * below((predicted - number.low) / 0.1)
+                    / wide
             }
             Exactness::Point | Exactness::About | Exactness::Range => {
                 let bell = self.bell(number, scatter);

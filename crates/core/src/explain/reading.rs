@@ -129,7 +129,14 @@ pub enum Amount {
     Share(Ratio),
     /// A number of events.
     Count(u64),
-    /// What no model predicts: files a second, layers that play.
+    /// Layers or streams that play at once, and a number at which they do not; their material makes a rate of it.
+    Layers {
+        /// So many play.
+        low: Option<f64>,
+        /// So many do not.
+        high: Option<f64>,
+    },
+    /// What no model predicts: files a second, frames that are dropped.
     Other,
 }
 

@@ -607,7 +607,8 @@ pub(super) fn path_of(
     draws: &mut Draws,
 ) -> Result<Option<Path>, BudgetFault> {
     let activity = match ask.what {
-        What::Copy | What::ManyFiles | What::LocalDisk | What::Playback => Activity::Copy,
+        What::Copy | What::ManyFiles | What::LocalDisk => Activity::Copy,
+        What::Playback => Activity::Play,
         What::RawTcp => Activity::Wire,
         What::LocalArray => Activity::AtTheArray,
         What::LinkRate | What::Ping | What::CoreBusy | What::Errors => return Ok(None),

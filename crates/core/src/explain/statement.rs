@@ -7,7 +7,7 @@ use super::families::Families;
 use super::found::{CauseFound, LeftOut, NextTest, Verdict};
 use super::inference::{Hypothesis, Inference, Posterior};
 use super::observed::Observed;
-use super::reading::{Amount, Exactness, What};
+use super::reading::{Amount, Exactness, Meaning, RateUnit, What};
 use super::say::{expected, main_reading, range, touched_by};
 use super::scenarios::Scenarios;
 use crate::quantity::{DataRate, Measure, in_megabytes_per_second, three_digits};
@@ -189,6 +189,7 @@ impl Spoken<'_> {
         let Some(number) = number(self.told, observed) else {
             return format!("Nothing moves, where {between} are {should}.");
         };
+        let number = format!("{}{number}", taken_as(self.told, observed));
         match (standing, self.verdict) {
             (Standing::Below, Verdict::Normal) => {
                 format!("{number} is a little less than {should} ({between}).")
@@ -328,6 +329,16 @@ fn number(told: &Observations, observed: &Observed) -> Option<String> {
         Amount::Rate(rate) => rate.exactness,
         _ => Exactness::Point,
     };
+    if let (What::Playback, Exactness::Range, Amount::Rate(rate)) = (
+        observed.what,
+        exactness,
+        &told.readings[observed.index].amount,
+    ) && let Some(meaning) = rate.meanings.first()
+    {
+        let [low, high] = [meaning.low, meaning.high].map(in_megabytes_per_second);
+        let (low, high) = (three_digits(low), three_digits(high));
+        return Some(format!("What plays, between {low} and {high} MB/s,"));
+    }
     match exactness {
         Exactness::Stalled => None,
         Exactness::AtMost => Some(format!("Less than {number}")),
@@ -336,6 +347,33 @@ fn number(told: &Observations, observed: &Observed) -> Option<String> {
         Exactness::Point | Exactness::Peak => Some(number),
     }
 }
+
+/// Which unit is taken, where it is not the one that a number like this is mostly in: "Taken as 420 Mb/s: ".
+fn taken_as(told: &Observations, observed: &Observed) -> String {
+    let Amount::Rate(rate) = &told.readings[observed.index].amount else {
+        return String::new();
+    };
+    let taken = observed.likeliest();
+    let apart = |m: &&Meaning| {
+        let ratio = taken / m.middle.base().max(1.0);
+        !(1.0 / UNITS_APART..=UNITS_APART).contains(&ratio)
+    };
+    if rate.meanings.first().filter(apart).is_none() || rate.exactness == Exactness::Range {
+        return String::new();
+    }
+    let of = rate.meanings.iter().filter(|m| !m.slip).find(|m| !apart(m));
+    match of.map(|m| (m.unit, m.unit.count(m.middle))) {
+        Some((RateUnit::Megabits, count)) if count >= 1e4 => {
+            format!("Taken as {} Gb/s: ", three_digits(count / 1e3))
+        }
+        Some((RateUnit::Megabits, count)) => format!("Taken as {} Mb/s: ", three_digits(count)),
+        Some(_) => "Taken as bytes, not bits: ".to_owned(),
+        None => String::new(),
+    }
+}
+
+/// Units further apart than this are told apart.
+const UNITS_APART: f64 = 1.5;
 
 /// What should be so, of a reading: "what cut-1 should read".
 fn should(observed: &Observed) -> String {
@@ -358,6 +396,7 @@ fn should(observed: &Observed) -> String {
         What::LocalArray => format!("what the array itself should {does}"),
         What::LocalDisk => format!("what the disk of {desk} should {does}"),
         What::ManyFiles => format!("what {desk} should {does} of many files"),
+        What::Playback => format!("what {desk} should be able to play"),
         _ => match observed.streams() {
             0 | 1 => format!("what {desk} should {does}"),
             more => format!("what {more} copies of {desk} should {does} together"),

@@ -27,6 +27,9 @@ const REMARKS: [(&str, &str); 4] = [
     ),
 ];
 
+/// What is said where it is not sure whether a drive is in trouble.
+const FEARED: &str = "A drive of {array} may be in trouble.";
+
 /// Causes that are trouble, by id, with what is said of them.
 const CAUSES: [(&str, &str); 2] = [
     ("bad-drive", "A drive of {array} may be failing."),
@@ -64,31 +67,49 @@ pub(crate) fn before_all(
     let what = match (remarked, failed) {
         (Some((_, what)), _) => *what,
         (None, true) => "{array} lacks a drive.",
+        (None, false) if told.feared => FEARED,
         (None, false) => match likely() {
             Some((_, what)) => *what,
             None => return Vec::new(),
         },
     };
-    let name = super::families::capital(&array.name);
+    let wet = remarked.is_some_and(|(id, _)| *id == "after-power-cut");
+    let mut lines = first(what, &array.name, wet);
+    lines.extend(missing(array, inference, scenarios));
+    lines
+}
+
+/// What is said of an array, the copy that comes first, and what not to do.
+fn first(what: &str, array: &str, wet: bool) -> Vec<String> {
     let what = if what.starts_with("{array}") {
-        what.replace("{array}", &name)
+        what.replace("{array}", &super::families::capital(array))
     } else {
-        what.replace("{array}", &array.name)
+        what.replace("{array}", array)
     };
-    let until = if remarked.is_some_and(|(id, _)| *id == "after-power-cut") {
+    let until = if wet {
         "Until then: what got wet stays off, no repair, no rebuild, nothing new written."
     } else {
         "Until then: no rebuild, no drive pulled, no restart, nothing new written."
     };
-    let mut lines = vec![
+    vec![
         format!(
             "{what} Before anything else: is the second copy of the pictures complete, and has somebody opened \
              files from it?"
         ),
         until.to_owned(),
-    ];
-    lines.extend(missing(array, inference, scenarios));
-    lines
+    ]
+}
+
+/// What goes before a question about a drive that may be in trouble: nobody should wait for the answer.
+///
+/// Checked by `what_may_be_trouble_is_asked_with_the_copy_first`.
+pub fn careful(site: Option<&Site>) -> Vec<String> {
+    let array = site.and_then(of_a_site);
+    first(
+        FEARED,
+        array.map_or("the array", |array| array.name.as_str()),
+        false,
+    )
 }
 
 /// The array that people mean: the first that a NAS holds.

@@ -75,6 +75,19 @@ pub struct Fault {
     pub also: Option<Also>,
     /// A fix that is certain, where there is one.
     pub replacement: Option<Replacement>,
+    /// What a text that says nothing known may have meant, the likeliest first.
+    pub near: Vec<Near>,
+}
+
+/// A meaning that is near.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Near {
+    /// Its id.
+    pub id: String,
+    /// In words.
+    pub meaning: String,
+    /// How likely, in thousandths.
+    pub thousandths: u32,
 }
 
 impl Fault {
@@ -93,6 +106,7 @@ impl Fault {
             help: help.into(),
             also: None,
             replacement: None,
+            near: Vec::new(),
         }
     }
 
@@ -148,6 +162,15 @@ impl Faults {
     pub fn together(parts: impl IntoIterator<Item = Self>) -> Option<Self> {
         let all: Vec<Fault> = parts.into_iter().flat_map(|part| part.0).collect();
         (!all.is_empty()).then_some(Self(all))
+    }
+
+    /// The same with what a text that says nothing known may have meant.
+    #[must_use]
+    pub fn near(mut self, near: Vec<Near>) -> Self {
+        if let Some(first) = self.0.first_mut() {
+            first.near = near;
+        }
+        self
     }
 
     /// The faults by position.

@@ -33,7 +33,7 @@ mod values;
 
 pub(crate) use drive_text::pieces as drive_pieces;
 pub(crate) use drives::one_drive;
-pub use fault::{Also, Fault, FaultSource, Faults, Place, Replacement};
+pub use fault::{Also, Fault, FaultSource, Faults, Near, Place, Replacement};
 pub(crate) use flash::StatedFlash;
 pub use keeping::{Battery, CopyKind, CopyPlan, Fed, Project, Supply, SupplyKind, Tried};
 pub use layouts::{Counted, counted_argument, counted_array};

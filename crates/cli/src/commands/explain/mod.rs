@@ -10,7 +10,7 @@ use crate::{Outcome, Screen};
 use narrows_core::catalogue::Catalogue;
 use narrows_core::explain::{
     Explanation, Families, Impossible, Listener, Observations, Remark, Remarks, Statement, Value,
-    explain, possible, settle,
+    careful, explain, needs_material, play, possible, settle,
 };
 use narrows_core::site::parts::Parts;
 use narrows_core::site::{Assumption, Site};
@@ -110,11 +110,17 @@ pub(crate) fn found(
         said.statements.extend(first.heard);
         answered.extend(first.texts);
     }
+    let careful = if said.is_feared() {
+        careful(told.sites.first().map(|(site, _)| site))
+    } else {
+        Vec::new()
+    };
     if asks || (screen.terminal && arguments.format == Format::Text) {
-        said.ask(screen)?;
+        said.ask(&careful, screen)?;
     }
+    told.feared = said.is_feared();
     if !said.questions.is_empty() && !json {
-        return Err(heard::ask_back(&said.questions, screen));
+        return Err(heard::ask_back(&said.questions, &careful, screen));
     }
     let remarks = Remarks::embedded().map_err(|fault| broken(&fault.to_string(), screen))?;
     if asks {
@@ -130,7 +136,7 @@ pub(crate) fn found(
     }
     let mut values = Vec::new();
     let mut unused = Vec::new();
-    for heard in said.statements {
+    for heard in std::mem::take(&mut said.statements) {
         unused.push((heard.statement.text().to_owned(), heard.unused));
         match heard.statement {
             Statement::Reading(reading) => {
@@ -141,6 +147,20 @@ pub(crate) fn found(
         }
     }
     whose(arguments, &mut told, screen)?;
+    let asked = play(&mut told, catalogue);
+    if !asked.is_empty() && needs_material(&told) {
+        said.questions.extend(
+            asked
+                .iter()
+                .map(|one| heard::Question::of_material(one, &told)),
+        );
+        if screen.terminal && arguments.format == Format::Text {
+            said.ask_material(&asked, &mut told, screen)?;
+        }
+        if !said.questions.is_empty() && !json {
+            return Err(heard::ask_back(&said.questions, &[], screen));
+        }
+    }
     let aside = settle(&mut told, &remarks, catalogue)
         .map_err(|fault| broken(&fault.to_string(), screen))?;
     let explanation = explain(&told, catalogue).map_err(|fault| {

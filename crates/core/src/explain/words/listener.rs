@@ -2,7 +2,7 @@
 
 use super::faulty::{Faulty, meant};
 use super::items::{Amount, Item, Unit, items};
-use super::open::{Understood, has_strangers, means_nothing, open};
+use super::open::{Understood, danger, has_strangers, means_nothing, near, open};
 use super::phrases::vocabulary;
 use super::remarks::{Caught, RemarkRow, Remarks};
 use super::sentence::{FORM, reading};
@@ -91,19 +91,40 @@ impl Listener {
     /// As [`Self::hear`]; a text with choices that are near enough to ask for is no fault.
     pub fn understand(&self, text: &str) -> Result<Understood, Faults> {
         let mut faulty = Faulty::argument(text);
+        let danger = danger(text).map(|danger| danger.remark);
+        // what may cost pictures is never left out for the sake of what the rest says
+        let whole = |statements: &[Statement]| {
+            danger.is_none() || statements.iter().any(|s| matches!(s, Statement::Remark(_)))
+        };
         if let Some(statements) = self.by_grammar(&mut faulty)
             && !faulty.any()
+            && whole(&statements)
         {
             return Ok(Understood::exact(statements));
         }
-        if let Some(statements) = self.mended(text) {
+        if let Some(statements) = self.mended(text).filter(|found| whole(found)) {
             return Ok(Understood::exact(statements));
         }
-        if self.at_its_word(text, &faulty) {
-            return Err(faulty.done());
+        let near = |faults: Faults| {
+            if faults.iter().any(|f| f.title.starts_with(NOT_UNDERSTOOD)) {
+                faults.near(near(text, self))
+            } else {
+                faults
+            }
+        };
+        if danger.is_none() && self.at_its_word(text, &faulty) {
+            return Err(near(faulty.done()));
         }
         let open = open(text, self);
         if open.statements.is_empty() && (open.choices.is_empty() || means_nothing(text)) {
+            if !faulty.any() {
+                faulty.add(
+                    0..text.len(),
+                    "a reading",
+                    "nothing is understood here",
+                    FORM,
+                );
+            }
             Err(faulty.done())
         } else {
             Ok(open)
@@ -176,7 +197,7 @@ impl Listener {
         if !faulty.any() {
             return found.unwrap_or_default();
         }
-        if self.at_its_word(faulty.text, faulty) {
+        if danger(faulty.text).is_none() && self.at_its_word(faulty.text, faulty) {
             return Vec::new();
         }
         let open = open(faulty.text, self);
@@ -293,7 +314,7 @@ impl Listener {
             }
             None => format!("{FORM}; remarks: narrows facts remarks"),
         };
-        let title = "not understood: neither a reading nor a remark that is known";
+        let title = format!("{NOT_UNDERSTOOD}: neither a reading nor a remark that is known");
         let strange = |span: &&Range<usize>| {
             let word = faulty.at(span).to_lowercase();
             !known.contains(&word.as_str()) && !self.remarks.knows(&word)
@@ -305,7 +326,7 @@ impl Listener {
                 let span = first.start..last.end;
                 let text = faulty.at(&span);
                 let found = format!("'{text}' is not understood here");
-                faulty.add(span, title, found, help);
+                faulty.add(span, title.clone(), found, help);
             }
             return;
         }
@@ -313,10 +334,13 @@ impl Listener {
             let word = faulty.at(span);
             let did = meant(word, known.iter().copied());
             let found = format!("'{word}' is not known here{did}");
-            faulty.add(span.clone(), title, found, help.clone());
+            faulty.add(span.clone(), title.clone(), found, help.clone());
         }
     }
 }
+
+/// What a fault says first where a text means nothing that is known.
+const NOT_UNDERSTOOD: &str = "not understood";
 
 /// A shorter word is none that somebody slipped in.
 const SLIPPED: usize = 4;

@@ -4,8 +4,9 @@ use super::listener::{Listener, Statement};
 use super::units::{Base, Context, Scale, Written};
 use crate::explain::{Amount, Exactness, RateReading, Reading, Remark, What};
 use crate::quantity::{Information, LinkRate, Measure, percent, seconds};
+use crate::site::Near;
 use crate::work::Direction;
-use narrows_hearing::{Counted, Ear, Measured, Sense, Unit};
+use narrows_hearing::{Amount as Spoken, Counted, Ear, Heard, Measured, Sense, Sure, Unit};
 use std::sync::OnceLock;
 
 /// What was made of a text.
@@ -19,6 +20,8 @@ pub struct Understood {
     pub choices: Vec<Meant>,
     /// Words that nothing was made of.
     pub unused: Vec<String>,
+    /// Whether a drive may be in trouble, which is not sure.
+    pub feared: bool,
 }
 
 /// The number of a reading; an end that is not told is missing.
@@ -80,7 +83,21 @@ pub(super) fn open(text: &str, listener: &Listener) -> Understood {
         unused,
         ..Understood::default()
     };
+    found.feared = ear
+        .danger(text)
+        .is_some_and(|danger| danger.sure == Sure::No);
     let desk = listener.named_in(text);
+    if let Sense::Remark(id) = &heard.sense
+        && EARLIER.contains(&id.as_str())
+        && heard.reading.is_none()
+        && let Some(both) = two_times(text)
+        && let Some(two) = then_and_now(text, id, &both, desk.clone(), listener)
+    {
+        return Understood {
+            unused: found.unused,
+            ..two
+        };
+    }
     if let Some(reading) = &heard.reading
         && let Some((reading, value)) = made(text, reading, desk.clone(), listener)
     {
@@ -89,32 +106,61 @@ pub(super) fn open(text: &str, listener: &Listener) -> Understood {
     }
     match &heard.sense {
         Sense::Remark(id) => {
-            found
-                .statements
-                .push(Statement::Remark(remark(text, id, desk, listener)));
-            found.values.push(None);
+            for id in std::iter::once(id).chain(&heard.more) {
+                let remark = remark(text, id, desk.clone(), listener);
+                // of several things the number is none's in particular
+                let remark = match &heard.reading {
+                    Some(_) if !heard.more.is_empty() => Remark {
+                        rate: None,
+                        ..remark
+                    },
+                    _ => remark,
+                };
+                found.statements.push(Statement::Remark(remark));
+                found.values.push(None);
+            }
         }
         Sense::Choices | Sense::Nothing => {
-            found.choices = heard
-                .choices
-                .iter()
-                .filter_map(|choice| {
-                    let row = listener
-                        .remarks
-                        .rows()
-                        .iter()
-                        .find(|row| row.id == choice.id)?;
-                    Some(Meant {
-                        id: choice.id.clone(),
-                        meaning: row.meaning.clone(),
-                        probability: choice.probability,
-                    })
-                })
-                .collect();
+            found.choices = meant(&heard, listener);
         }
         Sense::Reading => {}
     }
     found
+}
+
+/// What may be meant, in words.
+fn meant(heard: &Heard, listener: &Listener) -> Vec<Meant> {
+    let rows = listener.remarks.rows();
+    let one = |choice: &narrows_hearing::Choice| {
+        let row = rows.iter().find(|row| row.id == choice.id)?;
+        Some(Meant {
+            id: choice.id.clone(),
+            meaning: row.meaning.clone(),
+            probability: choice.probability,
+        })
+    };
+    heard.choices.iter().filter_map(one).collect()
+}
+
+/// Less likely is not near.
+const NEAR: f64 = 0.02;
+
+/// What a text that means nothing known may have meant.
+pub(super) fn near(text: &str, listener: &Listener) -> Vec<Near> {
+    let all = ear().map(|ear| meant(&ear.hear(text), listener));
+    let near = all.unwrap_or_default().into_iter();
+    near.filter(|meant| meant.probability >= NEAR)
+        .map(|meant| Near {
+            id: meant.id,
+            meaning: meant.meaning,
+            thousandths: (meant.probability * 1000.0).round() as u32,
+        })
+        .collect()
+}
+
+/// The remark that a text is taken for because it may cost pictures, and whether that is sure.
+pub(super) fn danger(text: &str) -> Option<narrows_hearing::Danger> {
+    ear()?.danger(text)
 }
 
 /// Whether it has words that mean nothing here.
@@ -242,6 +288,10 @@ fn amount(what: What, measured: &Measured, listener: &Listener) -> Option<Amount
         Counted::Seconds => Amount::Time(seconds(middle)),
         Counted::Percent if what == What::CoreBusy => Amount::Share(percent(middle)),
         Counted::Events => Amount::Count(high as u64),
+        Counted::Layers | Counted::Streams => Amount::Layers {
+            low: measured.low,
+            high: measured.high,
+        },
         _ => Amount::Other,
     })
 }
@@ -348,6 +398,116 @@ fn value(reading: &Reading) -> Option<Value> {
             Value { low, high, unit }
         }
         Amount::Count(count) => same(*count as f64, "count"),
+        Amount::Layers { low, high } => Value {
+            low: *low,
+            high: *high,
+            unit: "layers",
+        },
         Amount::Other => return None,
+    })
+}
+
+/// Remarks that compare with an earlier time.
+const EARLIER: [&str; 2] = ["better-before", "after-update"];
+
+/// Words beside the number of today.
+const TODAY: [&str; 6] = [
+    "now",
+    "today",
+    "nowadays",
+    "currently",
+    "these days",
+    "since",
+];
+
+/// A number without a unit below this is no rate.
+const SMALLEST: f64 = 5.0;
+
+/// The two rates of a sentence that compares two times: the one of now, and the one of then. It was better then, so the larger one
+/// is of then, unless "now" stands nearer to it.
+fn two_times(text: &str) -> Option<[Spoken; 2]> {
+    let all = narrows_hearing::amounts(text);
+    let is_rate = |a: &&Spoken| match a.unit {
+        Unit::Data { bytes, .. } => bytes < 1e12,
+        Unit::Bare => a.high >= SMALLEST,
+        _ => false,
+    };
+    let rates: Vec<&Spoken> = all.iter().filter(is_rate).collect();
+    let [first, second] = rates[..] else {
+        return None;
+    };
+    let (mut first, mut second) = (first.clone(), second.clone());
+    // "110 MB/s last week, 60 now": one unit for both
+    match (first.unit, second.unit) {
+        (Unit::Bare, unit) => first.unit = unit,
+        (unit, Unit::Bare) => second.unit = unit,
+        _ => {}
+    }
+    let lower = text.to_lowercase();
+    let gap = |at: usize, amount: &Spoken| {
+        if at >= amount.span.end {
+            at - amount.span.end
+        } else {
+            amount.span.start.saturating_sub(at)
+        }
+    };
+    let today = TODAY.iter().find_map(|word| lower.find(word));
+    let second_is_now = match today {
+        Some(at) if gap(at, &first) != gap(at, &second) => gap(at, &second) < gap(at, &first),
+        _ => second.middle() < first.middle(),
+    };
+    Some(if second_is_now {
+        [second, first]
+    } else {
+        [first, second]
+    })
+}
+
+/// A reading of now, and the remark that holds the rate of then.
+fn then_and_now(
+    text: &str,
+    id: &str,
+    [now, then]: &[Spoken; 2],
+    desk: Option<String>,
+    listener: &Listener,
+) -> Option<Understood> {
+    let rate = |amount: &Spoken| {
+        let over = match amount.unit {
+            Unit::Data { over, .. } => over.unwrap_or(1.0),
+            _ => 1.0,
+        };
+        let numbers = [
+            amount.low / over,
+            amount.middle() / over,
+            amount.high / over,
+        ];
+        let range = exactness(amount.low < amount.high);
+        listener.loose_rate(What::Copy, written(amount.unit), numbers, range)
+    };
+    let reading = Reading {
+        text: text.trim().to_owned(),
+        desk: desk
+            .clone()
+            .filter(|name| !listener.machines.contains(name)),
+        what: What::Copy,
+        direction: narrows_hearing::way(text)
+            .and_then(|way| Direction::BOTH.into_iter().find(|d| d.word() == way)),
+        amount: Amount::Rate(rate(now)?),
+        size: None,
+        streams: 1,
+        again: false,
+    };
+    let remark = Remark {
+        text: text.trim().to_owned(),
+        id: id.to_owned(),
+        desk,
+        rate: Some(rate(then)?),
+        size: None,
+        time: None,
+    };
+    Some(Understood {
+        values: vec![value(&reading), None],
+        statements: vec![Statement::Reading(reading), Statement::Remark(remark)],
+        ..Understood::default()
     })
 }

@@ -30,6 +30,11 @@ impl Reading {
             Amount::Time(time) => exact(*time),
             Amount::Share(share) => exact(*share),
             Amount::Count(count) => count.to_string(),
+            Amount::Layers { low, high } => match (low, high) {
+                (Some(low), Some(high)) => format!("plays {low} layers and stutters on {high}"),
+                (Some(low), None) => format!("plays {low} layers"),
+                (None, high) => format!("stutters on {} layers", high.unwrap_or_default()),
+            },
             Amount::Other => String::new(),
         });
         if let Some(size) = self.size {
