@@ -118,6 +118,30 @@ fn a_machine_is_held_against_the_site() {
     fine(&all);
     let text = fine(&arguments).out;
     assert!(flat(&text).contains("run.2.negotiated: the site says a port of 10 Gb/s, this machine says that its link runs at 1 Gb/s."), "{text}");
+    // each with the place in the file where it stands, or would
+    let file = std::fs::read_to_string(
+        Path::new(env!("CARGO_MANIFEST_DIR"))
+            .join("..")
+            .join(EXAMPLE),
+    )
+    .unwrap();
+    let number = |beginning: &str| file.lines().position(|l| l.starts_with(beginning)).unwrap() + 1;
+    let nas = number("[nas.store]");
+    for part in [
+        format!(
+            "{EXAMPLE}, line {}: nas.store.signed: the site says not known, this machine says signed.",
+            nas + 4
+        ),
+        format!("{EXAMPLE}, below line {nas}, where it is not said: nas.store.encrypted:"),
+        format!(
+            "{EXAMPLE}, below line {}, where it is not said: desk.cut-1.port.a.mtu:",
+            number("[desk.cut-1]") + 2
+        ),
+    ] {
+        assert!(flat(&text).contains(&part), "{part}: {text}");
+    }
+    assert_eq!(found["differences"][2]["line"], nas + 4);
+    assert_eq!(found["differences"][2]["in_file"], true);
     let nobody = narrows(&["measure", "machine", "--root", at, "--site", EXAMPLE]);
     assert_eq!(nobody.code, 2);
     assert!(
@@ -238,9 +262,16 @@ fn files_are_measured_and_explain_takes_it() {
     let readings = explained["readings"].as_array().unwrap();
     assert_eq!(
         (readings.len(), readings[0]["what"].as_str()),
-        (2, Some("local-disk")),
+        (4, Some("local-disk")),
         "{explained}"
     );
+    // of a run that is over in a moment no reading says "next to nothing"
+    for reading in readings {
+        assert!(
+            reading["megabytes_per_s"].as_f64().unwrap() > 1.0,
+            "{reading}"
+        );
+    }
     // a second run adds to the list
     fine(&arguments);
     assert!(std::fs::read_to_string(list).unwrap().lines().count() >= 2 * text.lines().count() - 1);
@@ -504,7 +535,41 @@ fn explain_measures_at_its_desk() {
     assert!(names(share.path()).is_empty());
 }
 
-/// The program itself: interrupted it leaves no file and says so; killed, the next run finds what is left.
+/// Starts a test of a folder that lasts for a while, and waits until its file is there.
+fn begun(program: &Path, folder: &Path, more: &[&str]) -> std::process::Child {
+    let child = std::process::Command::new(program)
+        .args([
+            "measure",
+            "files",
+            folder.to_str().unwrap(),
+            "--as-administrator",
+        ])
+        .args(more)
+        .stdout(std::process::Stdio::null())
+        .stderr(std::process::Stdio::piped())
+        .spawn()
+        .unwrap();
+    for _ in 0..6000 {
+        if !names(folder).is_empty() {
+            break;
+        }
+        std::thread::sleep(std::time::Duration::from_millis(2));
+    }
+    assert_eq!(names(folder).len(), 1);
+    child
+}
+
+/// What it said, and its exit code.
+fn ended(child: std::process::Child) -> (Option<i32>, String) {
+    let out = child.wait_with_output().unwrap();
+    (
+        out.status.code(),
+        flat(&String::from_utf8_lossy(&out.stderr)),
+    )
+}
+
+const LONG: [&str; 4] = ["--size", "3 GB", "--small", "0"];
+
 #[test]
 #[allow(clippy::print_stdout)] // what is skipped is said aloud
 fn the_program_leaves_nothing_when_it_is_interrupted() {
@@ -513,35 +578,119 @@ fn the_program_leaves_nothing_when_it_is_interrupted() {
         return;
     };
     let folder = roomy();
-    let mut child = std::process::Command::new(program)
-        .args([
-            "measure",
-            "files",
-            folder.path().to_str().unwrap(),
-            "--as-administrator",
-            "--size",
-            "3 GB",
-            "--small",
-            "0",
-        ])
-        .stdout(std::process::Stdio::null())
-        .stderr(std::process::Stdio::piped())
-        .spawn()
-        .unwrap();
-    for _ in 0..6000 {
-        if !names(folder.path()).is_empty() {
-            break;
-        }
-        std::thread::sleep(std::time::Duration::from_millis(5));
-    }
-    assert_eq!(names(folder.path()).len(), 1);
+    let child = begun(&program, folder.path(), &LONG);
     let told = std::process::Command::new("kill")
         .args(["-INT", &child.id().to_string()])
         .status()
         .unwrap();
     assert!(told.success());
-    assert_eq!(child.wait().unwrap().code(), Some(2));
+    let (code, said) = ended(child);
+    assert_eq!(code, Some(2), "{said}");
+    assert!(said.contains("stopped; the test file is removed"), "{said}");
     assert!(names(folder.path()).is_empty());
+}
+
+#[test]
+#[allow(clippy::print_stdout)]
+fn what_a_killed_program_left_is_found_by_the_next_run() {
+    let Some(program) = built() else {
+        println!("skipped: the program is not built");
+        return;
+    };
+    let folder = roomy();
+    let at = folder.path().to_str().unwrap();
+    let mut child = begun(&program, folder.path(), &LONG);
+    child.kill().unwrap();
+    child.wait().unwrap();
+    let left = names(folder.path());
+    assert_eq!(left.len(), 1);
+    let short = [
+        "measure",
+        "files",
+        at,
+        "--as-administrator",
+        "--size",
+        "2 MB",
+        "--small",
+        "0",
+    ];
+    // it was written to a moment ago: perhaps a run goes on, so nothing is said and nothing removed
+    fine(&short);
+    assert_eq!(names(folder.path()), left);
+    // three minutes later
+    let old = std::time::SystemTime::now() - std::time::Duration::from_secs(180);
+    let file = std::fs::OpenOptions::new()
+        .write(true)
+        .open(&left[0])
+        .unwrap();
+    file.set_modified(old).unwrap();
+    let told = fine(&short);
+    assert!(
+        flat(&told.err).contains("is left of an earlier test; --yes removes it"),
+        "{}",
+        told.err
+    );
+    assert_eq!(names(folder.path()), left);
+    fine(&[&short[..], &["--yes"]].concat());
+    assert!(names(folder.path()).is_empty());
+}
+
+#[test]
+#[allow(clippy::print_stdout)]
+fn a_folder_that_goes_away_ends_with_its_reason() {
+    let Some(program) = built() else {
+        println!("skipped: the program is not built");
+        return;
+    };
+    let around = roomy();
+    let (share, away) = (around.path().join("share"), around.path().join("away"));
+    std::fs::create_dir(&share).unwrap();
+    let child = begun(&program, &share, &["--size", "400 MB", "--small", "20"]);
+    std::fs::rename(&share, &away).unwrap();
+    let (code, said) = ended(child);
+    assert_eq!(code, Some(2), "{said}");
+    for part in [
+        "failed: no such file or directory",
+        "if the folder is still there",
+    ] {
+        assert!(said.contains(part), "{part}: {said}");
+    }
+}
+
+/// A file system that takes so many files and no more, where this user may mount one.
+#[cfg(target_os = "linux")]
+#[test]
+#[allow(clippy::print_stdout)]
+fn a_drive_that_is_full_in_mid_test_ends_with_its_reason() {
+    let Some(program) = built() else {
+        println!("skipped: the program is not built");
+        return;
+    };
+    let folder = TempDir::new().unwrap();
+    let at = folder.path().to_str().unwrap();
+    // the root and four more: the fifth small file finds none left
+    let script = format!(
+        "mount -t tmpfs -o size=3g,nr_inodes=6 none {at} || exit 77; {} measure files {at} --as-administrator --size '2 MB' --at-once 0 --small 50; echo code $?; ls -A {at} | wc -l",
+        program.display()
+    );
+    let ran = std::process::Command::new("unshare")
+        .args(["--user", "--map-root-user", "--mount", "sh", "-c", &script])
+        .output();
+    let Some(ran) = ran.ok().filter(|ran| ran.status.code() == Some(0)) else {
+        println!("skipped: no file system can be mounted here");
+        return;
+    };
+    let said = flat(&String::from_utf8_lossy(&ran.stderr));
+    assert!(
+        said.contains("there is no room left; the test file is removed"),
+        "{said}"
+    );
+    // ended with 2, and the folder is empty
+    assert_eq!(
+        flat(&String::from_utf8_lossy(&ran.stdout)),
+        "code 2 0",
+        "{said}"
+    );
 }
 
 /// The program beside this test, where it is built.

@@ -83,7 +83,9 @@ fn file_probe(bencher: Bencher<'_, '_>) {
         folder: std::env::temp_dir(),
         bytes: FILE,
         time: Duration::from_secs(60),
+        at_once: 0,
         small: 0,
+        settle: Duration::ZERO,
     };
     bencher
         .counter(BytesCount::new(FILE))

@@ -17,3 +17,24 @@ to="$1"
   echo 'name = "</title><script>alert(1)</script> <img src=x onerror=alert(2)> תחנה"'
   sed '/^name/d' data/sites/granary-lane.toml
 } > "$to/hostile.toml"
+
+# names of ten thousand letters, of letters that run the other way, and of what would end a cell or a tag, in every list
+mkdir -p "$to/lists"
+long="$(printf 'x%.0s' $(seq 10000))"
+turned="$(printf 'תחנה מחטה %.0s' $(seq 40))"
+hostile="</td></table><script>alert(3)</script> <b>\"\"quoted\"\"</b> 'one' & &amp; --> ]]>"
+{
+  echo 'jack;room;panel port;desk;traced;cable;length m'
+  printf '"%s";"%s";P-1;cut-1;guess;cat6;20\n' "$hostile" "$turned"
+  printf 'E-2;"%s";"%s";cut-2;verified;cat6;30\n' "$long" "$hostile"
+} > "$to/lists/jacks.csv"
+{
+  echo 'what,size,from,to,earliest,due'
+  printf '"%s",100 GB,vault,cut-1,09:00,18:00\n' "$long" "$turned" "$hostile"
+} > "$to/lists/day.csv"
+{
+  for i in 1 2 3; do
+    case $i in 1) label="$long" ;; 2) label="$turned" ;; 3) label="${hostile//\"/\\\"}" ;; esac
+    printf '[[offer]]\nid = "o%s"\nlabel = "%s"\nprice = "2%s EUR"\nset = ['"'"'switch.stairs.port.any.rate="1 Gb/s"'"'"']\n' "$i" "$label" "$i"
+  done
+} > "$to/lists/offers.toml"

@@ -414,6 +414,9 @@ pub(crate) struct MeasureFiles {
     /// The longest that writing, reading and small files may take, each
     #[arg(long, value_name = "SECONDS", default_value_t = 60, value_parser = clap::value_parser!(u32).range(1..=600))]
     pub seconds: u32,
+    /// How many files are written and read at once in a second run, of a quarter of the size together; 0 for none
+    #[arg(long, value_name = "COUNT", default_value_t = 4, value_parser = clap::value_parser!(u8).range(0..=16))]
+    pub at_once: u8,
     /// How many small files
     #[arg(long, value_name = "COUNT", default_value_t = 1000, value_parser = clap::value_parser!(u64).range(0..=10_000))]
     pub small: u64,

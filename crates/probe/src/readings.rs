@@ -1,6 +1,6 @@
 //! What was measured as readings and remarks, in the list that `explain` takes.
 
-use crate::files::Found;
+use crate::files::{Found, ReadBack};
 use crate::machine::Link;
 use crate::network::Run;
 use crate::series::{Estimate, Judged, Remarked};
@@ -78,6 +78,17 @@ impl Row {
 
     fn rate(what: &'static str, direction: &'static str, rate: Estimate) -> Self {
         let digits = |value| three_digits(in_megabytes_per_second(value));
+        if rate.half_width > TOO_WIDE * rate.mean {
+            // so few windows say no range: one from nothing on would be taken for next to nothing
+            return Self {
+                what,
+                direction,
+                value: three_digits(rate.mean),
+                unit: "MB/s",
+                exactness: "about",
+                ..Self::default()
+            };
+        }
         Self {
             what,
             direction,
@@ -90,6 +101,8 @@ impl Row {
     }
 }
 
+/// A half-width of more than this share of the mean is no range. Judgement.
+const TOO_WIDE: f64 = 0.5;
 /// A share of segments sent again that is told. Judgement.
 const MANY_RESENT: f64 = 1e-4;
 /// So many without one sent again are told as none.
@@ -116,7 +129,9 @@ pub fn of_run(run: &Run) -> Vec<Row> {
         }
         let mut row = Row::rate("raw tcp", direction, judged.rate);
         if held {
-            row.value = std::mem::take(&mut row.low);
+            if row.value.is_empty() {
+                row.value = std::mem::take(&mut row.low);
+            }
             row.high.clear();
             row.exactness = "at least";
         }
@@ -153,7 +168,7 @@ pub fn of_meanwhile(runs: &[Run]) -> Vec<Row> {
             sent += read.bytes() / 1448;
             resent += there;
         }
-        let here = run.here.busy.ok_busiest();
+        let here = run.here.busiest_by_the_run();
         for busy in here.into_iter().chain(run.busiest_there) {
             busiest = Some(busiest.map_or(busy, |most: f64| most.max(busy)));
         }
@@ -191,20 +206,6 @@ pub fn of_meanwhile(runs: &[Run]) -> Vec<Row> {
     rows
 }
 
-trait Busiest {
-    fn ok_busiest(&self) -> Option<f64>;
-}
-
-impl Busiest for crate::says::Said<crate::says::Busy> {
-    /// Not there where another guest of the machine took part of it.
-    fn ok_busiest(&self) -> Option<f64> {
-        self.as_ref()
-            .ok()
-            .filter(|busy| busy.stolen < 0.05)
-            .map(|busy| busy.busiest)
-    }
-}
-
 /// What kind of place a folder is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Place {
@@ -224,11 +225,14 @@ pub fn of_files(found: &Found, place: Place, memory: Option<u64>) -> Vec<Row> {
         Place::Array => "local array",
     };
     let mut rows = Vec::new();
-    let mut add = |direction: &'static str, judged: &Option<Judged>, bytes: u64, again: bool| {
+    let mut add = |direction, streams: usize, judged: &Option<Judged>, bytes: u64, again: bool| {
         if let Some(judged) = judged {
             let mut row = Row::rate(what, direction, judged.rate);
             row.size = size(bytes);
             row.again = again;
+            if streams > 1 {
+                row.streams = streams.to_string();
+            }
             rows.push(row);
             for remark in &judged.remarks {
                 match remark {
@@ -244,11 +248,26 @@ pub fn of_files(found: &Found, place: Place, memory: Option<u64>) -> Vec<Row> {
             }
         }
     };
-    add("write", &found.written.judged, found.written.bytes, false);
-    // our own memory forgot it; that of another machine did not, unless the file is larger than that
-    let small = memory.is_none_or(|memory| found.read.bytes < memory.saturating_mul(2));
-    let again = !found.read.forgotten || (place == Place::Share && small);
-    add("read", &found.read.judged, found.read.bytes, again);
+    let written = &found.written;
+    add("write", 1, &written.judged, written.bytes, false);
+    // our own memory forgot it or was passed by; that of another machine was not, unless the file is larger than that
+    let again = |read: &ReadBack| {
+        let small = memory.is_none_or(|memory| read.bytes < memory.saturating_mul(2));
+        !(read.forgotten || read.direct) || (place == Place::Share && small)
+    };
+    let read = &found.read;
+    add("read", 1, &read.judged, read.bytes, again(read));
+    if let Some(several) = &found.several {
+        let (written, read) = (&several.written, &several.read);
+        add(
+            "write",
+            several.files,
+            &written.judged,
+            written.bytes,
+            false,
+        );
+        add("read", several.files, &read.judged, read.bytes, again(read));
+    }
     if place == Place::Share
         && let Some(small) = &found.small
     {
@@ -310,8 +329,25 @@ mod tests {
     }
 
     #[test]
+    fn verify_a_rate_of_few_windows_is_about() {
+        let rate = |half_width| Estimate {
+            mean: 600.0,
+            half_width,
+            count: 2,
+        };
+        let few = Row::rate("copy", "read", rate(600.0))
+            .cells("cut-1")
+            .join(";");
+        assert_eq!(few, "cut-1;copy;read;600;;;MB/s;about;;;;");
+        let more = Row::rate("copy", "read", rate(60.0))
+            .cells("cut-1")
+            .join(";");
+        assert_eq!(more, "cut-1;copy;read;;540;660;MB/s;range;;;;");
+    }
+
+    #[test]
     fn verify_rows_of_a_file() {
-        use crate::files::{ReadBack, Written};
+        use crate::files::Written;
         use crate::series::{Window, judge};
         use std::time::Duration;
         let window = |rate: u64| Window {
@@ -336,7 +372,10 @@ mod tests {
                 judged,
                 windows,
                 forgotten: true,
+                direct: false,
             },
+            woken: None,
+            several: None,
             small: None,
             opening: None,
         };

@@ -30,6 +30,7 @@ mod tasks;
 mod tidy;
 pub(crate) mod tree;
 mod values;
+mod whereabouts;
 
 pub(crate) use drive_text::pieces as drive_pieces;
 pub(crate) use drives::one_drive;
@@ -44,6 +45,7 @@ pub use model::{
 };
 pub use read::{Tidy, read, read_bytes, read_bytes_with_tasks, tidied};
 pub use tidy::Understood;
+pub use whereabouts::{Line, line_of};
 
 #[cfg(test)]
 #[allow(clippy::unwrap_used)]

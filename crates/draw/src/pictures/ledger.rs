@@ -103,6 +103,22 @@ fn words(flow: &Flow) -> String {
     )
 }
 
+/// The other places that hold a flow back as much as this one, so that it alone changes nothing.
+fn alike(flow: &Flow, hop: &FlowHop, hops: &[String]) -> Option<String> {
+    let others: Vec<String> = hops
+        .iter()
+        .filter(|id| **id != hop.id)
+        .filter_map(|id| flow.hop(id))
+        .map(place)
+        .collect();
+    match &others[..] {
+        [] => None,
+        [one] => Some(one.clone()),
+        [one, other] => Some(format!("{one} and {other}")),
+        [first, .., last] => Some(format!("{first}, {} more and {last}", others.len() - 2)),
+    }
+}
+
 fn row(flow: &Flow, position: usize, hop: &FlowHop, key: &str) -> Bar {
     let ceiling = hop.ceiling_megabytes_per_s;
     let [low, middle, high] = numbers(ceiling, &format!("{key}/ceiling_megabytes_per_s"));
@@ -145,6 +161,14 @@ fn row(flow: &Flow, position: usize, hop: &FlowHop, key: &str) -> Bar {
                 format!("{key}/if_lifted_megabytes_per_s"),
             )),
             unit: "MB/s",
+        });
+    } else if let Some((_, limit)) = limit
+        && let Some(others) = alike(flow, hop, &limit.hops)
+    {
+        more.push(Line {
+            words: format!("no faster alone: {others} would have to be better too"),
+            number: None,
+            unit: "",
         });
     }
     Bar {

@@ -1,14 +1,18 @@
-//! Files in a folder that was named: a large one, small ones, round trips.
+//! Files in a folder that was named: a large one, several at once, small ones, round trips.
 //!
 //! Only new files with names of our own are written, none of anybody's is opened, and all are removed on every way out.
 
 mod large;
 mod own;
+mod pieces;
+mod several;
 mod size;
 mod small;
+mod wake;
 
 pub use large::{ReadBack, Written};
 pub use own::{fit, left_over, remove_left_over};
+pub use several::Several;
 pub use size::{Sized, is_small, reserve, size_of_test};
 pub use small::{Opening, Small};
 
@@ -88,12 +92,16 @@ impl Caps<'_> {
 /// What goes on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Stage {
+    /// Drives that may stand still are given time.
+    Waking,
     /// A large file is written.
     Writing,
     /// It is made safe.
     Syncing,
     /// It is read.
     Reading,
+    /// Several files at once.
+    Several,
     /// Small files.
     Small,
 }
@@ -135,17 +143,25 @@ pub struct Asked {
     pub bytes: u64,
     /// Time for each way of the large file and for the small files, at most.
     pub time: Duration,
+    /// How many files at once in a second run, of a quarter of the bytes together; none for 0.
+    pub at_once: usize,
     /// How many small files, at most; none for 0.
     pub small: u64,
+    /// How long drives that may stand still are given before anything is timed; they are not touched for 0.
+    pub settle: Duration,
 }
 
 /// Everything that was measured in a folder.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Found {
+    /// How long the first block took, where drives were touched before.
+    pub woken: Option<Duration>,
     /// The large file, written.
     pub written: Written,
     /// And read.
     pub read: ReadBack,
+    /// Several files at once.
+    pub several: Option<Several>,
     /// Small files.
     pub small: Option<Small>,
     /// Creating and opening.
@@ -154,8 +170,9 @@ pub struct Found {
 
 /// Measures files in a folder.
 ///
-/// Writes at most `asked.bytes` in one large file, then at most `asked.small` files of 50 kB; each stage ends after
-/// `asked.time` at the next piece. Assumes that nothing else writes there. Tests: `verify_a_run_in_a_folder_of_its_own`.
+/// Writes at most `asked.bytes` in one large file, then a quarter of that in `asked.at_once` files, then at most `asked.small`
+/// files of 50 kB; each stage ends after `asked.time` at the next piece. Assumes that nothing else writes there. Tests:
+/// `verify_a_run_in_a_folder_of_its_own`, `verify_several_files_at_once`.
 ///
 /// # Errors
 /// Where the folder is unfit, full or goes away, where what was read is not what was written, or where `stop` was set; no file is
@@ -171,7 +188,26 @@ pub fn measure(
         time: asked.time,
         stop,
     };
+    let mut woken = None;
+    if asked.settle > Duration::ZERO {
+        tell(Progress {
+            stage: Stage::Waking,
+            bytes: 0,
+            of: 0,
+            now: 0.0,
+            so_far: 0.0,
+        });
+        woken = Some(wake::wake(&folder, asked.settle, &caps)?);
+    }
     let (written, read) = large_file(&folder, &caps, tell)?;
+    let mut several = None;
+    if asked.at_once > 0 {
+        let caps = Caps {
+            bytes: asked.bytes / 4,
+            ..caps
+        };
+        several = Some(several::measure(&folder, asked.at_once, &caps, tell)?);
+    }
     let (mut small, mut opening) = (None, None);
     if asked.small > 0 {
         let large = |judged: &Option<crate::series::Judged>| judged.as_ref().map(|j| j.rate.mean);
@@ -186,8 +222,10 @@ pub fn measure(
         opening = found.1;
     }
     Ok(Found {
+        woken,
         written,
         read,
+        several,
         small,
         opening,
     })

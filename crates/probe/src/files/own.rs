@@ -114,7 +114,7 @@ impl OwnFolder {
     /// Asks the system to forget what it keeps of a file in memory.
     pub(super) fn forget(&self, number: u64) {
         if let Ok(file) = File::open(self.file(number)) {
-            let _ = super::large::forget(&file);
+            let _ = super::pieces::forget(&file);
         }
     }
 

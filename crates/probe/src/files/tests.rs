@@ -24,8 +24,10 @@ impl Scratch {
         Asked {
             folder: self.0.clone(),
             bytes: megabytes * 1_000_000,
-            time: Duration::from_secs(20),
+            time: Duration::from_secs(300),
+            at_once: 0,
             small: 30,
+            settle: Duration::ZERO,
         }
     }
 }
@@ -98,6 +100,77 @@ fn verify_a_run_in_a_folder_of_its_own() {
         std::fs::read(scratch.0.join("picture.tif")).unwrap(),
         b"kept"
     );
+}
+
+#[test]
+fn verify_several_files_at_once() {
+    let scratch = Scratch::new();
+    let asked = Asked {
+        at_once: 3,
+        small: 0,
+        settle: Duration::from_millis(80),
+        ..scratch.asked(40)
+    };
+    let mut told = Vec::new();
+    let found = measure(&asked, &AtomicBool::new(false), &mut |p| told.push(p.stage)).unwrap();
+    assert_eq!(told[0], Stage::Waking);
+    assert!(found.woken.is_some());
+    let several = found.several.unwrap();
+    // a quarter of 40 MB in three files of whole bytes
+    let each = 10_000_000 / 3;
+    assert_eq!(
+        (several.files, several.written.bytes, several.read.bytes),
+        (3, 3 * each, 3 * each)
+    );
+    for windows in [&several.written.windows, &several.read.windows] {
+        let counted: u64 = windows.iter().map(|w| w.bytes).sum();
+        assert!(!windows.is_empty() && counted <= 3 * each);
+    }
+    assert!(several.written.until_safe >= several.written.until_last_write);
+    assert!(scratch.names().is_empty());
+    // a stop ends all threads, and nothing is left
+    let stop = AtomicBool::new(false);
+    let ended = measure(
+        &Asked {
+            bytes: 400_000_000,
+            ..asked
+        },
+        &stop,
+        &mut |p| stop.store(p.stage == Stage::Several, Ordering::Relaxed),
+    );
+    assert!(matches!(ended, Err(Trouble::Stopped) | Ok(_)), "{ended:?}");
+    assert!(scratch.names().is_empty());
+}
+
+#[test]
+fn verify_a_file_is_read_whole_whether_past_memory_or_not() {
+    let scratch = Scratch::new();
+    let stop = AtomicBool::new(false);
+    // ends inside a block, at a block, and before the first one
+    for bytes in [9_000_001, 8 << 20, 700] {
+        let caps = Caps {
+            bytes,
+            time: Duration::from_secs(60),
+            stop: &stop,
+        };
+        let mut own = own::OwnFile::create(&scratch.0).unwrap();
+        let mut ring = Ring::of_size(5, 1 << 20);
+        pieces::write(&mut own, &mut ring, &caps, &mut |_| {}).unwrap();
+        own.file.sync_all().unwrap();
+        let mut read = 0;
+        let past = pieces::read(&mut own, &ring, &caps, &mut |more| read += more).unwrap();
+        assert_eq!(read, bytes);
+        assert!(bytes > 4096 || !past.direct);
+        // one byte that is not what was written is noticed either way
+        let mut all = std::fs::read(&own.path).unwrap();
+        if let Some(byte) = all.get_mut(8192) {
+            *byte ^= 1;
+            std::fs::write(&own.path, &all).unwrap();
+            own.file.sync_all().unwrap();
+            let spoilt = pieces::read(&mut own, &ring, &caps, &mut |_| {});
+            assert!(matches!(spoilt, Err(Trouble::Differs(_))), "{spoilt:?}");
+        }
+    }
 }
 
 #[test]

@@ -16,7 +16,9 @@ pub(crate) use root::reason;
 pub use tools::asked;
 
 use crate::says::{self, Drive, Memory, Mount, Processor, RadioRate, Raid, Said, Tcp};
-use narrows_units::quantity::{Information, bytes};
+use narrows_units::quantity::Information;
+#[cfg(unix)]
+use narrows_units::quantity::bytes;
 use std::net::IpAddr;
 
 /// What a machine says of itself.

@@ -82,7 +82,13 @@ fn verify_every_way_over_loopback() {
     let trips = echo.trips.unwrap();
     assert!(trips.count >= 100 && trips.least > 0.0 && trips.least <= trips.median);
     if cfg!(target_os = "linux") {
-        assert!(write.resent_there.is_some() && write.busiest_there.is_some());
+        assert!(write.resent_there.is_some() && write.here.others.is_ok());
+        // told only where nothing else kept that machine busy
+        assert!(
+            write
+                .busiest_there
+                .is_none_or(|busy| (0.0..=1.0).contains(&busy))
+        );
     }
     // a fifth plan is over the limit
     assert!(matches!(

@@ -207,10 +207,10 @@ impl Waiting {
             for line in counts(&all) {
                 control.say(&line)?;
             }
+            // what other programs did there is nothing that the run tells
             let busiest = meanwhile
-                .busy
-                .ok()
-                .map(|busy| (busy.busiest * 1000.0) as u32);
+                .busiest_by_the_run()
+                .map(|busy| (busy * 1000.0) as u32);
             let resent = meanwhile.resent.ok().map(|resent| resent.resent);
             control.say(&Line::Totals(moved.each.clone(), resent, busiest))?;
             let bytes = moved.sent + moved.each.iter().sum::<u64>();

@@ -78,6 +78,43 @@ pub fn busy(before: &[Ticks], after: &[Ticks]) -> Said<Busy> {
     Ok(Busy { mean, ..busiest })
 }
 
+/// Ticks that this program has used with all its threads: `utime` and `stime` of `/proc/self/stat`. Its name may hold blanks
+/// and brackets, so fields count from the last bracket. Test: `verify_what_other_programs_use`.
+pub fn own_ticks(text: &str) -> Said<u64> {
+    let none = || NotThere::because("its own time is not said");
+    let (_, behind) = text.rsplit_once(')').ok_or_else(none)?;
+    let mut fields = behind.split_whitespace().skip(11);
+    let mut next = || fields.next()?.parse::<u64>().ok();
+    let (user, system) = (next().ok_or_else(none)?, next().ok_or_else(none)?);
+    user.checked_add(system).ok_or_else(none)
+}
+
+/// How many cores' worth other programs used between two looks: what all cores did for programs, without what this one used.
+///
+/// Interrupts of the network are nobody's program. Assumes that ticks of cores and of a program are as long, as Linux has it.
+/// Test: `verify_what_other_programs_use`.
+pub fn others(before: &[Ticks], after: &[Ticks], own: u64) -> Said<f64> {
+    let (mut worked, mut passed, mut cores) = (0.0, 0.0, 0.0);
+    for late in after {
+        let Some(early) = before.iter().find(|early| early.core == late.core) else {
+            continue;
+        };
+        let mut of = late.parts.iter().zip(early.parts);
+        let parts: [f64; 8] = std::array::from_fn(|_| {
+            of.next()
+                .map_or(0.0, |(late, early)| late.saturating_sub(early) as f64)
+        });
+        let [user, nice, system, ..] = parts;
+        worked += user + nice + system;
+        passed += parts.iter().sum::<f64>();
+        cores += 1.0;
+    }
+    if passed <= 0.0 {
+        return Err(NotThere::because("no core was counted twice"));
+    }
+    Ok(((worked - own as f64) * cores / passed).max(0.0))
+}
+
 /// The processor in short; its name is not kept.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Processor {

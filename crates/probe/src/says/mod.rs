@@ -15,7 +15,7 @@ mod raid;
 mod slot;
 mod way;
 
-pub use cores::{Busy, Processor, Ticks, busy, processor, ticks};
+pub use cores::{Busy, Processor, Ticks, busy, others, own_ticks, processor, ticks};
 pub use counters::{Errors, Resent, Tcp, TcpMore, more_of_tcp, resent, tcp};
 pub use drive::{Drive, DriveTexts, Turning, drive};
 pub use elsewhere::{

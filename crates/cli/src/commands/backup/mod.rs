@@ -48,6 +48,7 @@ fn work_out(arguments: &Backup, screen: &mut Screen<'_>) -> Result<Outcome, Stop
     let shown = text::Shown {
         answer: &answer,
         beside: question.beside.len(),
+        need: question.need,
         path: &description.path,
         width: screen.width,
     };

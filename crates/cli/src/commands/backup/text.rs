@@ -1,3 +1,4 @@
+use super::MET;
 use crate::render::prose::{about, of_100, paragraph, two_digits};
 use crate::render::table::{Side, Table};
 use narrows_core::quantity::{Time, show, three_digits, units};
@@ -10,6 +11,8 @@ pub(crate) struct Shown<'a> {
     pub answer: &'a Backup,
     /// Jobs of the day beside which the copies run.
     pub beside: usize,
+    /// The age that was asked for.
+    pub need: Option<Time>,
     pub path: &'a str,
     pub width: usize,
 }
@@ -60,7 +63,11 @@ fn noun(kind: &str) -> &'static str {
 impl Shown<'_> {
     pub(crate) fn text(&self) -> String {
         let mut out = String::new();
-        for line in [self.first(), self.why(), self.next()] {
+        let asked = self.asked();
+        for line in asked
+            .into_iter()
+            .chain([self.first(), self.why(), self.next()])
+        {
             let _ = writeln!(out, "{}", paragraph(&line, self.width, 2));
         }
         out.push('\n');
@@ -111,6 +118,21 @@ impl Shown<'_> {
         );
         let _ = writeln!(out, "{}", paragraph(&line, self.width, 2));
         out
+    }
+
+    /// The answer to what was asked, before anything else.
+    fn asked(&self) -> Option<String> {
+        let (need, met) = (self.need?, self.answer.met_probability?);
+        let enough = if met < MET {
+            ", too seldom to rely on"
+        } else {
+            ""
+        };
+        Some(format!(
+            "The newest whole copy away from the room is at most {} old in {} of 100 moments{enough}.",
+            about(need),
+            of_100(met)
+        ))
     }
 
     fn first(&self) -> String {
@@ -243,9 +265,12 @@ impl Shown<'_> {
         let taken: Vec<String> = losses
             .taken
             .iter()
-            .map(|t| format!("{} takes off {}", t.copy, work(t.takes_off_hours_a_year)))
+            .map(|t| format!("{} {}", t.copy, work(t.takes_off_hours_a_year)))
             .collect();
-        lines.push(format!("Of hours a year, {}.", taken.join(", ")));
+        lines.push(format!(
+            "What each copy takes off, in hours a year: {}.",
+            taken.join(", ")
+        ));
         let next: Vec<String> = losses
             .next
             .iter()

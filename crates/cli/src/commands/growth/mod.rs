@@ -47,6 +47,7 @@ fn work_out(arguments: &Growth, screen: &mut Screen<'_>) -> Result<Outcome, Stop
     let shown = text::Shown {
         answer: &answer,
         read: read.len(),
+        need: question.need,
         path: &description.path,
         width: screen.width,
     };

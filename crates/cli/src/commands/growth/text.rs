@@ -1,6 +1,7 @@
+use super::MET;
 use crate::render::prose::{about, of_100, paragraph, two_digits};
 use crate::render::table::{Side, Table};
-use narrows_core::quantity::{Information, Measure, show, three_digits, units};
+use narrows_core::quantity::{Information, Measure, Time, show, three_digits, units};
 use narrows_keeping::Range;
 use narrows_keeping::growth::{CAUTIONS, GrowthAnswer};
 use std::fmt::Write;
@@ -10,6 +11,8 @@ pub(crate) struct Shown<'a> {
     pub answer: &'a GrowthAnswer,
     /// Readings that it rests on.
     pub read: usize,
+    /// How long space should last, where that was asked.
+    pub need: Option<Time>,
     pub path: &'a str,
     pub width: usize,
 }
@@ -38,7 +41,11 @@ const ROWS: usize = 12;
 impl Shown<'_> {
     pub(crate) fn text(&self) -> String {
         let mut out = String::new();
-        for line in [self.first(), self.why(), self.next()] {
+        let asked = self.asked();
+        for line in asked
+            .into_iter()
+            .chain([self.first(), self.why(), self.next()])
+        {
             let _ = writeln!(out, "{}", paragraph(&line, self.width, 2));
         }
         out.push('\n');
@@ -76,6 +83,22 @@ impl Shown<'_> {
         );
         let _ = writeln!(out, "{}", paragraph(&line, self.width, 2));
         out
+    }
+
+    /// The answer to what was asked, before anything else.
+    fn asked(&self) -> Option<String> {
+        let (need, met) = (self.need?, self.answer.full.met_probability?);
+        let enough = if met < MET {
+            ", too seldom to rely on"
+        } else {
+            ""
+        };
+        Some(format!(
+            "{} has comfortable space for {} in {} of 100 cases{enough}.",
+            self.answer.array,
+            about(need),
+            of_100(met)
+        ))
     }
 
     fn first(&self) -> String {

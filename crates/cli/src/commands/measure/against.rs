@@ -1,8 +1,8 @@
 //! What a machine says, held against what a site file says of it.
 
 use narrows_core::quantity::{bytes, show};
-use narrows_core::site::Site;
 use narrows_core::site::{Attachment, Chosen, End, Machine as Place, Port, Run};
+use narrows_core::site::{Line, Site};
 use narrows_probe::machine::{Link, Machine, Role};
 use narrows_probe::says::{Activity, Duplex, Kind, Service};
 
@@ -16,12 +16,26 @@ pub(crate) struct Difference {
     pub site: String,
     /// The change that would put it right.
     pub set: String,
+    /// Where the site file says it.
+    pub line: Option<Line>,
 }
 
 impl Difference {
-    pub(crate) fn words(&self) -> String {
+    /// `file` is the path of the site file.
+    pub(crate) fn words(&self, file: &str) -> String {
+        let place = match self.line {
+            Some(Line {
+                number,
+                whole: true,
+            }) => format!("{file}, line {number}: "),
+            // what stands in no line is what is reckoned with where nothing is said
+            Some(Line { number, .. }) => {
+                format!("{file}, below line {number}, where it is not said: ")
+            }
+            None => String::new(),
+        };
         format!(
-            "{}: the site says {}, this machine says {}.",
+            "{place}{}: the site says {}, this machine says {}.",
             self.path, self.site, self.machine
         )
     }
@@ -71,6 +85,7 @@ pub(super) fn against(
                 machine: "that frames carry a tag".to_owned(),
                 site: "nothing of tags".to_owned(),
                 set: "network.tagged=true".to_owned(),
+                line: None,
             });
         }
     }
@@ -114,6 +129,7 @@ fn of_port(link: &Link, port: &Port, path: &str, machine: &Machine, out: &mut Ve
             machine: mtu.to_string(),
             site: port.mtu.to_string(),
             set: format!("{path}.mtu={mtu}"),
+            line: None,
         });
     }
     if link.joined.as_ref().is_some_and(Result::is_ok) && link.members() != port.members {
@@ -122,6 +138,7 @@ fn of_port(link: &Link, port: &Port, path: &str, machine: &Machine, out: &mut Ve
             machine: format!("{} links that work together", link.members()),
             site: port.members.to_string(),
             set: format!("{path}.members={}", link.members()),
+            line: None,
         });
     }
     let guest = machine.processor.as_ref().is_ok_and(|p| p.guest);
@@ -144,6 +161,7 @@ fn of_port(link: &Link, port: &Port, path: &str, machine: &Machine, out: &mut Ve
         out.push(Difference {
             path: format!("{path}.{key}"),
             set: format!("{path}.{key}=\"{found}\""),
+            line: None,
             machine: found,
             site: said,
         });
@@ -164,6 +182,7 @@ fn of_run(link: &Link, port: &Port, run: &Run, out: &mut Vec<Difference>) {
                     format!("a port of {said}")
                 },
                 set: format!("run.{number}.negotiated=\"{rate}\""),
+                line: None,
             });
         }
     }
@@ -173,6 +192,7 @@ fn of_run(link: &Link, port: &Port, run: &Run, out: &mut Vec<Difference>) {
             machine: "half".to_owned(),
             site: "full".to_owned(),
             set: format!("run.{number}.duplex=\"half\""),
+            line: None,
         });
     }
 }
@@ -193,6 +213,7 @@ fn of_shares(machine: &Machine, site: &Site, out: &mut Vec<Difference>) {
                 machine: word.to_owned(),
                 site: said.unwrap_or("not which").to_owned(),
                 set: format!("{path}.service=\"{word}\""),
+                line: None,
             });
         }
     }
@@ -209,6 +230,7 @@ fn of_shares(machine: &Machine, site: &Site, out: &mut Vec<Difference>) {
                 machine: word(*found).to_owned(),
                 site: only.map_or("not known", |yes| word(*yes)).to_owned(),
                 set: format!("{path}.{key}=\"{}\"", word(*found)),
+                line: None,
             });
         }
     };
@@ -232,6 +254,7 @@ fn of_nas(machine: &Machine, site: &Site, name: &str, out: &mut Vec<Difference>)
                 machine: show(found),
                 site: show(said),
                 set: format!("nas.{name}.memory=\"{}\"", show(found)),
+                line: None,
             });
         }
     }
@@ -246,6 +269,7 @@ fn of_nas(machine: &Machine, site: &Site, name: &str, out: &mut Vec<Difference>)
                 machine: found.to_string(),
                 site: said.to_string(),
                 set: format!("{path}.{key}={found}"),
+                line: None,
             });
         }
     };
@@ -275,6 +299,7 @@ fn of_nas(machine: &Machine, site: &Site, name: &str, out: &mut Vec<Difference>)
                 machine: word.to_owned(),
                 site: if goes_on { "no" } else { "yes" }.to_owned(),
                 set: format!("{path}.{key}=\"{word}\""),
+                line: None,
             });
         }
     }

@@ -11,10 +11,12 @@ use narrows_core::quantity::{
     Information, bytes, in_megabytes_per_second, megabytes_per_second, parse, seconds, show,
     three_digits,
 };
-use narrows_probe::files::{self, Asked, Found, Progress, Stage, is_small, reserve, size_of_test};
+use narrows_probe::files::{
+    self, Asked, Found, Progress, ReadBack, Stage, Written, is_small, reserve, size_of_test,
+};
 use narrows_probe::machine::{Machine, Root, below, machine, space};
 use narrows_probe::readings::{Place, Row, of_files};
-use narrows_probe::says::{Mount, holding};
+use narrows_probe::says::{Drive, Turning, holding};
 use narrows_probe::series::{Judged, Remarked, Window};
 use std::fmt::Write;
 use std::path::Path;
@@ -26,6 +28,8 @@ const USUAL: f64 = 8e9;
 const AGREED: f64 = 10e9;
 /// A rate that is reckoned with before one is known, MB/s, and how long a file should take.
 const RECKONED: (f64, f64) = (110.0, 20.0);
+/// What drives that may stand still are given before anything is timed.
+const SETTLE: Duration = Duration::from_secs(15);
 
 /// What was measured, and of what.
 pub(super) struct Measured {
@@ -41,6 +45,7 @@ pub(super) struct How<'a> {
     pub folder: &'a Path,
     pub size: Option<Information>,
     pub seconds: u32,
+    pub at_once: u8,
     pub small: u64,
     pub array: bool,
     pub yes: bool,
@@ -62,6 +67,7 @@ pub(super) fn run(asked: &MeasureFiles, screen: &mut Screen<'_>) -> Result<Outco
         folder: &asked.folder,
         size,
         seconds: asked.seconds,
+        at_once: asked.at_once,
         small: asked.small,
         array: asked.at_the_array,
         yes: asked.safety.yes,
@@ -114,7 +120,11 @@ pub(super) fn measure(how: &How<'_>, screen: &mut Screen<'_>) -> Result<Measured
         }
     }
     let about = machine(&Root::own());
-    let (place, shingled) = kind_of(&about, &shown, how.array);
+    let Below {
+        place,
+        shingled,
+        turning,
+    } = below_of(&about, &shown, how.array);
     let memory = about
         .memory
         .as_ref()
@@ -145,12 +155,16 @@ pub(super) fn measure(how: &How<'_>, screen: &mut Screen<'_>) -> Result<Measured
         ));
     }
     let most = how.seconds;
+    let several = match how.at_once {
+        0 => String::new(),
+        files => format!(", then {} in {files} files at once", show(wanted * 0.25)),
+    };
     writeln!(
         screen.err,
         "{}",
         paragraph(
             &format!(
-                "Writing at most {} into {shown} and reading it back, then {} small files: at most {most} s each. All of it is new and is removed again. Writing wears flash; a snapshot taken meanwhile keeps it.",
+                "Writing at most {} into {shown} and reading it back{several}, then {} small files: at most {most} s each. All of it is new and is removed again. Writing wears flash; a snapshot taken meanwhile keeps it, and a folder that is mirrored elsewhere sends it on.",
                 show(wanted),
                 how.small
             ),
@@ -158,13 +172,18 @@ pub(super) fn measure(how: &How<'_>, screen: &mut Screen<'_>) -> Result<Measured
             0
         )
     )?;
-    let much = wanted > bytes(AGREED);
+    let total = if how.at_once > 0 {
+        wanted * 1.25
+    } else {
+        wanted
+    };
+    let much = total > bytes(AGREED);
     let question = match (much, shingled) {
         (_, true) => Some(format!(
             "The drives have shingled tracks and are slow for hours after {}. Go on?",
-            show(wanted)
+            show(total)
         )),
-        (true, _) => Some(format!("{} is much. Go on?", show(wanted))),
+        (true, _) => Some(format!("{} is much. Go on?", show(total))),
         _ => None,
     };
     if let Some(question) = question
@@ -180,7 +199,9 @@ pub(super) fn measure(how: &How<'_>, screen: &mut Screen<'_>) -> Result<Measured
         folder,
         bytes: wanted.get::<narrows_core::quantity::units::information::byte>() as u64,
         time: Duration::from_secs(u64::from(how.seconds)),
+        at_once: usize::from(how.at_once),
         small: how.small,
+        settle: if turning { SETTLE } else { Duration::ZERO },
     };
     let told = Told::new();
     let found = files::measure(&asked, &interrupt(), &mut |progress| {
@@ -194,7 +215,9 @@ pub(super) fn measure(how: &How<'_>, screen: &mut Screen<'_>) -> Result<Measured
         about.memory.as_ref().ok().map(|memory| memory.total),
     );
     Ok(Measured {
-        short_of_memory: sized.short_of_memory || found.read.bytes as f64 * 1.01 < 2.0 * memory,
+        // read past memory and written until safe, memory has no part in the rates of this machine's own drives
+        short_of_memory: (sized.short_of_memory || found.read.bytes as f64 * 1.01 < 2.0 * memory)
+            && (place == Place::Share || !found.read.direct),
         folder: shown,
         found,
         place,
@@ -202,28 +225,38 @@ pub(super) fn measure(how: &How<'_>, screen: &mut Screen<'_>) -> Result<Measured
     })
 }
 
-/// What a folder is, and whether shingled drives stand below it.
-fn kind_of(about: &Machine, folder: &str, array: bool) -> (Place, bool) {
+/// What a folder is, and what stands below it.
+struct Below {
+    place: Place,
+    shingled: bool,
+    /// Whether drives may stand still: those of a share are not seen.
+    turning: bool,
+}
+
+fn below_of(about: &Machine, folder: &str, array: bool) -> Below {
     let mount = holding(&about.mounts, folder);
     let remote = mount.is_some_and(|mount| mount.service.is_remote());
-    let shingled = |mount: &Mount| {
-        below(&Root::own(), &mount.device)
-            .iter()
-            .any(|name| about.drive(name).is_some_and(|drive| drive.shingled))
-    };
-    let place = match (remote, array) {
-        (true, _) => Place::Share,
-        (false, true) => Place::Array,
-        (false, false) => Place::OwnDisk,
-    };
-    (place, mount.is_some_and(shingled))
+    let names = mount.map_or_else(Vec::new, |mount| below(&Root::own(), &mount.device));
+    let any =
+        |what: fn(&Drive) -> bool| names.iter().any(|name| about.drive(name).is_some_and(what));
+    Below {
+        place: match (remote, array) {
+            (true, _) => Place::Share,
+            (false, true) => Place::Array,
+            (false, false) => Place::OwnDisk,
+        },
+        shingled: any(|drive| drive.shingled),
+        turning: remote || any(|drive| drive.turning == Ok(Turning::Likely)),
+    }
 }
 
 fn words(progress: &Progress) -> String {
     let doing = match progress.stage {
+        Stage::Waking => return "drives that may stand still are given 15 s".to_owned(),
         Stage::Writing => "writing",
         Stage::Syncing => "making it safe",
         Stage::Reading => "reading",
+        Stage::Several => "several files at once",
         Stage::Small => "small files",
     };
     format!(
@@ -303,22 +336,28 @@ impl Measured {
             ("GB", Side::Right),
             ("s", Side::Right),
         ]);
-        let (written, read) = (&self.found.written, &self.found.read);
-        for (what, judged, size, took) in [
-            ("write", &written.judged, written.bytes, written.until_safe),
-            ("read", &read.judged, read.bytes, read.took),
-        ] {
-            let [low, high, slow, fast] = ends(judged.as_ref());
-            table.row(vec![
-                what.to_owned(),
-                mean(judged.as_ref()),
-                low,
-                high,
-                slow,
-                fast,
-                three_digits(size as f64 / 1e9),
-                three_digits(took.as_secs_f64()),
-            ]);
+        let mut both = |behind: &str, written: &Written, read: &ReadBack| {
+            for (what, judged, size, took) in [
+                ("write", &written.judged, written.bytes, written.until_safe),
+                ("read", &read.judged, read.bytes, read.took),
+            ] {
+                let [low, high, slow, fast] = ends(judged.as_ref());
+                table.row(vec![
+                    format!("{what}{behind}"),
+                    mean(judged.as_ref()),
+                    low,
+                    high,
+                    slow,
+                    fast,
+                    three_digits(size as f64 / 1e9),
+                    three_digits(took.as_secs_f64()),
+                ]);
+            }
+        };
+        both("", &self.found.written, &self.found.read);
+        if let Some(several) = &self.found.several {
+            let behind = format!(", {} files at once", several.files);
+            both(&behind, &several.written, &several.read);
         }
         table
     }
@@ -370,6 +409,17 @@ impl Measured {
             width,
             0,
         ));
+        put(&paragraph(how_read(read), width, 0));
+        if let Some(woken) = self.found.woken {
+            put(&paragraph(
+                &format!(
+                    "Drives that may have stood still were touched first and given 15 s; the touch took {} s.",
+                    three_digits(woken.as_secs_f64())
+                ),
+                width,
+                0,
+            ));
+        }
         if let Some(small) = &self.found.small {
             put("");
             put(&paragraph(
@@ -408,6 +458,14 @@ impl Measured {
         }
         let mut notes = noticed("Writing", written.judged.as_ref());
         notes.extend(noticed("Reading", read.judged.as_ref()));
+        if let Some(several) = &self.found.several {
+            let at_once = |what: &str| format!("{what} {} files at once", several.files);
+            notes.extend(noticed(
+                &at_once("Writing"),
+                several.written.judged.as_ref(),
+            ));
+            notes.extend(noticed(&at_once("Reading"), several.read.judged.as_ref()));
+        }
         if self.short_of_memory {
             notes.push("The file is smaller than twice this machine's memory, so caches may be in the rates: a larger --size shows the drives.".to_owned());
         }
@@ -424,6 +482,19 @@ impl Measured {
             }
         }
         out
+    }
+}
+
+/// How it was read back, as far as this machine's memory goes.
+fn how_read(read: &ReadBack) -> &'static str {
+    match (read.direct, read.forgotten) {
+        (true, _) => "It was read past this machine's memory.",
+        (false, true) => {
+            "The file system reads through memory only; this machine was asked to forget the file before."
+        }
+        (false, false) => {
+            "This system cannot be asked to forget a file, so reading may have come out of memory."
+        }
     }
 }
 

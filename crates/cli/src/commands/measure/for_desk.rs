@@ -48,6 +48,7 @@ pub(crate) fn for_desk(asked: &ForDesk<'_>, screen: &mut Screen<'_>) -> Result<V
             folder,
             size: None,
             seconds: how.measure_seconds,
+            at_once: 4,
             small: 200,
             array: false,
             yes,

@@ -4,6 +4,7 @@ use super::files::Measured as Files;
 use super::machine::{Shown, duplex, kind, not_there};
 use super::network::Measured as Network;
 use narrows_core::quantity::three_digits;
+use narrows_probe::files::{ReadBack, Written};
 use narrows_probe::says::{Activity, Running, Turning};
 use narrows_probe::series::{Judged, Remarked, Trips};
 use serde::Serialize;
@@ -140,6 +141,8 @@ pub(super) fn machine(shown: &Shown<'_>) -> serde_json::Result<String> {
         .map(|difference| {
             json!({
                 "path": difference.path,
+                "line": difference.line.map(|line| line.number),
+                "in_file": difference.line.is_some_and(|line| line.whole),
                 "this_machine": difference.machine,
                 "in_site": difference.site,
                 "set": difference.set,
@@ -171,22 +174,35 @@ pub(super) fn machine(shown: &Shown<'_>) -> serde_json::Result<String> {
 
 pub(super) fn files(measured: &Files) -> serde_json::Result<String> {
     let found = &measured.found;
+    let write = |written: &Written| {
+        json!({
+            "megabytes_per_s": judged(written.judged.as_ref()),
+            "bytes": written.bytes,
+            "until_last_write_s": six(written.until_last_write.as_secs_f64()),
+            "until_safe_s": six(written.until_safe.as_secs_f64()),
+        })
+    };
+    let read = |read: &ReadBack| {
+        json!({
+            "megabytes_per_s": judged(read.judged.as_ref()),
+            "bytes": read.bytes,
+            "took_s": six(read.took.as_secs_f64()),
+            "memory_forgotten": read.forgotten,
+            "past_memory": read.direct,
+        })
+    };
     document(
         None,
         &json!({
             "folder": measured.folder,
-            "write": {
-                "megabytes_per_s": judged(found.written.judged.as_ref()),
-                "bytes": found.written.bytes,
-                "until_last_write_s": six(found.written.until_last_write.as_secs_f64()),
-                "until_safe_s": six(found.written.until_safe.as_secs_f64()),
-            },
-            "read": {
-                "megabytes_per_s": judged(found.read.judged.as_ref()),
-                "bytes": found.read.bytes,
-                "took_s": six(found.read.took.as_secs_f64()),
-                "memory_forgotten": found.read.forgotten,
-            },
+            "woken_after_s": found.woken.map(|woken| six(woken.as_secs_f64())),
+            "write": write(&found.written),
+            "read": read(&found.read),
+            "at_once": found.several.as_ref().map(|several| json!({
+                "files": several.files,
+                "write": write(&several.written),
+                "read": read(&several.read),
+            })),
             "small_files": found.small.as_ref().map(|small| json!({
                 "count": small.count,
                 "written_a_second": six(small.write.a_second),
@@ -228,6 +244,7 @@ pub(super) fn network(measured: &Network) -> serde_json::Result<String> {
             "sent_again_there": run.resent_there,
             "busiest_core_here": run.here.busy.as_ref().ok().map(|busy| six(busy.busiest)),
             "busiest_core_there": run.busiest_there.map(six),
+            "other_programs_here": run.here.others.as_ref().ok().map(|others| six(*others)),
         }));
     }
     document(

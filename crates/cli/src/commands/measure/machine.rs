@@ -8,6 +8,7 @@ use crate::render::prose::{counted, item, paragraph, sentence};
 use crate::render::table::{Side, Table};
 use crate::{Outcome, Screen};
 use narrows_core::quantity::{bytes, show};
+use narrows_core::site::line_of;
 use narrows_probe::machine::{Link, Machine, Role, Root, machine, piece, space};
 use narrows_probe::says::{Activity, Duplex, Joined, Kind, Mount, Running, Said, Turning};
 use std::fmt::Write;
@@ -20,6 +21,8 @@ pub(super) struct Shown<'a> {
     pub fills: &'a [(String, f64)],
     pub piece: Option<String>,
     pub site: Option<&'a str>,
+    /// The path of its file.
+    pub file: &'a str,
     pub differences: &'a [Difference],
     pub why: bool,
     pub width: usize,
@@ -46,12 +49,17 @@ pub(super) fn run(asked: &MeasureMachine, screen: &mut Screen<'_>) -> Result<Out
     };
     let mut differences = Vec::new();
     let mut site_name = None;
+    let mut file = String::new();
     if let Some(path) = &asked.site {
         let catalogue = input::catalogue(screen)?;
         let description = input::file(path, screen)?;
         let site = input::site(&description, &[], &catalogue, screen)?;
         differences = against::against(&found, &role, &site)
             .map_err(|(what, help)| input::refuse(screen, &what, &help))?;
+        for difference in &mut differences {
+            difference.line = line_of(&description.bytes, &difference.path, &catalogue);
+        }
+        file = description.path.clone();
         site_name = Some(site.name);
     }
     let fills: Vec<(String, f64)> = if root.is_own() {
@@ -70,6 +78,7 @@ pub(super) fn run(asked: &MeasureMachine, screen: &mut Screen<'_>) -> Result<Out
         fills: &fills,
         piece: asked.site.is_none().then(|| piece(&found, &role)),
         site: site_name.as_deref(),
+        file: &file,
         differences: &differences,
         why: asked.why,
         width: screen.width,
@@ -367,7 +376,7 @@ impl Shown<'_> {
         }
         for difference in self.differences {
             put("");
-            put(&paragraph(&difference.words(), width, 0));
+            put(&paragraph(&difference.words(self.file), width, 0));
             put(&format!("  --set '{}'", difference.set));
         }
         out

@@ -331,6 +331,21 @@ pub(super) fn measure(
             .ok()
             .and_then(|run| Some(run.read?.judged?.rate.mean))
     };
+    told.clear();
+    if let Some(own) = own {
+        writeln!(
+            screen.err,
+            "{}",
+            paragraph(
+                &format!(
+                    "This program alone reaches {} MB/s on this machine; links faster than about half of that are not fully seen.",
+                    three_digits(own)
+                ),
+                screen.width,
+                0
+            )
+        )?;
+    }
     let root = Root::own();
     let name = way_to(&root, how.address.ip()).ok();
     let looked = || {
@@ -531,14 +546,31 @@ impl Measured {
         if let Some(own) = self.own {
             put(&paragraph(
                 &format!(
-                    "This program alone, over loopback: {} MB/s.",
-                    three_digits(own)
+                    "This program alone, over loopback: {} MB/s{}.",
+                    three_digits(own),
+                    if self.most() > 0.5 * own {
+                        ": so near that it may itself be the limit, here or there"
+                    } else {
+                        ""
+                    }
                 ),
                 width,
                 0,
             ));
         }
         let mut notes = Vec::new();
+        let others = self
+            .runs
+            .iter()
+            .filter(|run| run.here.disturbed())
+            .filter_map(|run| run.here.others.as_ref().ok().copied())
+            .fold(0.0, f64::max);
+        if others > 0.0 {
+            notes.push(format!(
+                "Other programs of this machine used up to {} cores meanwhile: how busy its cores were says little of the network, and the readings leave it out.",
+                three_digits(others)
+            ));
+        }
         for run in &self.runs {
             for (word, way) in [("read", &run.read), ("write", &run.write)] {
                 let Some(way) = way else { continue };

@@ -1,9 +1,10 @@
+use super::MET;
 use crate::render::prose::{about, counted, of_100, paragraph, two_digits};
 use crate::render::table::{Side, Table};
 use narrows_core::quantity::{Measure, Power, Time, show, three_digits, units};
 use narrows_core::site::Site;
 use narrows_keeping::Range;
-use narrows_keeping::outage::{CAUTIONS, Outage, Question, SupplyAnswer};
+use narrows_keeping::outage::{CAUTIONS, GapAnswer, Outage, Question, SupplyAnswer};
 use std::fmt::Write;
 
 /// What is shown of an outage.
@@ -48,7 +49,9 @@ impl Shown<'_> {
     pub(crate) fn text(&self) -> String {
         let mut out = String::new();
         for supply in &self.answer.supplies {
-            for line in [self.first(supply), Self::why(supply), self.next(supply)] {
+            let mut lead = self.asked_first(supply);
+            lead.extend([self.first(supply), Self::why(supply), self.next(supply)]);
+            for line in lead {
                 let _ = writeln!(out, "{}", paragraph(&line, self.width, 2));
             }
             out.push('\n');
@@ -78,6 +81,47 @@ impl Shown<'_> {
         );
         let _ = writeln!(out, "{}", paragraph(&line, self.width, 2));
         out
+    }
+
+    /// The answers to what was asked, before anything else.
+    fn asked_first(&self, supply: &SupplyAnswer) -> Vec<String> {
+        let mut lines = Vec::new();
+        let name = &supply.supply;
+        if let (Some(need), Some(time)) = (&supply.need, self.question.need) {
+            let enough = if need.met_probability < MET {
+                ", too seldom to rely on"
+            } else {
+                ""
+            };
+            lines.push(format!(
+                "{name} lasts {} in {} of 100 cases{enough}.",
+                about(time),
+                of_100(need.met_probability)
+            ));
+        }
+        if let (Some(chance), Some(time)) = (supply.generator_probability, self.question.generator)
+        {
+            lines.push(format!(
+                "{name} lasts until a generator carries the load after {} in {} of 100 cases.",
+                about(time),
+                of_100(chance)
+            ));
+        }
+        if let (Some(last), Some(gap)) = (supply.in_a_row.last(), supply.gaps.first()) {
+            lines.push(format!(
+                "Of {} gaps of {} the last is carried in {} of 100 cases.",
+                last.gap,
+                length(gap),
+                of_100(last.carried_probability)
+            ));
+        } else if let (Some(_), Some(gap)) = (&self.question.gap, supply.gaps.first()) {
+            lines.push(format!(
+                "A gap of {} passes unnoticed in {} of 100 cases.",
+                length(gap),
+                of_100(gap.ridden_probability)
+            ));
+        }
+        lines
     }
 
     fn first(&self, supply: &SupplyAnswer) -> String {
@@ -288,19 +332,15 @@ impl Shown<'_> {
                 None => "is outside what tables of blocks know (5 min to 20 h)".to_owned(),
             };
             lines.push(format!(
-                "{} {charge}, and a unit of {} W or more. This one lasts as long in {} of 100 cases.",
+                "{} {charge}, and a unit of {} W or more.",
                 about(time),
                 watts(need.rating_watts),
-                of_100(need.met_probability)
             ));
         }
-        if let (Some(chance), Some(time)) = (supply.generator_probability, self.question.generator)
-        {
-            lines.push(format!(
-                "It lasts until a generator carries the load after {} in {} of 100 cases. A unit may refuse a wandering generator and stay on battery.",
-                about(time),
-                of_100(chance)
-            ));
+        if supply.generator_probability.is_some() {
+            lines.push(
+                "A unit may refuse a wandering generator and stay on battery: then it counts as none.".to_owned(),
+            );
         }
         for gap in &supply.in_a_row {
             lines.push(format!(
@@ -370,12 +410,16 @@ fn loads(supply: &SupplyAnswer) -> Table {
 fn gaps(supply: &SupplyAnswer) -> Table {
     let mut table = Table::new(&[("gap", Side::Left), ("nobody notices, of 100", Side::Right)]);
     for gap in &supply.gaps {
-        let long = if gap.from_s < gap.to_s {
-            format!("{} to {}", about(gap.from_s), about(gap.to_s))
-        } else {
-            about(gap.to_s)
-        };
-        table.row(vec![long, of_100(gap.ridden_probability)]);
+        table.row(vec![length(gap), of_100(gap.ridden_probability)]);
     }
     table
+}
+
+/// How long a gap is.
+fn length(gap: &GapAnswer) -> String {
+    if gap.from_s < gap.to_s {
+        format!("{} to {}", about(gap.from_s), about(gap.to_s))
+    } else {
+        about(gap.to_s)
+    }
 }

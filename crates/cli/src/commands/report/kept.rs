@@ -63,6 +63,7 @@ pub(super) fn filling(of: &Place<'_>) -> Asked<GrowthAnswer> {
         let shown = growth::text::Shown {
             answer: &answer,
             read: 0,
+            need: None,
             path: of.path,
             width: WIDE,
         };
@@ -79,6 +80,7 @@ pub(super) fn copies(of: &Place<'_>) -> Asked<Backup> {
         let shown = backup::text::Shown {
             answer: &answer,
             beside: 0,
+            need: None,
             path: of.path,
             width: WIDE,
         };

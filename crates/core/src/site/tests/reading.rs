@@ -463,3 +463,41 @@ fn quantities_keep_their_base_units() {
     let site = site(&LANE.replace("8 GB", "8 GiB"));
     assert!((site.nas[0].memory.median().base() - 8.0 * 1024f64.powi(3)).abs() < 1.0);
 }
+
+#[test]
+fn verify_where_a_value_stands() {
+    let catalogue = super::catalogue();
+    let found = |path: &str| {
+        crate::site::line_of(super::LANE.as_bytes(), path, &catalogue)
+            .map(|line| (line.number, line.whole))
+    };
+    let number = |text: &str| {
+        super::LANE
+            .lines()
+            .position(|l| l.starts_with(text))
+            .unwrap()
+            + 1
+    };
+    let nas = number("[nas.store]");
+    assert_eq!(found("nas.store.signed"), Some((nas + 4, true)));
+    assert_eq!(found("nas.store.encrypted"), Some((nas, false)));
+    assert_eq!(
+        found("desk.cut-1.port.a.mtu"),
+        Some((number("[desk.cut-1]") + 2, false))
+    );
+    let runs: Vec<usize> = (1..)
+        .zip(super::LANE.lines())
+        .filter(|(_, line)| line.starts_with("[[run]]"))
+        .map(|(number, _)| number)
+        .collect();
+    let (line, whole) = found("run.2.negotiated").unwrap();
+    assert!(
+        !whole && (runs[1]..runs[2]).contains(&line),
+        "{line} {runs:?}"
+    );
+    let (line, whole) = found("run.2.length").unwrap();
+    assert!(whole && (runs[1] + 1..runs[2]).contains(&line), "{line}");
+    assert_eq!(found("network.tagged"), None);
+    assert_eq!(found("run.99.length").map(|found| found.1), Some(false));
+    assert_eq!(found(""), None);
+}

@@ -155,7 +155,8 @@ impl Sheet<'_, '_> {
                 .push(label(x, y, "small soft", Anchor::Start, line));
         }
         if let Some(told) = told {
-            let most = ((WIDTH - x - 14.0) / 6.4) as usize;
+            // bold letters of the widest usual face
+            let most = ((WIDTH - x - 18.0) / 7.0) as usize;
             for (i, line) in lines(told, most).iter().enumerate() {
                 y += LINE;
                 if i == 0 {

@@ -259,6 +259,27 @@ fn verify_stolen_time() {
 }
 
 #[test]
+fn verify_what_other_programs_use() {
+    // two cores over 100 ticks; programs worked 90 + 80 of 200, this one 150
+    let before = ticks("cpu0 0 0 0 0 0 0 0 0\ncpu1 0 0 0 0 0 0 0 0\n");
+    let after = ticks("cpu0 60 10 20 5 0 0 5 0\ncpu1 50 0 30 20 0 0 0 0\n");
+    assert!((others(&before, &after, 150).unwrap() - 0.2).abs() < 1e-12);
+    // ticks of cores are counted a little apart from those of programs
+    assert_eq!(others(&before, &after, 180), Ok(0.0));
+    assert!(others(&before, &before, 0).is_err() && others(&[], &after, 0).is_err());
+    let text = "7 (a (b) c d) S 1 7 7 0 -1 4194304 91 0 0 0 320 41 0 0 20 0 5 0 1234 9 9";
+    assert_eq!(own_ticks(text), Ok(361));
+    for text in [
+        "",
+        "7 (a)",
+        "7 (a) S 1 7 7 0 -1 4194304 91 0 0 0 320",
+        "7 (a) S 1 7 7 0 -1 4 9 0 0 0 x 41 0",
+    ] {
+        assert!(own_ticks(text).is_err(), "{text}");
+    }
+}
+
+#[test]
 fn verify_two_packages_with_the_same_core_numbers() {
     let text =
         "processor: 0\nphysical id: 0\ncore id: 0\nprocessor: 1\nphysical id: 1\ncore id: 0\n";
