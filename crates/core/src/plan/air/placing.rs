@@ -9,7 +9,7 @@ use crate::air::{
 use crate::budget::BudgetFault;
 use crate::catalogue::Catalogue;
 use crate::copper::{DecibelMilliwatts, Decibels};
-use crate::quantity::{DataRate, LinkRate, Measure, ratio};
+use crate::quantity::{DataRate, LinkRate, Measure};
 use crate::site::{Cell, Site};
 use crate::spread::Draws;
 use crate::working::{Sheet, percentiles};
