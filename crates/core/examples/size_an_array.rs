@@ -1,0 +1,49 @@
+//! The safest layout of eight bays that holds what is needed.
+#![allow(clippy::print_stdout)] // a program that prints
+
+use narrows_core::front::Narrows;
+use narrows_core::plan::{DriveChoice, Need, Question, USUAL_PLAN_DRAWS};
+use narrows_core::quantity::units::information::terabyte;
+use narrows_core::quantity::units::ratio::one;
+use narrows_core::site::Known;
+use narrows_core::spread::{Bounds, Spread};
+use std::error::Error;
+
+fn main() -> Result<(), Box<dyn Error>> {
+    let narrows = Narrows::new()?;
+    let drive = DriveChoice::parse("10 TB hdd-7200", narrows.catalogue());
+    let need = Need::parse("40 TB");
+    let fill = Spread::parse("70 %", Bounds::FRACTION);
+    let (Ok(drive), Ok(need), Ok(fill)) = (drive, need, fill) else {
+        return Err("a text that cannot be read".into());
+    };
+    let answer = narrows.layouts(&Question {
+        bays: 8,
+        choices: vec![drive],
+        needs: vec![need],
+        survive: 1,
+        streams: 4,
+        fill: Known::stated("fill".to_owned(), fill),
+        nas: None,
+        attached: None,
+        draws: USUAL_PLAN_DRAWS,
+        workers: 1,
+    })?;
+    let lost = |row: &&narrows_core::plan::Row| row.loss.by_drives.get::<one>();
+    let safest = answer
+        .rows
+        .iter()
+        .filter(|row| row.needs.iter().all(|need| need.short.get::<one>() <= 0.0))
+        .min_by(|a, b| lost(a).total_cmp(&lost(b)));
+    match safest {
+        Some(row) => println!(
+            "{}: {:.1} TB, lost by its drives alone once in {:.0} years",
+            row.layout,
+            row.usable.information().get::<terabyte>(),
+            1.0 / row.loss.by_drives.get::<one>()
+        ),
+        None => println!("nothing in eight bays holds it"),
+    }
+    println!("An array is not a backup.");
+    Ok(())
+}
