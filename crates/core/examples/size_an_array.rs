@@ -1,10 +1,10 @@
-//! The safest layout of eight bays that holds what is needed.
+//! The layout of the fewest drives that holds what is needed in eight bays and survives one of them.
 #![allow(clippy::print_stdout)] // a program that prints
 
 use narrows_core::front::Narrows;
 use narrows_core::plan::{DriveChoice, Need, Question, USUAL_PLAN_DRAWS};
 use narrows_core::quantity::units::information::terabyte;
-use narrows_core::quantity::units::ratio::one;
+use narrows_core::quantity::units::ratio::percent;
 use narrows_core::site::Known;
 use narrows_core::spread::{Bounds, Spread};
 use std::error::Error;
@@ -29,18 +29,14 @@ fn main() -> Result<(), Box<dyn Error>> {
         draws: USUAL_PLAN_DRAWS,
         workers: 1,
     })?;
-    let lost = |row: &&narrows_core::plan::Row| row.loss.by_drives.get::<one>();
-    let safest = answer
-        .rows
-        .iter()
-        .filter(|row| row.needs.iter().all(|need| need.short.get::<one>() <= 0.0))
-        .min_by(|a, b| lost(a).total_cmp(&lost(b)));
-    match safest {
+    // the fewest drives come first
+    match answer.rows.first() {
         Some(row) => println!(
-            "{}: {:.1} TB, lost by its drives alone once in {:.0} years",
+            "{}: {:.1} TB, lost by its drives alone in {:.4} of 100 years, at worst in {:.2}",
             row.layout,
             row.usable.information().get::<terabyte>(),
-            1.0 / row.loss.by_drives.get::<one>()
+            row.loss.by_drives.get::<percent>(),
+            row.loss.by_drives_at_worst.get::<percent>()
         ),
         None => println!("nothing in eight bays holds it"),
     }
