@@ -49,7 +49,23 @@ pub struct Tonight {
     pub lost_s: Option<Range<Time>>,
     /// Until everything is back.
     pub back_s: Option<Range<Time>>,
+    /// The copy that gives everything back much sooner, though more is lost with it.
+    pub sooner: Option<Sooner>,
 }
+
+/// Another copy than the newest.
+#[derive(Clone, Debug, Serialize)]
+pub struct Sooner {
+    /// Its name.
+    pub copy: String,
+    /// How much work is newer than it, on the clock.
+    pub lost_s: Range<Time>,
+    /// Until everything is back.
+    pub back_s: Range<Time>,
+}
+
+/// A copy that gives everything back in less than this share of the time is told beside a newer one. Judgement.
+const MUCH_SOONER: f64 = 0.5;
 
 /// A copy.
 #[derive(Clone, Debug, Serialize)]
@@ -449,14 +465,24 @@ fn is_away(copy: &CopyAnswer) -> bool {
 
 /// The copy that work goes on from if the room burns: the youngest of those that are away.
 fn tonight(copies: &[CopyAnswer]) -> Tonight {
-    let away = copies.iter().filter(|c| is_away(c));
-    let best = away.min_by(|a, b| a.mean_age_s.base().total_cmp(&b.mean_age_s.base()));
+    let away = || copies.iter().filter(|c| is_away(c));
+    let best = away().min_by(|a, b| a.mean_age_s.base().total_cmp(&b.mean_age_s.base()));
+    let back = |c: &CopyAnswer| c.restore.everything.as_ref().map(|back| back.takes_s);
+    let newest = best.and_then(back);
+    let sooner = away()
+        .filter_map(|c| Some((c, back(c)?)))
+        .filter(|(_, takes)| newest.is_some_and(|newest| takes.p50 < newest.p50 * MUCH_SOONER))
+        .min_by(|(_, a), (_, b)| a.p50.base().total_cmp(&b.p50.base()))
+        .map(|(c, takes)| Sooner {
+            copy: c.copy.clone(),
+            lost_s: c.age_s,
+            back_s: takes,
+        });
     Tonight {
+        sooner,
         copy: best.map(|c| c.copy.clone()),
         lost_s: best.map(|c| c.age_s),
-        back_s: best
-            .and_then(|c| c.restore.everything.as_ref())
-            .map(|back| back.takes_s),
+        back_s: newest,
     }
 }
 

@@ -161,6 +161,21 @@ fn a_slow_line_does_not_keep_up_and_a_faster_one_never_takes_longer() {
 }
 
 #[test]
+fn drives_that_are_back_sooner_are_told_beside_a_slow_line() {
+    let away = |rate: &str| ask(&with(&LINE.replace("40 Mb/s", rate))).tonight;
+    let slow = away("40 Mb/s");
+    assert_eq!(slow.copy.as_deref(), Some("store"));
+    let sooner = slow.sooner.unwrap();
+    assert_eq!(sooner.copy, "shelf");
+    assert!(sooner.back_s.p50 * 2.0 < slow.back_s.unwrap().p50);
+    assert!(sooner.lost_s.p50 > slow.lost_s.unwrap().p50);
+    // over a fast line the newest copy is back as soon
+    assert!(away("10 Gb/s").sooner.is_none());
+    // and where there is but one, there is none beside it
+    assert!(ask(&site(&[])).tonight.sooner.is_none());
+}
+
+#[test]
 fn the_room_takes_what_is_in_it() {
     let answer = ask(&site(&[]));
     assert_eq!(answer.tonight.copy.as_deref(), Some("shelf"));

@@ -139,9 +139,18 @@ impl Shown<'_> {
         let tonight = &self.answer.tonight;
         match (&tonight.copy, &tonight.lost_s, &tonight.back_s) {
             (Some(copy), Some(lost), Some(back)) => format!(
-                "If the room burns tonight you lose {} of edits and are back after {}, from {copy}.",
+                "If the room burns tonight you lose {} of edits and are back after {}, from {copy}.{}",
                 from_to(lost),
-                from_to(back)
+                from_to(back),
+                tonight
+                    .sooner
+                    .as_ref()
+                    .map_or_else(String::new, |other| format!(
+                        " From {} you lose {} and are back after {}.",
+                        other.copy,
+                        from_to(&other.lost_s),
+                        from_to(&other.back_s)
+                    ))
             ),
             _ => "If the room burns tonight everything is gone: no copy is in another building."
                 .to_owned(),

@@ -362,6 +362,56 @@ impl Measured {
         table
     }
 
+    /// What was noticed beside the rates.
+    fn notes(&self) -> Vec<String> {
+        let (written, read) = (&self.found.written, &self.found.read);
+        let mut notes = noticed("Writing", written.judged.as_ref());
+        notes.extend(noticed("Reading", read.judged.as_ref()));
+        if let Some(several) = &self.found.several {
+            let at_once = |what: &str| format!("{what} {} files at once", several.files);
+            notes.extend(noticed(
+                &at_once("Writing"),
+                several.written.judged.as_ref(),
+            ));
+            notes.extend(noticed(&at_once("Reading"), several.read.judged.as_ref()));
+        }
+        if self.short_of_memory {
+            notes.push("The file is smaller than twice this machine's memory, so caches may be in the rates: a larger --size shows the drives.".to_owned());
+        }
+        if self.place == Place::Share {
+            notes.push(
+                "What was just written may come out of the NAS's memory when it is read."
+                    .to_owned(),
+            );
+        }
+        notes
+    }
+
+    /// Small files, and what creating and opening takes, a sentence each.
+    fn small(&self) -> Vec<String> {
+        let mut lines = Vec::new();
+        if let Some(small) = &self.found.small {
+            lines.push(format!(
+                "{} files of 50 kB: {} written a second ({} MB/s, {} ms a file over its bytes), {} read a second ({} MB/s), {} removed a second.",
+                small.count,
+                three_digits(small.write.a_second),
+                three_digits(small.write.megabytes_per_s),
+                three_digits(small.write.cost_ms),
+                three_digits(small.read.a_second),
+                three_digits(small.read.megabytes_per_s),
+                three_digits(small.removed_a_second)
+            ));
+        }
+        if let Some(opening) = &self.found.opening {
+            lines.push(format!(
+                "Creating a file takes {} ms, opening one {} ms, in the middle.",
+                three_digits(opening.create.median),
+                three_digits(opening.open.median)
+            ));
+        }
+        lines
+    }
+
     fn text(&self, width: usize, kept: Option<&Path>) -> String {
         let mut out = String::new();
         let mut put = |text: &str| {
@@ -420,33 +470,12 @@ impl Measured {
                 0,
             ));
         }
-        if let Some(small) = &self.found.small {
+        let small = self.small();
+        if !small.is_empty() {
             put("");
-            put(&paragraph(
-                &format!(
-                    "{} files of 50 kB: {} written a second ({} MB/s, {} ms a file over its bytes), {} read a second ({} MB/s), {} removed a second.",
-                    small.count,
-                    three_digits(small.write.a_second),
-                    three_digits(small.write.megabytes_per_s),
-                    three_digits(small.write.cost_ms),
-                    three_digits(small.read.a_second),
-                    three_digits(small.read.megabytes_per_s),
-                    three_digits(small.removed_a_second)
-                ),
-                width,
-                0,
-            ));
         }
-        if let Some(opening) = &self.found.opening {
-            put(&paragraph(
-                &format!(
-                    "Creating a file takes {} ms, opening one {} ms, in the middle.",
-                    three_digits(opening.create.median),
-                    three_digits(opening.open.median)
-                ),
-                width,
-                0,
-            ));
+        for line in small {
+            put(&paragraph(&line, width, 0));
         }
         let pictures = [
             picture("write", &written.windows, width),
@@ -456,25 +485,7 @@ impl Measured {
             put("");
             put(text);
         }
-        let mut notes = noticed("Writing", written.judged.as_ref());
-        notes.extend(noticed("Reading", read.judged.as_ref()));
-        if let Some(several) = &self.found.several {
-            let at_once = |what: &str| format!("{what} {} files at once", several.files);
-            notes.extend(noticed(
-                &at_once("Writing"),
-                several.written.judged.as_ref(),
-            ));
-            notes.extend(noticed(&at_once("Reading"), several.read.judged.as_ref()));
-        }
-        if self.short_of_memory {
-            notes.push("The file is smaller than twice this machine's memory, so caches may be in the rates: a larger --size shows the drives.".to_owned());
-        }
-        if self.place == Place::Share {
-            notes.push(
-                "What was just written may come out of the NAS's memory when it is read."
-                    .to_owned(),
-            );
-        }
+        let notes = self.notes();
         if !notes.is_empty() {
             put("");
             for note in &notes {

@@ -59,7 +59,7 @@ pub(super) fn run(asked: &MeasureMachine, screen: &mut Screen<'_>) -> Result<Out
         for difference in &mut differences {
             difference.line = line_of(&description.bytes, &difference.path, &catalogue);
         }
-        file = description.path.clone();
+        file.clone_from(&description.path);
         site_name = Some(site.name);
     }
     let fills: Vec<(String, f64)> = if root.is_own() {

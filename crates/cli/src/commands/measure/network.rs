@@ -269,6 +269,17 @@ fn keep_token(path: &Path, token: &Token, screen: &mut Screen<'_>) -> Result<(),
         })
 }
 
+/// Says what this program reaches by itself, before anything else is measured.
+fn say_own(own: Option<f64>, screen: &mut Screen<'_>) -> Result<(), Stop> {
+    let Some(own) = own else { return Ok(()) };
+    let text = format!(
+        "This program alone reaches {} MB/s on this machine; links faster than about half of that are not fully seen.",
+        three_digits(own)
+    );
+    writeln!(screen.err, "{}", paragraph(&text, screen.width, 0))?;
+    Ok(())
+}
+
 /// Measures: the own limit, round trips, each number of streams each way, both ways, and round trips under load.
 pub(super) fn measure(
     how: &How,
@@ -332,20 +343,7 @@ pub(super) fn measure(
             .and_then(|run| Some(run.read?.judged?.rate.mean))
     };
     told.clear();
-    if let Some(own) = own {
-        writeln!(
-            screen.err,
-            "{}",
-            paragraph(
-                &format!(
-                    "This program alone reaches {} MB/s on this machine; links faster than about half of that are not fully seen.",
-                    three_digits(own)
-                ),
-                screen.width,
-                0
-            )
-        )?;
-    }
+    say_own(own, screen)?;
     let root = Root::own();
     let name = way_to(&root, how.address.ip()).ok();
     let looked = || {
