@@ -19,3 +19,4 @@ pub mod site;
 pub mod together;
 pub mod volume;
 pub mod work;
+mod workers;

@@ -24,6 +24,7 @@ mod safe;
 mod shape;
 #[cfg(test)]
 mod tests;
+mod watch;
 
 pub(crate) use air::between;
 pub use choice::DriveChoice;
@@ -35,3 +36,5 @@ pub use random::RequestRange;
 pub use row::{Got, Met, Rates, Row};
 pub use safe::{Loss, Views};
 pub use shape::{MOST_SPARES, Shape, shapes};
+pub(crate) use watch::Patience;
+pub use watch::{Stopped, Watch};

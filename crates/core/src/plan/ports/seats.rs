@@ -5,8 +5,10 @@ use super::reach::{Holds, Looking, RateChance, Reached, Ways, any, law, of_jack,
 use super::{PortsFault, Question, SwitchPort, switch_port};
 use crate::cable::Cabling;
 use crate::catalogue::Catalogue;
+use crate::plan::Patience;
 use crate::quantity::LinkRate;
 use crate::site::{Desk, End, Machine, Medium, Port, Site, Socket};
+use crate::workers::worker;
 use std::collections::{HashMap, HashSet};
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -214,14 +216,18 @@ pub(super) fn free(kinds: &[Kind], taken: impl Iterator<Item = usize>) -> Vec<(S
     left
 }
 
-/// What each desk gets at each kind of hole.
+/// For each desk what it gets at each kind of hole.
+type Table = Vec<Vec<Option<Reached>>>;
+
+/// What each desk gets at each kind of hole, and at how many desks that was looked: the others are taken to stay where
+/// they are.
 pub(super) fn reached(
     question: &Question<'_>,
-    seats: &[Seat<'_>],
-    holes: &[Hole],
+    (seats, holes): (&[Seat<'_>], &[Hole]),
     catalogue: &Catalogue,
-) -> Result<Vec<Vec<Option<Reached>>>, PortsFault> {
-    let next = AtomicUsize::new(0);
+    patience: &Patience<'_>,
+) -> Result<(Table, usize), PortsFault> {
+    let (next, looked_at) = (AtomicUsize::new(0), AtomicUsize::new(0));
     let rows: Mutex<Vec<(usize, Row)>> = Mutex::new(Vec::new());
     let work = || {
         let mut looking = match Looking::new(question.site, catalogue, question.draws) {
@@ -236,7 +242,9 @@ pub(super) fn reached(
         loop {
             let index = next.fetch_add(1, Ordering::Relaxed);
             let Some(seat) = seats.get(index) else { break };
-            let row = row(seat, holes, &mut looking);
+            let all = patience.lasts(index, seats.len());
+            looked_at.fetch_add(usize::from(all), Ordering::Relaxed);
+            let row = row(seat, holes, all, &mut looking);
             looking.forget(seat.desk, seat.run);
             if let Ok(mut rows) = rows.lock() {
                 rows.push((index, row));
@@ -245,7 +253,7 @@ pub(super) fn reached(
     };
     std::thread::scope(|scope| {
         for _ in 1..question.workers.max(1).min(seats.len()) {
-            scope.spawn(work);
+            worker(scope, work);
         }
         work();
     });
@@ -253,12 +261,14 @@ pub(super) fn reached(
         .into_inner()
         .map_err(|_| PortsFault::Model("a worker broke off".to_owned()))?;
     rows.sort_by_key(|(index, _)| *index);
-    rows.into_iter().map(|(_, row)| row).collect()
+    let table: Result<Table, _> = rows.into_iter().map(|(_, row)| row).collect();
+    Ok((table?, looked_at.into_inner()))
 }
 
 fn row(
     seat: &Seat<'_>,
     holes: &[Hole],
+    all: bool,
     looking: &mut Looking<'_>,
 ) -> Result<Vec<Option<Reached>>, PortsFault> {
     let kinds = holes
@@ -272,7 +282,8 @@ fn row(
         let Some(place) = found.get_mut(hole.kind) else {
             continue;
         };
-        if place.is_none() && seat.may_go_to(&hole.end) {
+        let looked_at = all || hole.end == *seat.today;
+        if place.is_none() && looked_at && seat.may_go_to(&hole.end) {
             *place = at(seat, &hole.end, looking, &mut ways)?;
         }
     }
