@@ -73,7 +73,7 @@ fn a_refused_command_leaves_no_picture() {
             assert_eq!(ran.code, 2, "{format}: {}", ran.out);
             let said = format!("{}{}", ran.out, ran.err);
             assert!(
-                said.contains("no flow passes a hop 'nas.nowhere'"),
+                said.contains("no path passes a place 'nas.nowhere'"),
                 "{said}"
             );
         }

@@ -69,7 +69,7 @@ fn bought(offers: &[Offer], workers: usize, catalogue: &Catalogue) -> Answer {
         draws: USUAL_DRAWS,
         workers,
     };
-    purchases(&question, catalogue, &|_, _| {}).expect("there is an answer")
+    purchases(&question, catalogue, &|_, _| true).expect("there is an answer")
 }
 
 /// Offers on the example site, all combinations, with what is kept drawn in full.
@@ -129,6 +129,6 @@ fn patch_list(bencher: Bencher, (desks, workers): (usize, usize)) {
             draws: USUAL_DRAWS,
             workers,
         };
-        ports(&question, &catalogue).expect("there is an answer")
+        ports(&question, &catalogue, &|_, _| true).expect("there is an answer")
     });
 }

@@ -181,7 +181,7 @@ fn desks_of_any_name_that_a_site_may_have_are_drawn() {
     // a site may refuse the letter; then it says so, and makes no page
     if ran.code == 0 {
         only_drawings(&ran.out);
-        assert!(ran.out.contains("alone has no way to the drives."));
+        assert!(ran.out.contains("alone has no path to the drives."));
     } else {
         assert_eq!((ran.code, ran.out.as_str()), (2, ""));
     }

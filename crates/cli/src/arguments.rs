@@ -100,13 +100,13 @@ pub(crate) enum WorkWord {
 pub(crate) struct Budget {
     /// The site file; without one, describe one desk with the options under "Without a file"
     pub site: Option<PathBuf>,
-    /// One desk, hop by hop
+    /// One desk, place by place
     #[arg(long, value_name = "NAME")]
     pub desk: Option<String>,
-    /// How the number of one hop comes about, for example array.vault
+    /// How the number of one place comes about, for example array.vault
     #[arg(long, value_name = "HOP")]
     pub why: Option<String>,
-    /// Say what the next better part of each hop would give: the next rate of a link, the next class of
+    /// Say what the next better part of each place would give: the next rate of a link, the next class of
     /// drive or processor
     #[arg(long, conflicts_with_all = ["compare", "plays"])]
     pub better: bool,
@@ -155,7 +155,7 @@ pub(crate) struct Parts {
     /// The desk's port, for example "10 Gb/s"
     #[arg(long, value_name = "RATE", conflicts_with = "site")]
     pub port: Option<String>,
-    /// The run from the desk, for example "cat6 22 m"
+    /// The cable from the desk, for example "cat6 22 m"
     #[arg(long, value_name = "CABLE", conflicts_with = "site")]
     pub cable: Option<String>,
     /// A switch in between, for example "10 Gb/s"
@@ -196,7 +196,7 @@ pub(crate) struct Buy {
     /// What the desks do every day, in place of the tasks of the site: a file of [[task]]
     #[arg(long, value_name = "FILE")]
     pub tasks: Option<PathBuf>,
-    /// Change a value first, for example nas.store.signed=plain (repeatable)
+    /// Change a value first, for example nas.store.signed=unsigned (repeatable)
     #[arg(long, value_name = "PATH=VALUE")]
     pub set: Vec<String>,
     /// How to print the answer
@@ -272,11 +272,11 @@ pub(crate) struct Cable {
     /// How the chance of one rate comes about, for example "10 Gb/s"
     #[arg(long, value_name = "RATE")]
     pub why: Option<String>,
-    /// A rate that every run should hold, for example "10 Gb/s"; exit code 1 where one holds it with
+    /// A rate that every cable should hold, for example "10 Gb/s"; exit code 1 where one holds it with
     /// less than 90 %
     #[arg(long, value_name = "RATE")]
     pub need: Option<String>,
-    /// Power over every run that says nothing of its own, for example "class 4" or "class 6, 40 W,
+    /// Power over every cable that says nothing of its own, for example "class 4" or "class 6, 40 W,
     /// 24 powered, enclosed"
     #[arg(long, value_name = "POWER")]
     pub power: Option<String>,

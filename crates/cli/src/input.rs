@@ -3,10 +3,10 @@ mod pipe;
 use crate::arguments::Format;
 use crate::render::faults::{Texts, draw};
 use crate::render::json_faults as json;
-use crate::{Outcome, Screen};
+use crate::{Outcome, Screen, render};
 use narrows_core::catalogue::Catalogue;
 use narrows_core::change::Edit;
-use narrows_core::site::{Faults, Site, read_bytes, read_bytes_with_tasks};
+use narrows_core::site::{Faults, Site, read_bytes, read_bytes_with_tasks, understood};
 use std::io::Read;
 use std::path::Path;
 
@@ -71,6 +71,9 @@ fn written(done: std::io::Result<()>) -> Stop {
 
 /// What the standard input is called on the command line.
 const STANDARD_INPUT: &str = "-";
+
+/// What it is called in sentences.
+const PIPED: &str = "standard input";
 
 /// What a file is read as.
 #[derive(Clone, Copy)]
@@ -183,7 +186,7 @@ fn standard_input(expected: Expected, screen: &mut Screen<'_>) -> Result<Descrip
     let read = (&mut *screen.input)
         .take(LARGEST_FILE + 1)
         .read_to_end(&mut bytes);
-    let path = "standard input".to_owned();
+    let path = PIPED.to_owned();
     match read {
         Err(error) => {
             let what = format!("cannot read the {path}: {}", plain(&error));
@@ -220,7 +223,26 @@ pub(crate) fn site(
 ) -> Result<Site, Stop> {
     let made =
         Edit::parse_all(sets).and_then(|edits| read_bytes(&description.bytes, &edits, catalogue));
-    made.map_err(|faults| show(&faults, description, sets, screen))
+    let made = made.map_err(|faults| show(&faults, description, sets, screen))?;
+    echo(description, catalogue, screen);
+    Ok(made)
+}
+
+/// Commands that answer about a site; those that make or check one say themselves what they understood.
+const ANSWERS: [&str; 11] = [
+    "backup", "budget", "buy", "cable", "capacity", "explain", "growth", "layouts", "outage",
+    "ports", "together",
+];
+
+/// Keeps what was understood of a site file that is in forms of its own, to be said below the answer.
+fn echo(description: &Description, catalogue: &Catalogue, screen: &mut Screen<'_>) {
+    let of_a_file = description.path == PIPED || Path::new(&description.path).is_file();
+    let asked = screen.format == Format::Text && ANSWERS.contains(&screen.command);
+    if !asked || !of_a_file || screen.understood.is_some() {
+        return;
+    }
+    let found = understood(&description.bytes, catalogue);
+    screen.understood = render::understood::in_short(&found, &description.path);
 }
 
 /// As [`site`], with the tasks of a file of their own in place of those of the site.
@@ -235,7 +257,9 @@ pub(crate) fn site_with_tasks(
         let tasks = tasks.map(|t| t.bytes.as_slice());
         read_bytes_with_tasks(&description.bytes, tasks, &edits, catalogue)
     });
-    made.map_err(|faults| show_all(&faults, (description, tasks), sets, screen))
+    let made = made.map_err(|faults| show_all(&faults, (description, tasks), sets, screen))?;
+    echo(description, catalogue, screen);
+    Ok(made)
 }
 
 /// Draws faults.

@@ -3,6 +3,7 @@
 mod arguments;
 mod commands;
 mod input;
+mod interrupt;
 mod output;
 mod render;
 
@@ -51,6 +52,8 @@ pub(crate) struct Screen<'a> {
     pub command: &'static str,
     /// How the answer is printed, and so the faults.
     pub format: Format,
+    /// What was understood of the site file, to be said below the answer.
+    pub understood: Option<String>,
 }
 
 /// Runs the program with its arguments, the program's name first.
@@ -131,11 +134,15 @@ where
         terminal,
         command,
         format,
+        understood: None,
     };
     let done = match &parsed.command {
         None => commands::first_steps(&mut screen),
         Some(command) => commands::run(command, &mut screen),
     };
+    if let (Ok(Outcome::Fine | Outcome::NotMet), Some(text)) = (&done, screen.understood.take()) {
+        let _ = writeln!(screen.out, "{}", render::prose::paragraph(&text, width, 2));
+    }
     let flushed = screen.out.flush();
     match done.and_then(|outcome| flushed.map(|()| outcome)) {
         Ok(outcome) => outcome.into(),

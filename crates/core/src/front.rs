@@ -176,7 +176,7 @@ impl Narrows {
     /// # Errors
     /// Where the question has no layout to look at, or a row of the catalogue is missing.
     pub fn layouts(&self, question: &plan::Question) -> Result<plan::Answer, AskFault> {
-        Ok(plan::layouts(question, &self.catalogue, &|_, _| ())?)
+        Ok(plan::layouts(question, &self.catalogue, &|_, _| true)?)
     }
 }
 
@@ -333,7 +333,11 @@ impl<'n> Place<'n> {
             draws: USUAL_DRAWS,
             workers: workers(),
         };
-        Ok(ports::ports(&question, &self.narrows.catalogue)?)
+        Ok(ports::ports(
+            &question,
+            &self.narrows.catalogue,
+            &|_, _| true,
+        )?)
     }
 
     /// What of a file of offers to buy, for so much at most.
@@ -357,7 +361,7 @@ impl<'n> Place<'n> {
             draws: USUAL_DRAWS,
             workers: workers(),
         };
-        Ok(purchases::purchases(&question, catalogue, &|_, _| ())?)
+        Ok(purchases::purchases(&question, catalogue, &|_, _| true)?)
     }
 
     /// Judges the cables of the place.

@@ -55,15 +55,17 @@ pub(crate) fn run(command: &Command, screen: &mut Screen<'_>) -> std::io::Result
 
 /// What somebody can do who has typed the name of the program only.
 pub(crate) fn first_steps(screen: &mut Screen<'_>) -> std::io::Result<Outcome> {
+    let what = "narrows says what each desk gets from shared storage, what holds it back, and what a change would do. \
+                Three ways to begin:";
     writeln!(
         screen.out,
-        "narrows says what each desk gets from shared storage, what holds it back, and what\n\
-         a change would do. Three ways to begin:\n\n  \
+        "{}\n\n  \
          narrows describe\n      answer a dozen questions; it writes a description of your place\n  \
          narrows example granary-lane > example.toml && narrows budget example.toml\n      look at a made-up place first\n  \
          narrows budget --port \"1 Gb/s\" --cable \"cat5e 30 m\" --array \"raid5 4 x 8 TB\"\n      \
          ask about one desk without a file\n\n\
-         All commands: narrows --help"
+         All commands: narrows --help",
+        crate::render::prose::paragraph(what, screen.width, 0)
     )?;
     Ok(Outcome::Fine)
 }

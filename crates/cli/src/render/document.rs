@@ -1,3 +1,4 @@
+use narrows_core::plan::Stopped;
 use narrows_core::site::Assumption;
 use serde::Serialize;
 
@@ -24,4 +25,20 @@ impl<T: Serialize> Document<'_, T> {
 pub(crate) fn assumed<'a>(all: &'a [Assumption], words: &[&str]) -> Vec<&'a Assumption> {
     let concerns = |a: &&Assumption| words.iter().any(|word| a.id.starts_with(word));
     all.iter().filter(concerns).collect()
+}
+
+/// How far a search came that somebody stopped.
+#[derive(Serialize)]
+pub(crate) struct Known {
+    done: usize,
+    of: usize,
+}
+
+impl Known {
+    pub(crate) fn of(stopped: Stopped) -> Self {
+        Self {
+            done: stopped.done,
+            of: stopped.all,
+        }
+    }
 }

@@ -12,4 +12,5 @@ pub(crate) mod progress;
 pub(crate) mod prose;
 pub(crate) mod steps;
 pub(crate) mod table;
+pub(crate) mod understood;
 pub(crate) mod unknowns;

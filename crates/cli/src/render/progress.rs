@@ -1,13 +1,18 @@
+use crate::interrupt;
+use narrows_core::plan::Stopped;
 use std::io::{IsTerminal, Write};
-use std::sync::Mutex;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 
-/// How far a search is, for a person who waits; to the standard error, and only where that is a terminal.
+/// How far a search is, for a person who waits; to the standard error, and only where that is a terminal. Whoever has had
+/// enough gets what is known so far.
 pub(crate) struct Progress {
     began: Instant,
     /// When something was last told; none where nothing was yet.
     told: Mutex<Option<Duration>>,
     watched: bool,
+    stop: Arc<AtomicBool>,
     /// What is counted.
     noun: &'static str,
 }
@@ -23,14 +28,20 @@ impl Progress {
             began: Instant::now(),
             told: Mutex::new(None),
             watched: std::io::stderr().is_terminal(),
+            stop: interrupt::asked(),
             noun,
         }
     }
 
-    pub(crate) fn tell(&self, done: usize, all: usize) {
-        if !self.watched {
-            return;
+    /// Tells how far it is; whether to go on.
+    pub(crate) fn tell(&self, done: usize, all: usize) -> bool {
+        if self.watched {
+            self.write(done, all);
         }
+        !self.stop.load(Ordering::Relaxed)
+    }
+
+    fn write(&self, done: usize, all: usize) {
         let since = self.began.elapsed();
         let Ok(mut told) = self.told.try_lock() else {
             return;
@@ -52,6 +63,15 @@ impl Progress {
             let _ = write!(std::io::stderr(), "\r{}\r", " ".repeat(40));
         }
     }
+}
+
+/// What an answer begins with that somebody stopped; nothing where nobody did.
+pub(crate) fn stopped_after(stopped: Option<Stopped>, noun: &str) -> String {
+    stopped.map_or_else(String::new, |Stopped { done, all }| {
+        format!(
+            "You stopped this after {done} of {all} {noun}; what follows is what is known so far. "
+        )
+    })
 }
 
 /// What is left at the pace so far, as a person would say it; nothing before there is a pace.

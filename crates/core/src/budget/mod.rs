@@ -237,7 +237,7 @@ fn on_workers(
     };
     let found = std::thread::scope(|scope| {
         let others: Vec<_> = runs
-            .map(|run| (run, scope.spawn(move || alone(run))))
+            .map(|run| (run, crate::workers::worker(scope, move || alone(run))))
             .collect();
         let mut found = vec![of_desks(
             first,
@@ -245,8 +245,10 @@ fn on_workers(
             (cabling, draws),
         )];
         // a worker that is lost is made up for here
-        let made = |(run, handle): (&[&Desk], std::thread::ScopedJoinHandle<'_, _>)| {
-            handle.join().unwrap_or_else(|_| alone(run))
+        let made = |(run, handle): (&[&Desk], Option<std::thread::ScopedJoinHandle<'_, _>>)| {
+            handle
+                .and_then(|handle| handle.join().ok())
+                .unwrap_or_else(|| alone(run))
         };
         found.extend(others.into_iter().map(made));
         found

@@ -498,3 +498,46 @@ fn the_working_names_formulas_and_sources() {
         }
     }
 }
+
+#[test]
+fn what_only_loses_is_noticed_and_what_gains_or_loses_is_counted_both_ways() {
+    let flow = |rates: Vec<f64>, before: &Flow| Flow {
+        rates,
+        ..before.clone()
+    };
+    let catalogue = Catalogue::embedded().unwrap();
+    let question = Question {
+        work: Work::plain(Activity::Copy),
+        desk: Some("sound".to_owned()),
+        working: false,
+        need: None,
+    };
+    let site = site_with(EXAMPLE, &[]);
+    let answer = answer(&site, &question, &catalogue, &mut Draws::new(64)).unwrap();
+    let like = |rates: Vec<f64>| Answer {
+        flows: vec![flow(rates, &answer.flows[0])],
+        ..answer.clone()
+    };
+    let before = like(vec![100.0; 20]);
+    let of = |gain: usize, lose: usize| {
+        let mut rates = vec![120.0; gain];
+        rates.extend(vec![80.0; lose]);
+        rates.resize(20, 100.0);
+        compare(&before, &like(rates)).remove(0)
+    };
+    // one case of ten is enough, whichever way it goes or both together; less is not
+    for (gain, lose, noticed) in [
+        (0, 0, false),
+        (1, 0, false),
+        (0, 1, false),
+        (2, 0, true),
+        (0, 2, true),
+        (1, 1, true),
+    ] {
+        let change = of(gain, lose);
+        assert_eq!(change.noticeable, noticed, "{gain} gain, {lose} lose");
+        let share = |count: usize| count as f64 / 20.0;
+        assert!((change.gains_probability - share(gain)).abs() < 1e-12);
+        assert!((change.loses_probability - share(lose)).abs() < 1e-12);
+    }
+}

@@ -8,7 +8,9 @@ use crate::copper::{
     TwinaxCoding, Verdict,
 };
 use crate::quantity::{Length, LinkRate, Ratio, metres, ratio, units};
+use crate::workers::worker;
 use crate::working::Step;
+use std::thread::ScopedJoinHandle;
 
 /// The chance from which on a rate is said to hold, and a stream may rest on it; row `cable.holds`.
 pub(crate) const HOLDS: f64 = 0.9;
@@ -190,21 +192,21 @@ impl Cabling {
         if threads < 2 || runs.len() < 2 {
             return runs.iter().map(|run| self.report(run, asked)).collect();
         }
+        let each = |part: &[CableRun]| {
+            let reports = part.iter().map(|run| self.report(run, asked));
+            reports.collect::<Result<Vec<_>, _>>()
+        };
         let parts: Vec<Result<Vec<Report>, RunFault>> = std::thread::scope(|scope| {
             let workers: Vec<_> = runs
                 .chunks(share)
-                .map(|part| {
-                    scope.spawn(move || {
-                        let reports = part.iter().map(|run| self.report(run, asked));
-                        reports.collect::<Result<Vec<_>, _>>()
-                    })
-                })
+                .map(|part| (part, worker(scope, move || each(part))))
                 .collect();
             workers
                 .into_iter()
-                .map(|worker| match worker.join() {
-                    Ok(part) => part,
-                    Err(panic) => std::panic::resume_unwind(panic),
+                .map(|(part, worker)| match worker.map(ScopedJoinHandle::join) {
+                    Some(Ok(part)) => part,
+                    Some(Err(panic)) => std::panic::resume_unwind(panic),
+                    None => each(part),
                 })
                 .collect()
         });

@@ -159,7 +159,9 @@ pub(super) fn day_on(
         }
     };
     let mut found: Vec<(usize, Result<Vec<Case>, ProblemFault>)> = std::thread::scope(|scope| {
-        let others: Vec<_> = (1..threads.min(cases)).map(|_| scope.spawn(work)).collect();
+        let others: Vec<_> = (1..threads.min(cases))
+            .filter_map(|_| crate::workers::worker(scope, work))
+            .collect();
         let mut found = work();
         for other in others {
             // a thread that broke took its cases with it: play them here

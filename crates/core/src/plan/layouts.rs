@@ -5,12 +5,13 @@ use super::rates::Model;
 use super::row::{self, Row, per_terabyte, price_of};
 use super::safe::Repair;
 use super::shape::{Shape, shapes};
-use super::{DriveChoice, Need};
+use super::{DriveChoice, Need, Patience, Stopped, Watch};
 use crate::array::capacity::{NEAR_MISS, Terms, space};
 use crate::array::durability::NOT_A_BACKUP;
 use crate::catalogue::{Catalogue, CatalogueFault};
 use crate::quantity::{DataRate, Ratio, UnitFault};
 use crate::site::{Nas, Value};
+use crate::workers::worker;
 use std::cmp::Reverse;
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -73,6 +74,8 @@ pub struct Answer {
     pub near_misses: Vec<Row>,
     /// How many layouts were looked at.
     pub looked_at: usize,
+    /// How far the search came, where it was stopped.
+    pub stopped: Option<Stopped>,
     /// In which order rows come, in words.
     pub order: &'static str,
 }
@@ -107,6 +110,8 @@ pub enum PlanFault {
     },
     /// A row that the catalogue lacks.
     Catalogue(CatalogueFault),
+    /// Stopped before anything was looked at.
+    Stopped,
     /// A model that cannot be used.
     Model(String),
 }
@@ -118,6 +123,7 @@ impl std::fmt::Display for PlanFault {
             Self::NoChoice => write!(f, "no drives to choose from"),
             Self::Prices { found } => write!(f, "{found}"),
             Self::Catalogue(fault) => write!(f, "{fault}"),
+            Self::Stopped => write!(f, "stopped before any layout was looked at"),
             Self::Model(what) => write!(f, "{what}"),
         }
     }
@@ -149,20 +155,24 @@ impl From<crate::array::durability::DurabilityFault> for PlanFault {
 /// A need of a rate is met where its median meets it. A row is beaten where another is at least as
 /// good in price, space, chance of loss, reading and writing alone and with the streams, reading with a
 /// drive missing and time to rebuild, and better in one; figures that agree to two digits (space: three)
-/// count as equal. `progress` is told now and then how many of how many are done.
+/// count as equal. Where `watch` says that it is enough, the layouts looked at so far are the answer.
 ///
 /// # Errors
 /// Where the question cannot be asked, or a row of the catalogue is missing.
 ///
-/// Checked by `property_rows_are_those_of_brute_force`, `verify_workers_do_not_change_the_answer`.
+/// Checked by `property_rows_are_those_of_brute_force`, `verify_workers_do_not_change_the_answer`,
+/// `what_is_stopped_says_what_is_known`.
 pub fn layouts(
     question: &Question,
     catalogue: &Catalogue,
-    progress: &(dyn Fn(usize, usize) + Sync),
+    watch: Watch<'_>,
 ) -> Result<Answer, PlanFault> {
     check(question)?;
-    let mut rows = evaluate_all(question, catalogue, progress)?;
+    let (mut rows, stopped) = evaluate_all(question, catalogue, watch)?;
     let looked_at = rows.len();
+    if stopped.is_some() && rows.is_empty() {
+        return Err(PlanFault::Stopped);
+    }
     // of both more is better; equal rows stay in the order of choices, levels and spares
     rows.sort_by_cached_key(|row| Reverse((row.merits()[0], row.usable)));
     let (met, missed): (Vec<Row>, Vec<Row>) = rows
@@ -179,6 +189,7 @@ pub fn layouts(
         },
         rows: met,
         looked_at,
+        stopped,
     };
     mark(&mut answer.rows, question.streams);
     Ok(answer)
@@ -219,8 +230,8 @@ struct Room<'a> {
 fn evaluate_all(
     question: &Question,
     catalogue: &Catalogue,
-    progress: &(dyn Fn(usize, usize) + Sync),
-) -> Result<Vec<Row>, PlanFault> {
+    watch: Watch<'_>,
+) -> Result<(Vec<Row>, Option<Stopped>), PlanFault> {
     let (luck, drives) = draw(question, catalogue)?;
     let fill = question.fill.value.median();
     let repairs: Result<Vec<_>, _> = question
@@ -240,6 +251,7 @@ fn evaluate_all(
         .collect();
     let next = AtomicUsize::new(0);
     let done: Mutex<Vec<Done>> = Mutex::new(Vec::with_capacity(jobs.len()));
+    let patience = Patience::of(watch);
     let work = || {
         let mut mine = Vec::new();
         loop {
@@ -247,7 +259,9 @@ fn evaluate_all(
             let Some(&(choice, shape)) = jobs.get(at) else {
                 break;
             };
-            progress(at, jobs.len());
+            if !patience.lasts(at, jobs.len()) {
+                break;
+            }
             mine.push((at, evaluate(&room, choice, shape)));
         }
         if let Ok(mut done) = done.lock() {
@@ -256,7 +270,7 @@ fn evaluate_all(
     };
     std::thread::scope(|scope| {
         for _ in 1..question.workers.max(1) {
-            scope.spawn(work);
+            worker(scope, work);
         }
         work();
     });
@@ -264,11 +278,15 @@ fn evaluate_all(
         .into_inner()
         .map_err(|_| PlanFault::Model("a worker stopped".to_owned()))?;
     done.sort_by_key(|(at, _)| *at);
+    let stopped = patience.is_over().then_some(Stopped {
+        done: done.len(),
+        all: jobs.len(),
+    });
     let mut rows = Vec::new();
     for (_, made) in done {
         rows.extend(made?);
     }
-    Ok(rows)
+    Ok((rows, stopped))
 }
 
 /// The rows of one job, with its place among all.

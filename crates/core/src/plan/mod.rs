@@ -23,6 +23,7 @@ mod safe;
 mod shape;
 #[cfg(test)]
 mod tests;
+mod watch;
 
 pub(crate) use air::between;
 pub use choice::DriveChoice;
@@ -34,3 +35,5 @@ pub use random::RequestRange;
 pub use row::{Got, Met, Rates, Row};
 pub use safe::{Loss, Views, assumed_of_failures};
 pub use shape::{MOST_SPARES, Shape, shapes};
+pub(crate) use watch::Patience;
+pub use watch::{Stopped, Watch};

@@ -43,7 +43,7 @@ pub use model::{
     House, Jack, Known, Machine, Medium, Nas, Network, Origin, Port, Radio, Room, Run, Service,
     Site, Socket, Switch, System, Value, Wall,
 };
-pub use read::{Tidy, read, read_bytes, read_bytes_with_tasks, tidied};
+pub use read::{Tidy, read, read_bytes, read_bytes_with_tasks, tidied, understood};
 pub use tidy::Understood;
 pub use whereabouts::{Line, line_of};
 

@@ -20,7 +20,8 @@ fn range(kind: Kind) -> Option<(f64, f64)> {
 /// How the range of a kind is said, where a value from `low` to `high` leaves it. Zero is another
 /// question: fields that allow it say so.
 ///
-/// Checked by `property_values_at_the_ends_of_their_range_are_taken_and_beyond_refused`.
+/// Checked by `property_values_at_the_ends_of_their_range_are_taken_and_beyond_refused`,
+/// `property_every_field_is_taken_at_its_ends_and_refused_beyond`.
 pub(super) fn beyond<Q: Measure>(low: f64, high: f64) -> Option<String> {
     let (least, most) = range(Q::KIND)?;
     // a value that was written in another unit may differ in its last bit
@@ -40,8 +41,11 @@ pub(super) fn beyond<Q: Measure>(low: f64, high: f64) -> Option<String> {
 mod tests {
     use super::*;
     use crate::catalogue::Catalogue;
+    use crate::change::Edit;
     use crate::quantity::{DataRate, Information, Length, Time};
+    use crate::site::fields::FIELDS;
     use crate::site::read;
+    use crate::site::schema::{Form, Section};
 
     fn ends<Q: Measure>() -> [f64; 2] {
         range(Q::KIND).unwrap().into()
@@ -65,6 +69,94 @@ mod tests {
         hold::<DataRate>();
         hold::<Information>();
         hold::<Time>();
+    }
+
+    /// A part of the example site for each section, and a task.
+    fn of(section: Section) -> Option<&'static str> {
+        Some(match section {
+            Section::Network => "network",
+            Section::Array => "array.vault",
+            Section::Nas => "nas.store",
+            Section::Switch => "switch.attic",
+            Section::Desk => "desk.cut-1",
+            Section::Port => "desk.cut-1.port.a",
+            Section::Run => "run.2",
+            Section::Task => "task.1",
+            Section::AccessPoint => "access-point.landing",
+            Section::Building => "building",
+            Section::Room => "room.store",
+            Section::Wall => "wall.1",
+            Section::Jack => "jack.landing",
+            Section::Supply => "supply.closet",
+            Section::Copy => "copy.cellar",
+            Section::Project => "project",
+            Section::Site => return None,
+        })
+    }
+
+    fn unit(kind: Kind) -> Option<&'static str> {
+        Some(match kind {
+            Kind::Length => "m",
+            Kind::DataRate => "B/s",
+            Kind::Information => "B",
+            Kind::Time => "s",
+            Kind::Power => "W",
+            Kind::Frequency => "Hz",
+            _ => return None,
+        })
+    }
+
+    #[test]
+    fn property_every_field_is_taken_at_its_ends_and_refused_beyond() {
+        let catalogue = Catalogue::embedded().unwrap();
+        let whole = narrows_data::SITES
+            .iter()
+            .find(|(name, _)| *name == "granary-lane-whole")
+            .unwrap();
+        let task = "[[task]]\ndesk = \"cut-1\"\ndoes = \"copy\"\n";
+        let text = format!("{}\n{task}", whole.1);
+        let mut tried = 0;
+        for field in FIELDS {
+            let Form::Quantity { kind, zero } = field.form else {
+                continue;
+            };
+            let id = format!("{}.{}", of(field.section).unwrap(), field.key);
+            // what is said of the value itself; whether it goes with the others is another question
+            let of_itself = |value: &str| {
+                let edit = Edit::parse(&format!("{id}=\"{value}\""), 0).unwrap();
+                let Err(faults) = read(&text, &[edit], &catalogue) else {
+                    return false;
+                };
+                let said = [" cannot be so", " is zero", " is not "];
+                faults.iter().any(|fault| {
+                    let rest = fault.title.strip_prefix(&id);
+                    rest.is_some_and(|rest| said.iter().any(|words| rest.starts_with(words)))
+                })
+            };
+            let holds = |value: &str, taken: bool| {
+                assert_eq!(!of_itself(value), taken, "{id} = {value}");
+            };
+            match (range(kind), unit(kind)) {
+                (Some((least, most)), Some(unit)) => {
+                    holds(&format!("{least} {unit}"), true);
+                    holds(&format!("{most} {unit}"), true);
+                    holds(&format!("{} {unit}", most * 1.01), false);
+                    holds(&format!("{} {unit}", least * 0.99), false);
+                    holds(&format!("0 {unit}"), zero);
+                    holds(&format!("{least}..{} {unit}", most * 1.01), false);
+                }
+                _ => {
+                    assert_eq!(kind, Kind::Fraction, "{id} has no ends");
+                    holds("0.1 %", true);
+                    holds("100 %", true);
+                    holds("100.1 %", false);
+                    holds("0 %", zero);
+                }
+            }
+            holds("-1", false);
+            tried += 1;
+        }
+        assert!(tried >= 50, "{tried}");
     }
 
     #[test]

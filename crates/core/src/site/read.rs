@@ -199,6 +199,15 @@ pub fn tidied(bytes: &[u8], edits: &[Edit], catalogue: &Catalogue) -> Result<Tid
     })
 }
 
+/// What of a site file was written in a form of its own, and what it was taken for; nothing where it is no site file.
+pub fn understood(bytes: &[u8], catalogue: &Catalogue) -> Vec<Understood> {
+    let Ok(text) = as_text(bytes, &FaultSource::File) else {
+        return Vec::new();
+    };
+    let (mut root, mut faults) = syntax::parse(text, &FaultSource::File);
+    prepared(&mut root, &[], catalogue, &mut faults).understood
+}
+
 /// Puts the tasks of a file of their own where those of the site stood.
 fn replace_tasks(root: &mut Table, tasks: Table) -> Vec<Fault> {
     let mut faults = Vec::new();

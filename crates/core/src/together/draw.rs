@@ -3,6 +3,7 @@
 use super::Network;
 use super::tally::Tally;
 use crate::allocate::Filler;
+use crate::workers::worker;
 use std::ops::Range;
 
 /// More workers would wait for memory.
@@ -69,7 +70,7 @@ pub(super) fn on_workers(
         std::thread::scope(|scope| {
             let handles: Vec<_> = runs
                 .iter()
-                .map(|run| scope.spawn(|| some(network, lifted, run.clone())))
+                .map(|run| worker(scope, || some(network, lifted, run.clone())))
                 .collect();
             handles
                 .into_iter()
@@ -77,8 +78,8 @@ pub(super) fn on_workers(
                 // a worker that is lost is made up for here
                 .map(|(handle, run)| {
                     handle
-                        .join()
-                        .unwrap_or_else(|_| some(network, lifted, run.clone()))
+                        .and_then(|handle| handle.join().ok())
+                        .unwrap_or_else(|| some(network, lifted, run.clone()))
                 })
                 .collect()
         })

@@ -2,7 +2,7 @@ use super::network::Place;
 use super::*;
 use crate::allocate::fill;
 use crate::budget::{self, Towards};
-use crate::quantity::{Measure, in_megabytes_per_second};
+use crate::quantity::{Measure, in_megabytes_per_second, ratio};
 use crate::site::read_bytes_with_tasks;
 use crate::work::{FrameRate, Raster, Work};
 use approx::assert_relative_eq;
@@ -370,4 +370,29 @@ fn verify_layers_are_those_of_the_tasks() {
         // a case or two lie on the edge of 95 of 100
         assert_eq!(short <= 0.06, holds, "{count}: {short}");
     }
+}
+
+#[test]
+fn no_share_is_above_what_its_desk_gets_alone() {
+    let mut bound = 0;
+    for (text, tasks) in [(LANE, ""), (FLASH, ""), (LANE, AFTERNOON)] {
+        let found = together(&site(text, tasks), &COPIES);
+        for task in &found.tasks {
+            let (gets, alone) = (task.megabytes_per_s, task.alone_megabytes_per_s);
+            for (gets, alone) in [
+                (gets.p05, alone.p05),
+                (gets.p50, alone.p50),
+                (gets.p95, alone.p95),
+            ] {
+                assert!(
+                    gets <= alone * ratio(1.0 + ALGEBRA),
+                    "{}: {gets:?}",
+                    task.id
+                );
+            }
+            // a share that scatters is cut off at what the desk's own parts let through
+            bound += usize::from(gets.p95 == alone.p95 && gets.p50 < alone.p50);
+        }
+    }
+    assert!(bound > 0);
 }

@@ -122,7 +122,7 @@ impl Command {
 fn purpose(word: &str) -> &'static str {
     match word {
         "budget" => {
-            "Each desk alone, hop by hop; --desk NAME --why HOP shows how a number comes about."
+            "Each desk alone, place by place; --desk NAME --why HOP shows how a number comes about."
         }
         "together" => "Everybody at once; with --day a list of jobs over the hours.",
         "cable" => "What each cable carries, and what would help.",

@@ -116,7 +116,7 @@ fn work_out(arguments: &Budget, screen: &mut Screen<'_>) -> Result<Outcome, Stop
     };
     let working = match arguments.why.as_ref().map(|hop| (hop, shown.why(hop))) {
         Some((hop, Err(help))) => {
-            let what = format!("no flow passes a hop '{hop}'");
+            let what = format!("no path passes a place '{hop}'");
             return Err(input::refuse(screen, &what, &help));
         }
         Some((_, Ok(text))) => Some(text),

@@ -40,7 +40,7 @@ impl Shown<'_> {
             }
         }
         if out.is_empty() {
-            return Err(format!("hops on the way: {}", known.join(", ")));
+            return Err(format!("places on the path: {}", known.join(", ")));
         }
         out.push_str(&paragraph(
             "Values are those in the middle; behind them, where something is not known, what 1 in 20 lies below and above.",

@@ -1,8 +1,9 @@
 //! Purchases as a program reads them. Keys are a contract: see docs/json.md.
 
 use crate::commands::buy::text::{Shown, one, why_nothing};
+use crate::render::document::Known;
 use narrows_core::budget::RateRange;
-use narrows_core::plan::purchases::{Help, Purchase, Waiting};
+use narrows_core::plan::purchases::{Cord, Help, Purchase, Waiting};
 use narrows_core::quantity::{Money, Time, in_megabytes_per_second, units};
 use narrows_core::site::Assumption;
 use serde::Serialize;
@@ -25,6 +26,8 @@ struct Body<'a> {
     need_megabytes_per_s: Option<f64>,
     assumed_bytes_a_day: Option<f64>,
     looked_at: usize,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    stopped: Option<Known>,
     fell_out: usize,
     today: Row<'a>,
     purchases: Vec<Row<'a>>,
@@ -77,6 +80,14 @@ struct Offered<'a> {
     helps: &'static str,
     with: Vec<&'a str>,
     why: Option<String>,
+    cords: Vec<Moved<'a>>,
+}
+
+#[derive(Serialize)]
+struct Moved<'a> {
+    desk: &'a str,
+    switch: &'a str,
+    port: &'a str,
 }
 
 fn six_digits(value: f64) -> f64 {
@@ -127,6 +138,14 @@ fn row<'a>(shown: &'a Shown<'_>, purchase: &'a Purchase) -> Row<'a> {
     }
 }
 
+fn moved(cord: &Cord) -> Moved<'_> {
+    Moved {
+        desk: &cord.desk,
+        switch: &cord.switch,
+        port: &cord.port,
+    }
+}
+
 pub(crate) fn render(shown: &Shown<'_>) -> serde_json::Result<String> {
     let answer = shown.answer;
     let offers = shown.question.offers.iter().zip(&answer.helps);
@@ -137,6 +156,7 @@ pub(crate) fn render(shown: &Shown<'_>) -> serde_json::Result<String> {
                 let others = others.iter().map(|o| shown.offer(*o)).collect();
                 ("with-others", others, None)
             }
+            Help::NotLookedAt => ("not-looked-at", Vec::new(), None),
             Help::TooDear => ("too-dear", Vec::new(), None),
             Help::Nothing(why) => ("nothing", Vec::new(), Some(why_nothing(why))),
         };
@@ -147,6 +167,7 @@ pub(crate) fn render(shown: &Shown<'_>) -> serde_json::Result<String> {
             helps,
             with,
             why,
+            cords: offer.cords.iter().map(moved).collect(),
         }
     });
     let document = Document {
@@ -167,6 +188,7 @@ pub(crate) fn render(shown: &Shown<'_>) -> serde_json::Result<String> {
                 .assumed
                 .map(|size| six_digits(size.get::<units::information::byte>())),
             looked_at: answer.looked_at,
+            stopped: answer.stopped.map(Known::of),
             fell_out: answer.fell_out,
             today: row(shown, &answer.today),
             purchases: answer.purchases.iter().map(|p| row(shown, p)).collect(),

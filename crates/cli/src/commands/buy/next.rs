@@ -243,7 +243,7 @@ fn text(arguments: &Buy, found: &[Next], site: &Site, width: usize) -> String {
         )),
     };
     let mut out = lead.text(width);
-    out.push_str("\nThe next better part of each place, unpriced, the most useful first:\n");
+    out.push_str("\nThe next better part of each place, unpriced:\n");
     for next in found {
         let text = format!("{}: {}.", parts::part(&next.better, places), said(next));
         let _ = writeln!(out, "{}", item(&text, width));

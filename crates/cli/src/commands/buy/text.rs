@@ -1,4 +1,7 @@
-use crate::render::lead::Lead;
+use crate::render::lead::{Lead, the};
+use crate::render::parts;
+use crate::render::places::Places;
+use crate::render::progress::stopped_after;
 use crate::render::prose::{about, counted, item, of_100, paragraph, rate, share};
 use crate::render::table::{Side, Table};
 use crate::render::unknowns;
@@ -111,7 +114,11 @@ impl Shown<'_> {
     /// What belongs under this answer: that of cable work where an offer is one.
     pub(crate) fn cautions(&self) -> Vec<&'static str> {
         let mut sets = self.question.offers.iter().flat_map(|offer| &offer.sets);
-        let cabling = sets.any(|set| set.path().starts_with("run."));
+        // a cord that moves in the closet goes through no wall
+        let cabling = sets.any(|set| {
+            let path = set.path();
+            path.starts_with("run.") && !path.ends_with(".from") && !path.ends_with(".to")
+        });
         let mut all = CAUTIONS.to_vec();
         if cabling {
             all.push(CABLE_WORK);
@@ -126,7 +133,9 @@ impl Shown<'_> {
         let (Some(first), Some(best)) = (at(answer.first), at(answer.best)) else {
             return self.nothing();
         };
-        let mut what = format!(
+        let mut what = stopped_after(answer.stopped, "combinations");
+        let _ = write!(
+            what,
             "First buy {} for {}: {} a day of waiting in place of {}",
             listed(&self.named_all(&first.offers)),
             first.price,
@@ -147,6 +156,7 @@ impl Shown<'_> {
             let _ = write!(what, "; it helps in {} of 100 cases", of_100(helps));
         }
         what.push('.');
+        what.push_str(&self.cords_of(&first.offers));
         if answer.needs && !answer.met() {
             what = format!(
                 "Nothing that may be bought gives all {} what they need. {what}",
@@ -181,18 +191,67 @@ impl Shown<'_> {
             Some(spend) => format!(" for {spend}"),
             None => String::new(),
         };
-        let offers = counted(self.question.offers.len(), "offer", "offers");
-        Lead {
-            what: format!(
-                "Nothing among {offers}{money} helps noticeably: {} a day are waited for data, whatever is bought.",
+        let stops = answer.helps.iter().find_map(|help| match help {
+            Help::Nothing(Why::StopsAt {
+                desk,
+                direction,
+                hops,
+                rate,
+                next,
+                site,
+            }) => Some((desk, direction, hops, *rate, next.as_ref(), site)),
+            _ => None,
+        });
+        let what = match (&self.question.offers[..], stops) {
+            ([_], Some((desk, _, _, at, ..))) => format!(
+                "Still {} MB/s for {desk}: this alone changes nothing that anybody would notice.",
+                rate(at)
+            ),
+            (offers, _) => format!(
+                "Nothing among {}{money} helps noticeably: {} a day are waited for data, whatever is bought.",
+                counted(offers.len(), "offer", "offers"),
                 time(answer.today.waits.mean)
             ),
+        };
+        let what = stopped_after(answer.stopped, "combinations") + &what;
+        if let Some((desk, direction, hops, _, Some((better, with)), site)) = stops {
+            let places = Places::of(site);
+            return Lead {
+                what,
+                why: Some(format!(
+                    "then the narrowest place for {desk} is {}.",
+                    the(&places.names(hops, Some(desk)))
+                )),
+                next: Some(format!(
+                    "ask for the price of {} too: with both {desk} {}s {} MB/s.",
+                    parts::part(better, places),
+                    direction.word(),
+                    rate(*with)
+                )),
+            };
+        }
+        Lead {
+            what,
             why: Some("each offer is listed below with what stands in its way.".to_owned()),
             next: Some(
                 "ask for the next better part of each place: narrows buy SITE --spend AMOUNT, without \
                  offers."
                     .to_owned(),
             ),
+        }
+    }
+
+    /// The cords that move with offers, in a sentence.
+    fn cords_of(&self, offers: &[usize]) -> String {
+        let offers = offers.iter().filter_map(|at| self.question.offers.get(*at));
+        let moved: Vec<String> = offers
+            .flat_map(|offer| &offer.cords)
+            .map(|cord| format!("that of {} into {} {}", cord.desk, cord.switch, cord.port))
+            .collect();
+        match &moved[..] {
+            [] => String::new(),
+            [one] => format!(" Its cord moves: {one}."),
+            several => format!(" Cords move: {}.", listed(several)),
         }
     }
 
@@ -346,7 +405,7 @@ impl Shown<'_> {
         };
         format!(
             "{met}{waits}saves: less than today; in 1 case of 20 less than from, in 1 of 20 more than to, \
-             the same cases before and after. beats: cases of 100 in which a twentieth less is waited \
+             the same cases before and after. beats: cases of 100 in which somebody waits a twentieth less \
              than with the row above{}.",
             if self.answer.needs {
                 ", or a desk more gets what it needs"
@@ -420,9 +479,25 @@ impl Shown<'_> {
                 let _ = writeln!(out, "{}", item(&text, self.width));
             }
         }
+        let moving: Vec<_> = each()
+            .filter(|(offer, _)| !offer.cords.is_empty())
+            .collect();
+        if !moving.is_empty() {
+            out.push_str("\nCords that move with an offer:\n");
+            for (offer, _) in moving {
+                for cord in &offer.cords {
+                    let text = format!(
+                        "{}: that of {} goes into {} {}.",
+                        offer.id, cord.desk, cord.switch, cord.port
+                    );
+                    let _ = writeln!(out, "{}", item(&text, self.width));
+                }
+            }
+        }
         let nothing: Vec<_> = each()
             .filter_map(|(offer, help)| match help {
                 Help::Nothing(why) => Some((offer, why_nothing(why))),
+                Help::NotLookedAt => Some((offer, "not looked at before you stopped".to_owned())),
                 Help::TooDear => Some((offer, "dearer than what may be spent".to_owned())),
                 _ => None,
             })
@@ -440,7 +515,7 @@ impl Shown<'_> {
         let answer = self.answer;
         out.push('\n');
         let mut text = format!(
-            "{} looked at over a few draws, and what is shown over all of them.",
+            "{} compared over a few cases, and what is shown over all of them.",
             counted(answer.looked_at, "combination was", "combinations were")
         );
         if answer.fell_out > 0 {
@@ -461,17 +536,19 @@ impl Shown<'_> {
 /// Why an offer does nothing, in a sentence without its end.
 pub(crate) fn why_nothing(why: &Why) -> String {
     match why {
-        Why::NotOnAnyWay => "no way of a desk passes what it changes".to_owned(),
+        Why::NotOnAnyWay => "no path of a desk passes what it changes".to_owned(),
         Why::StopsAt {
             desk,
             direction,
             hops,
             rate: at,
+            site,
+            ..
         } => format!(
             "{desk} {}s {} MB/s with it too, held back most often by {}",
             direction.word(),
             rate(*at),
-            listed(hops)
+            the(&Places::of(site).names(hops, Some(desk)))
         ),
     }
 }

@@ -1,3 +1,4 @@
+use crate::render::prose::paragraph;
 use narrows_draw::{Curve, SPAN};
 use std::fmt::Write;
 
@@ -100,8 +101,8 @@ pub(crate) fn draw(curves: &[Curve], run: [f64; 2], width: usize) -> String {
         let _ = write!(scale, "{metres:.0}");
     }
     let _ = writeln!(out, "{scale} m");
-    out.push_str(
-        "Medians of installed runs, cut at the edges; colons mark the length of this run.\n",
-    );
+    let legend =
+        "The middle of installed cables, cut at the edges; colons mark the length of this one.";
+    let _ = writeln!(out, "{}", paragraph(legend, width, 0));
     out
 }

@@ -118,12 +118,8 @@ impl Shown<'_> {
         out.push_str(&fit(table).text(self.width));
         if !help.is_empty() {
             let heading = match (upgraded, single) {
-                (true, true) => {
-                    "\nWith all neighbours at the rate of the row, and what helps today:\n"
-                }
-                (true, false) => {
-                    "\nWhat does not hold, or not with all neighbours at the rate of the row:\n"
-                }
+                (true, true) => "\nWith all neighbours at that rate, and what helps today:\n",
+                (true, false) => "\nDoes not hold, or not with all neighbours at that rate:\n",
                 (false, _) => "\nWhat helps:\n",
             };
             out.push_str(heading);

@@ -1,6 +1,6 @@
 use crate::commands::cable::Asking;
 use crate::commands::cable::tables::eats;
-use crate::commands::cable::words::{cases, one, sure, with_after};
+use crate::commands::cable::words::{advice, after, cases, one, sure};
 use crate::render::lead::Lead;
 use crate::render::prose::{counted, item, paragraph};
 use crate::render::steps::tree;
@@ -123,11 +123,17 @@ impl Shown<'_> {
             (one(row.today.p_hold) < 0.9).then_some((report, row))
         });
         match doubtful {
-            Some((report, row)) => format!(
-                "{} ({}), then read the rate that both ends show.",
-                with_after(row),
-                report.run.label
-            ),
+            Some((report, row)) => {
+                let then = match after(row) {
+                    Some(p_hold) => format!("; it then holds in {} of 100 cases", cases(p_hold)),
+                    None => String::new(),
+                };
+                format!(
+                    "at {}: {}{then}. Read the rate that both ends show.",
+                    report.run.label,
+                    advice(row)
+                )
+            }
             None => {
                 "read the rate and the error counters that both ends show (2 min); a certification \
                      proves it."

@@ -2,6 +2,7 @@
 
 use super::text::Shown;
 use crate::render::lead::Lead;
+use crate::render::progress::stopped_after;
 use crate::render::prose::{counted, rate};
 use crate::render::table::{Side, Table, tied};
 use narrows_core::plan::{Criterion, Pick, Picked, Row, handful};
@@ -25,7 +26,10 @@ fn terabytes(row: &Row) -> String {
     three_digits(row.usable.information().get::<terabyte>())
 }
 
-/// How likely the drives alone lose it in a year: one of so many arrays.
+/// Chances below one in this many are told as that: what a model of drives says beyond is no knowledge.
+const RAREST: f64 = 1e9;
+
+/// How likely the drives alone lose it in a year, as one of so many arrays: `900`, `10 000`, `2 million`.
 fn one_in(row: &Row) -> String {
     let chance = row
         .loss
@@ -34,12 +38,18 @@ fn one_in(row: &Row) -> String {
     if chance <= 0.0 {
         return "never".to_owned();
     }
-    let thousands = 1e-3 / chance;
-    if thousands < 1.0 {
-        return format!("{thousands:.1}");
+    let many = 1.0 / chance;
+    if many > RAREST {
+        return "over a billion".to_owned();
     }
-    let rounded: f64 = format!("{thousands:.0e}").parse().unwrap_or(thousands);
-    format!("{:.0}", rounded.min(1e6))
+    let rounded: f64 = format!("{many:.0e}").parse().unwrap_or(many);
+    if rounded >= 1e6 {
+        format!("{:.0} million", rounded / 1e6)
+    } else if rounded >= 1e4 {
+        format!("{:.0} 000", rounded / 1e3)
+    } else {
+        format!("{rounded:.0}")
+    }
 }
 
 /// What a layout has less of than the best of the others, and by how many percent.
@@ -94,8 +104,8 @@ pub(crate) fn text(shown: &[Shown<'_>]) -> String {
     first.push(
         &mut out,
         &format!(
-            "fail: any so many drives. reads, writes: MB/s at the array itself, one stream, {} full. lost: one of so \
-             many thousand arrays in a year, by its drives alone. gives up: against the \
+            "fail: any so many drives. reads, writes: MB/s at the array itself, one stream, {} full. lost: of so many such arrays one \
+             is lost in a year to its drives alone. gives up: against the \
              best one here; degraded: reading with a drive missing.",
             first.question.fill.value
         ),
@@ -121,6 +131,12 @@ pub(crate) fn text(shown: &[Shown<'_>]) -> String {
         first.push(&mut out, &caution, 0);
     }
     out
+}
+
+/// How far the search came that somebody stopped.
+fn stopped(shown: &[Shown<'_>]) -> String {
+    let stopped = shown.iter().find_map(|one| one.answer.stopped);
+    stopped_after(stopped, "forms of layout")
 }
 
 /// The balanced one first, then what the others are for.
@@ -164,7 +180,7 @@ fn lead(shown: &[Shown<'_>]) -> Lead {
     }
     let site = shown.iter().any(|one| one.arguments.site.is_some());
     Lead {
-        what: format!("Balanced: {}.", parts.join("; ")),
+        what: format!("{}Balanced: {}.", stopped(shown), parts.join("; ")),
         why,
         next: Some(if site {
             "first a complete second copy, with files opened from it: a change of layout usually erases \
@@ -189,7 +205,7 @@ fn table(shown: &Shown<'_>, picked: &[Picked<'_>]) -> Table {
         ("fail", Side::Right),
         ("reads", Side::Right),
         ("writes", Side::Right),
-        ("lost", Side::Right),
+        ("lost: 1 in", Side::Right),
     ];
     if priced {
         heads.push((currency, Side::Right));

@@ -1,4 +1,5 @@
 use crate::commands::layouts::text::Shown;
+use crate::render::document::Known;
 use narrows_core::budget::RateRange;
 use narrows_core::plan::{Got, Met, RequestRange, Row, Views};
 use narrows_core::quantity::units::operation_rate::operation_per_second;
@@ -25,6 +26,8 @@ struct Body {
     met: bool,
     order: &'static str,
     looked_at: usize,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    stopped: Option<Known>,
     left_out: usize,
     layouts: Vec<One>,
     nearest: Vec<One>,
@@ -219,6 +222,7 @@ fn body(shown: &Shown<'_>) -> Body {
         met: answer.met(),
         order: answer.order,
         looked_at: answer.looked_at,
+        stopped: answer.stopped.map(Known::of),
         left_out: shown.left_out(),
         layouts: answer
             .rows

@@ -1,6 +1,7 @@
 use crate::arguments::Layouts;
 use crate::commands::layouts::safety;
 use crate::render::lead::Lead;
+use crate::render::progress::stopped_after;
 use crate::render::prose::{counted, item, paragraph, rate};
 use crate::render::table::{Side, Table};
 use narrows_core::budget::RateRange;
@@ -61,7 +62,7 @@ impl Shown<'_> {
         let rows = self.rows();
         let mut out = String::new();
         let lead = Lead {
-            what: self.headline(&rows),
+            what: stopped_after(self.answer.stopped, "forms of layout") + &self.headline(&rows),
             why: None,
             next: Some(self.next_step()),
         };

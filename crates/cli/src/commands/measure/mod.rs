@@ -12,13 +12,12 @@ pub(crate) use for_desk::{ForDesk, for_desk};
 
 use crate::arguments::{Measure, Measured};
 use crate::input::{self, Stop};
+use crate::interrupt::asked as interrupt;
 use crate::output::{Over, whole};
 use crate::{Outcome, Screen};
 use narrows_probe::readings::{HEADS, Row};
 use std::io::{BufRead, IsTerminal, Write};
 use std::path::Path;
-use std::sync::Arc;
-use std::sync::atomic::AtomicBool;
 
 /// Looks at this machine, or measures.
 pub(crate) fn run(arguments: &Measure, screen: &mut Screen<'_>) -> std::io::Result<Outcome> {
@@ -28,18 +27,6 @@ pub(crate) fn run(arguments: &Measure, screen: &mut Screen<'_>) -> std::io::Resu
         Measured::Network(asked) => network::run(asked, screen),
     };
     done.or_else(Stop::outcome)
-}
-
-/// Set when somebody presses the keys that stop a program; a second time ends it at once.
-fn interrupt() -> Arc<AtomicBool> {
-    use signal_hook::consts::{SIGINT, SIGTERM};
-    let stop = Arc::new(AtomicBool::new(false));
-    for signal in [SIGINT, SIGTERM] {
-        // in this order the first time only sets the flag; where the system refuses, nothing is lost but the guard
-        let _ = signal_hook::flag::register_conditional_shutdown(signal, 2, Arc::clone(&stop));
-        let _ = signal_hook::flag::register(signal, Arc::clone(&stop));
-    }
-    stop
 }
 
 /// Whether a person agrees; without a terminal only `--yes` does.

@@ -1,6 +1,7 @@
 //! The patch list as a program reads it. Keys are a contract: see docs/json.md.
 
 use crate::commands::ports::text::{CAUTIONS, Shown, megabits};
+use crate::render::document::Known;
 use narrows_core::budget::RateRange;
 use narrows_core::plan::ports::{Carried, Patch, Shared, SwitchPort};
 use narrows_core::quantity::{DataRate, Ratio, Time, in_megabytes_per_second, units};
@@ -28,6 +29,8 @@ struct Answer<'a> {
     shared_links: Vec<Link<'a>>,
     relieved: &'a [String],
     given_up: bool,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    stopped: Option<Known>,
     not_patched: Vec<Apart<'a>>,
     spare_jacks: Vec<&'a str>,
     free_ports: Vec<Free<'a>>,
@@ -194,6 +197,7 @@ pub(crate) fn render(shown: &Shown<'_>) -> serde_json::Result<String> {
             shared_links: answer.shared.iter().map(link).collect(),
             relieved: &answer.relieved,
             given_up: answer.given_up,
+            stopped: answer.stopped.map(Known::of),
             not_patched: answer
                 .apart
                 .iter()

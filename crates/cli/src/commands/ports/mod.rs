@@ -3,6 +3,7 @@ pub(crate) mod text;
 
 use crate::arguments::{Format, Ports};
 use crate::input::{self, Description, Stop};
+use crate::render::progress::Progress;
 use crate::{Outcome, Screen};
 use narrows_core::catalogue::Catalogue;
 use narrows_core::plan::ports::{Jack, Load, PortsFault, Question, jack_map, ports};
@@ -41,7 +42,10 @@ fn work_out(arguments: &Ports, screen: &mut Screen<'_>) -> Result<Outcome, Stop>
         draws: USUAL_DRAWS,
         workers: std::thread::available_parallelism().map_or(1, std::num::NonZero::get),
     };
-    let answer = ports(&question, &catalogue).map_err(|fault| {
+    let progress = Progress::new("desks");
+    let answered = ports(&question, &catalogue, &|done, all| progress.tell(done, all));
+    progress.clear();
+    let answer = answered.map_err(|fault| {
         let help = match fault {
             PortsFault::NothingToPatch => {
                 "a desk hangs on a switch by a [[run]] from the one to the other"

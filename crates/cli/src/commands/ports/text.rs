@@ -1,5 +1,6 @@
 use crate::commands::cable::words::chance;
-use crate::render::lead::Lead;
+use crate::render::lead::{Lead, listed};
+use crate::render::progress::stopped_after;
 use crate::render::prose::{about, counted, item, paragraph, rate};
 use crate::render::table::{Side, Table};
 use crate::render::unknowns;
@@ -28,14 +29,6 @@ pub(crate) struct Shown<'a> {
 /// A port as people say it.
 pub(crate) fn port_name(port: &SwitchPort) -> String {
     format!("{} {}", port.switch, port.port)
-}
-
-fn listed(names: &[&str]) -> String {
-    match names {
-        [] => String::new(),
-        [one] => (*one).to_owned(),
-        [first @ .., last] => format!("{} and {last}", first.join(", ")),
-    }
 }
 
 impl Shown<'_> {
@@ -118,6 +111,10 @@ impl Shown<'_> {
             );
         }
         what.push('.');
+        what.insert_str(
+            0,
+            &stopped_after(answer.stopped, "desks; the others keep their port"),
+        );
         Lead {
             what,
             why: why.or_else(|| self.waits_longest()),

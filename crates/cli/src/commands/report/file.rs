@@ -63,6 +63,7 @@ pub(crate) fn draw_text(
 ) -> Result<bool, Stop> {
     if is_output(path) {
         screen.out.write_all(drawn.as_bytes())?;
+        screen.understood = None;
         return Ok(true);
     }
     if !force && is_in_the_way(path) {

@@ -424,6 +424,7 @@ fn choices(read: &Read, path: &Path) -> Result<Vec<(String, Said<Layouts>)>, Str
             input: &mut nothing,
             command: "report",
             format: crate::arguments::Format::Text,
+            understood: None,
             out: &mut out,
             err: &mut err,
             width: WIDE,
@@ -434,7 +435,8 @@ fn choices(read: &Read, path: &Path) -> Result<Vec<(String, Said<Layouts>)>, Str
         else {
             continue;
         };
-        let Ok(answer) = narrows_core::plan::layouts(&question, &read.catalogue, &|_, _| {}) else {
+        let Ok(answer) = narrows_core::plan::layouts(&question, &read.catalogue, &|_, _| true)
+        else {
             continue;
         };
         let shown = layouts::text::Shown {
@@ -459,7 +461,7 @@ fn patches(read: &Read) -> Asked<(Ports, Vec<Jack>)> {
         draws: USUAL_DRAWS,
         workers: workers(),
     };
-    let answer = match narrows_core::plan::ports::ports(&question, &read.catalogue) {
+    let answer = match narrows_core::plan::ports::ports(&question, &read.catalogue, &|_, _| true) {
         Ok(answer) => answer,
         Err(PortsFault::NothingToPatch) => return Ok(None),
         Err(fault) => return Err(fault.to_string()),
@@ -496,7 +498,7 @@ fn bought(read: &Read) -> Asked<(Purchases, Vec<Offer>)> {
         draws: USUAL_DRAWS,
         workers: workers(),
     };
-    let answer = narrows_core::plan::purchases::purchases(&question, &read.catalogue, &|_, _| {})
+    let answer = narrows_core::plan::purchases::purchases(&question, &read.catalogue, &|_, _| true)
         .map_err(|fault| fault.to_string())?;
     let shown = buy::text::Shown {
         question: &question,

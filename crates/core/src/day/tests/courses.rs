@@ -384,3 +384,34 @@ proptest! {
         prop_assert!((last / work - 1.0).abs() < 1e-6, "{last} {work}");
     }
 }
+
+#[test]
+fn a_job_that_ends_when_it_is_due_is_in_time() {
+    let course = |ends: f64| Course {
+        ends: Some(seconds(ends)),
+        ..played(1, &[job(0.0, Some(100.0), vec![leg(10.0, &[(0, 100.0)])])]).remove(0)
+    };
+    let due = Some(seconds(100.0));
+    assert!(course(100.0).in_time(due));
+    // a millisecond is rounding, and the last moment of it still counts
+    let last = seconds(100.0) + milliseconds(1.0);
+    let at_last = Course {
+        ends: Some(last),
+        ..course(0.0)
+    };
+    assert!(at_last.in_time(due));
+    assert!(!course(100.002).in_time(due));
+    assert!(course(100.002).in_time(None));
+    // 10 GB at 100 MB/s take 100 s to the moment
+    let whole = course(100.0).done_when_due.unwrap();
+    assert_relative_eq!(
+        whole.get::<units::ratio::one>(),
+        1.0,
+        max_relative = ARITHMETIC
+    );
+    // and a moment less of it is not all
+    let short = played(1, &[job(0.0, Some(99.0), vec![leg(10.0, &[(0, 100.0)])])]).remove(0);
+    let done = short.done_when_due.unwrap().get::<units::ratio::one>();
+    assert_relative_eq!(done, 0.99, max_relative = ARITHMETIC);
+    assert!(!short.in_time(Some(seconds(99.0))));
+}

@@ -21,6 +21,7 @@ use crate::allocate::ProblemFault;
 use crate::budget::{BudgetFault, RateRange};
 use crate::cable::Cabling;
 use crate::catalogue::{Catalogue, CatalogueFault};
+use crate::plan::{Patience, Stopped, Watch};
 use crate::quantity::{DataRate, Information, LinkRate, Ratio, Time};
 use crate::site::{End, Site, Value};
 use crate::work::{Direction, Task};
@@ -194,6 +195,8 @@ pub struct Answer {
     pub relieved: Vec<String>,
     /// Whether the search for an arrangement that holds was given up.
     pub given_up: bool,
+    /// How many desks were looked at, where that was stopped; the others keep their port.
+    pub stopped: Option<Stopped>,
 }
 
 impl Answer {
@@ -269,14 +272,20 @@ impl From<ProblemFault> for PortsFault {
 /// `Patching::solve` for the rule. A desk is patched to another port only where that saves it more than a
 /// few seconds a day (`patching.worth-a-move`).
 ///
-/// What the array and the NAS give several streams at once is not looked at.
+/// What the array and the NAS give several streams at once is not looked at. Where `watch` says that it is enough, desks
+/// that were not looked at keep their port, and the first arrangement stands.
 ///
 /// # Errors
 /// Where no desk can be patched, a load names a desk that is not there, or a budget cannot be had.
 ///
 /// Checked by `verify_the_patched_site_has_the_budget_that_was_told`,
-/// `verify_workers_do_not_change_the_patch_list`.
-pub fn ports(question: &Question<'_>, catalogue: &Catalogue) -> Result<Answer, PortsFault> {
+/// `verify_workers_do_not_change_the_patch_list`,
+/// `desks_that_nobody_looked_at_keep_their_port`.
+pub fn ports(
+    question: &Question<'_>,
+    catalogue: &Catalogue,
+    watch: Watch<'_>,
+) -> Result<Answer, PortsFault> {
     let site = question.site;
     let (assumed, loads) = loads(question, catalogue)?;
     for load in &loads {
@@ -290,7 +299,8 @@ pub fn ports(question: &Question<'_>, catalogue: &Catalogue) -> Result<Answer, P
         return Err(PortsFault::NothingToPatch);
     }
     let (holes, kinds) = holes(site, &seats);
-    let reached = reached(question, &seats, &holes, catalogue)?;
+    let patience = Patience::of(watch);
+    let (reached, looked_at) = reached(question, (&seats, &holes), catalogue, &patience)?;
     let worth: Time = catalogue.spread("patching.worth-a-move")?.median();
     let table = Table {
         seats: &seats,
@@ -301,16 +311,22 @@ pub fn ports(question: &Question<'_>, catalogue: &Catalogue) -> Result<Answer, P
         worth,
     };
     let (patching, runs) = table.patching(site);
-    let patched = patching.solve()?;
-    let budgets = budgets(
-        question,
-        &seats,
-        &holes,
-        (&reached, &patched.ports),
-        catalogue,
-    )?;
+    let patched = patching.solve(&|| patience.lasts(seats.len(), seats.len()))?;
+    // what was stopped is told as it is known
+    let whole = looked_at == seats.len();
+    let budgets = if whole {
+        let known = (reached.as_slice(), patched.ports.as_slice());
+        budgets(question, &seats, &holes, known, catalogue)?
+    } else {
+        Vec::new()
+    };
     let told = (apart, assumed);
-    Ok(table.answer(site, (&patching, &runs), (&patched, &budgets), told))
+    let mut answer = table.answer(site, (&patching, &runs), (&patched, &budgets), told);
+    answer.stopped = (!whole).then_some(Stopped {
+        done: looked_at,
+        all: seats.len(),
+    });
+    Ok(answer)
 }
 
 /// The loads that were told, or the same one for every desk.

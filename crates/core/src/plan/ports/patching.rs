@@ -206,12 +206,13 @@ impl Patching {
     /// stream over it has to leave it: each is forbidden to it in turn, and what is cheapest then is
     /// looked at next. The first arrangement that holds is the cheapest that does, because a
     /// prohibition never makes one cheaper. Where none holds, the first stays, with what is short.
+    /// `goes_on` is asked before each arrangement; where it says no, the search is given up.
     ///
     /// # Errors
     /// Where a rate is no number.
     ///
     /// Checked by `property_what_is_feasible_is_found_and_nothing_cheaper_is`.
-    pub(super) fn solve(&self) -> Result<Patched, ProblemFault> {
+    pub(super) fn solve(&self, goes_on: &dyn Fn() -> bool) -> Result<Patched, ProblemFault> {
         let none = BTreeSet::new();
         let (cost, ports) = self.cheapest(&none);
         let short = self.short(&ports)?;
@@ -247,7 +248,7 @@ impl Patching {
                     continue;
                 }
                 number += 1;
-                if number >= MOST_LOOKED_AT {
+                if number >= MOST_LOOKED_AT || !goes_on() {
                     return Ok(Patched {
                         given_up: true,
                         relieved: Vec::new(),

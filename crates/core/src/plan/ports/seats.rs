@@ -6,9 +6,11 @@ use super::{PortsFault, Question, SwitchPort, switch_port};
 use crate::budget::RateRange;
 use crate::cable::Cabling;
 use crate::catalogue::Catalogue;
+use crate::plan::Patience;
 use crate::quantity::LinkRate;
 use crate::site::{Desk, End, Machine, Medium, Port, Site, Socket};
 use crate::work::Direction;
+use crate::workers::worker;
 use std::collections::{HashMap, HashSet};
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -219,16 +221,21 @@ pub(super) fn free(kinds: &[Kind], taken: impl Iterator<Item = usize>) -> Vec<(S
     left
 }
 
-/// What each desk gets at each kind of hole.
+/// What each desk gets at each kind of hole, and at how many desks that was looked: the others are taken to stay where
+/// they are.
 pub(super) fn reached(
     question: &Question<'_>,
-    seats: &[Seat<'_>],
-    holes: &[Hole],
+    (seats, holes): (&[Seat<'_>], &[Hole]),
     catalogue: &Catalogue,
-) -> Result<Vec<Row>, PortsFault> {
-    on_workers(question, seats, catalogue, |looking, _, seat| {
-        row(seat, holes, looking)
-    })
+    patience: &Patience<'_>,
+) -> Result<(Vec<Row>, usize), PortsFault> {
+    let looked_at = AtomicUsize::new(0);
+    let rows = on_workers(question, seats, catalogue, |looking, index, seat| {
+        let all = patience.lasts(index, seats.len());
+        looked_at.fetch_add(usize::from(all), Ordering::Relaxed);
+        row(seat, holes, all, looking)
+    })?;
+    Ok((rows, looked_at.into_inner()))
 }
 
 /// The budgets of the site as it is to be patched, of the desks whose link may come up in several ways:
@@ -287,7 +294,7 @@ fn on_workers<T: Send>(
     };
     std::thread::scope(|scope| {
         for _ in 1..question.workers.max(1).min(seats.len()) {
-            scope.spawn(work);
+            worker(scope, work);
         }
         work();
     });
@@ -298,7 +305,12 @@ fn on_workers<T: Send>(
     found.into_iter().map(|(_, one)| one).collect()
 }
 
-fn row(seat: &Seat<'_>, holes: &[Hole], looking: &mut Looking<'_>) -> Result<Row, PortsFault> {
+fn row(
+    seat: &Seat<'_>,
+    holes: &[Hole],
+    all: bool,
+    looking: &mut Looking<'_>,
+) -> Result<Row, PortsFault> {
     let kinds = holes
         .iter()
         .map(|hole| hole.kind)
@@ -310,7 +322,8 @@ fn row(seat: &Seat<'_>, holes: &[Hole], looking: &mut Looking<'_>) -> Result<Row
         let Some(place) = found.get_mut(hole.kind) else {
             continue;
         };
-        if place.is_none() && seat.may_go_to(&hole.end) {
+        let looked_at = all || hole.end == *seat.today;
+        if place.is_none() && looked_at && seat.may_go_to(&hole.end) {
             *place = at(seat, &hole.end, looking, &mut ways)?;
         }
     }

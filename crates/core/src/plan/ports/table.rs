@@ -134,6 +134,7 @@ impl Table<'_> {
                 .map(|link| run_name(*link))
                 .collect(),
             given_up: patched.given_up,
+            stopped: None,
         }
     }
 

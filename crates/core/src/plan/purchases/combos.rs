@@ -133,6 +133,7 @@ pub(super) mod tests {
             sets: Edit::parse_all(sets).unwrap(),
             requires: Vec::new(),
             excludes: Vec::new(),
+            cords: Vec::new(),
         }
     }
 

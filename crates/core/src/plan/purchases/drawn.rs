@@ -7,6 +7,7 @@ use super::worth::DeskWorth;
 use super::{Purchase, PurchaseFault, positions};
 use crate::budget::{NOTICEABLE, RateRange};
 use crate::plan::front::rank_of_less;
+use crate::plan::{Patience, Watch};
 use crate::quantity::{DataRate, Money, Ratio, Time, ratio, seconds};
 use crate::site::Site;
 use crate::working::percentiles;
@@ -107,7 +108,7 @@ pub(super) fn rows(
     front: &[Seen],
     relevant: &[Mask],
     asking: &Asking<'_>,
-    (currency, progress): (&str, &(dyn Fn(usize, usize) + Sync)),
+    (currency, watch): (&str, Watch<'_>),
 ) -> Result<Rows, PurchaseFault> {
     let as_it_is = Combination { price: 0, mask: 0 };
     let mut asked = vec![as_it_is];
@@ -116,7 +117,12 @@ pub(super) fn rows(
         mask: s.mask,
     }));
     let mut memo: Memo<DeskWorth> = Memo::new(site, relevant);
-    memo.fill(&asked, asking, &|worth| worth, progress)?;
+    // what is told is drawn in full, also for somebody who has had enough of the search
+    let told = |done: usize, all: usize| {
+        watch(done, all);
+        true
+    };
+    memo.fill(&asked, asking, &|worth| worth, &Patience::of(&told))?;
     let before =
         all(&memo, 0).ok_or_else(|| PurchaseFault::Model("the site is lost".to_owned()))?;
     let row = |combination: &Combination, last: Mask| {
@@ -220,13 +226,17 @@ fn purchase(
     }
 }
 
-/// The share of draws in which somebody notices a difference for the better.
+/// The share of draws in which somebody notices a difference for the better: a desk waits a twentieth less, or one more
+/// gets what it needs.
 fn noticed(before: &[&DeskWorth], after: &[&DeskWorth]) -> Ratio {
     let (was, is) = (together(before), together(after));
     let draws = was.iter().zip(&is).enumerate();
     let helped = draws.filter(|(draw, (was, is))| {
-        let less = **is <= **was * (1.0 - NOTICEABLE) && is < was;
-        less || satisfied(after, *draw) > satisfied(before, *draw)
+        let less = |was: f64, is: f64| is <= was * (1.0 - NOTICEABLE) && is < was;
+        let at = |desk: &&DeskWorth| desk.waits.get(*draw).copied();
+        let mut each = before.iter().zip(after);
+        let one = each.any(|(was, is)| at(was).zip(at(is)).is_some_and(|(was, is)| less(was, is)));
+        one || less(**was, **is) || satisfied(after, *draw) > satisfied(before, *draw)
     });
     ratio(helped.count() as f64 / is.len().max(1) as f64)
 }

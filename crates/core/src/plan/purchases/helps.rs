@@ -5,8 +5,9 @@ use super::memo::{Asking, Memo};
 use super::search::Mean;
 use super::worth::Looking;
 use super::{PurchaseFault, positions};
-use crate::budget::{Flow, NOTICEABLE};
-use crate::quantity::DataRate;
+use crate::budget::{Answer, BetterPart, Flow, NOTICEABLE, parts};
+use crate::change::Edit;
+use crate::quantity::{DataRate, ratio};
 use crate::site::Site;
 use crate::work::Direction;
 
@@ -17,6 +18,8 @@ pub enum Help {
     Alone,
     /// Only with others, by position; the cheapest such company.
     With(Vec<usize>),
+    /// Not known: the search was stopped before any combination with it was found to do something.
+    NotLookedAt,
     /// Dearer than what may be spent, with what it requires.
     TooDear,
     /// Nothing, whatever else is bought.
@@ -38,6 +41,10 @@ pub enum Why {
         hops: Vec<String>,
         /// What the desk gets.
         rate: DataRate,
+        /// The next better part there, with what the desk gets with that too; none where nothing there helps.
+        next: Option<(BetterPart, DataRate)>,
+        /// The site with the offer and what it requires, in which the hops are to be looked up.
+        site: Box<Site>,
     },
 }
 
@@ -53,6 +60,7 @@ pub(super) fn helps(
     combinations: &[Combination],
     relevant: &[Mask],
     asking: &Asking<'_>,
+    stopped: bool,
 ) -> Result<Vec<Help>, PurchaseFault> {
     let shelf = asking.shelf;
     let company = company(memo, combinations, relevant, shelf);
@@ -65,6 +73,7 @@ pub(super) fn helps(
             Some(mask) if mask & !closure == 0 => Help::Alone,
             Some(mask) => Help::With(positions(shelf, mask & !closure)),
             None if !affordable => Help::TooDear,
+            None if stopped => Help::NotLookedAt,
             None => {
                 if looking.is_none() {
                     looking = Some(Looking::new(asking.catalogue, (asking.draws)())?);
@@ -160,24 +169,58 @@ fn why(
         return Ok(Why::NotOnAnyWay);
     };
     let answer = looking.answer(&after, &desk.name, asking.wants.activity)?;
-    let slower = |a, b| -> &Flow {
-        let (a, b): (&Flow, &Flow) = (a, b);
-        if b.megabytes_per_s.p50 < a.megabytes_per_s.p50 {
-            b
-        } else {
-            a
-        }
-    };
-    let Some(flow) = answer.flows.iter().reduce(slower) else {
+    let Some(flow) = slower(&answer) else {
         return Ok(Why::NotOnAnyWay);
     };
+    let hops = flow
+        .limits
+        .first()
+        .map_or_else(Vec::new, |limit| limit.hops.clone());
+    let mut next = None;
+    for better in parts(&after, flow, &hops) {
+        let Ok(further) = Edit::parse_all(&better.sets) else {
+            continue;
+        };
+        let edits: Vec<&Edit> = asking
+            .shelf
+            .edits(closure)
+            .into_iter()
+            .chain(&further)
+            .collect();
+        let Ok(site) = asking.base.with(&edits, asking.catalogue) else {
+            continue;
+        };
+        let answer = looking.answer(&site, &desk.name, asking.wants.activity)?;
+        let then = answer.flows.iter().find(|f| f.direction == flow.direction);
+        next = then
+            .map(|then| then.megabytes_per_s.p50)
+            .filter(|rate| *rate >= flow.megabytes_per_s.p50 * ratio(1.0 + NOTICEABLE))
+            .map(|rate| (better, rate));
+        if next.is_some() {
+            break;
+        }
+    }
     Ok(Why::StopsAt {
         desk: desk.name.clone(),
         direction: flow.direction,
-        hops: flow
-            .limits
-            .first()
-            .map_or_else(Vec::new, |limit| limit.hops.clone()),
+        hops,
         rate: flow.megabytes_per_s.p50,
+        next,
+        site: Box::new(after),
     })
+}
+
+/// The slower direction; reading, where nobody would notice a difference.
+fn slower(answer: &Answer) -> Option<&Flow> {
+    let rate = |flow: &Flow| flow.megabytes_per_s.p50;
+    let slower = |a, b| -> &Flow {
+        let (a, b): (&Flow, &Flow) = (a, b);
+        if rate(b) < rate(a) { b } else { a }
+    };
+    let read = |flow: &&Flow| flow.direction == Direction::Read;
+    let slowest = answer.flows.iter().reduce(slower)?;
+    let reading = answer.flows.iter().filter(read).reduce(slower);
+    reading
+        .filter(|reading| rate(reading) <= rate(slowest) * ratio(1.0 + NOTICEABLE))
+        .or(Some(slowest))
 }

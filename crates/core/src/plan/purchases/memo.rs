@@ -6,8 +6,10 @@ use super::combos::{Combination, Mask, Shelf};
 use super::compose::Composer;
 use super::worth::{DeskWorth, Looking, Wants};
 use crate::catalogue::Catalogue;
+use crate::plan::Patience;
 use crate::site::Site;
 use crate::spread::Draws;
+use crate::workers::worker;
 use std::collections::BTreeMap;
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -121,21 +123,27 @@ impl<T: Send> Memo<T> {
         Some(found?.into_iter())
     }
 
+    /// Whether it is known what every desk gets.
+    pub(super) fn knows(&self, mask: Mask) -> bool {
+        (0..self.tables.len()).all(|desk| self.of(desk, mask).is_some())
+    }
+
     /// Works out whatever is not known of the combinations: each desk once for all that are the same to it.
-    /// Where one makes no site, the next that is the same to the desk stands in.
+    /// Where one makes no site, the next that is the same to the desk stands in. Things as they are come first, and are
+    /// known also where patience ends at once.
     pub(super) fn fill(
         &mut self,
         combinations: &[Combination],
         asking: &Asking<'_>,
         keep: &(dyn Fn(DeskWorth) -> T + Sync),
-        progress: &(dyn Fn(usize, usize) + Sync),
+        patience: &Patience<'_>,
     ) -> Result<(), PurchaseFault> {
         loop {
             let jobs = self.jobs(combinations);
-            if jobs.is_empty() {
+            if jobs.is_empty() || patience.is_over() {
                 return Ok(());
             }
-            for (mask, found) in worked(&jobs, &self.desks, asking, keep, progress)? {
+            for (mask, found) in worked(&jobs, &self.desks, asking, keep, patience)? {
                 match found {
                     Err(why) => {
                         self.refused.insert(mask, why);
@@ -194,7 +202,7 @@ fn worked<T: Send>(
     desks: &[String],
     asking: &Asking<'_>,
     keep: &(dyn Fn(DeskWorth) -> T + Sync),
-    progress: &(dyn Fn(usize, usize) + Sync),
+    patience: &Patience<'_>,
 ) -> Result<Vec<Done<T>>, PurchaseFault> {
     let next = AtomicUsize::new(0);
     let done: Mutex<Vec<Numbered<T>>> = Mutex::new(Vec::new());
@@ -214,8 +222,10 @@ fn worked<T: Send>(
             let Some((mask, of)) = jobs.get(index) else {
                 break;
             };
+            if !patience.lasts(index, jobs.len()) && index > 0 {
+                break;
+            }
             let one = one(*mask, of, desks, asking, &mut looking, keep);
-            progress(index, jobs.len());
             if let Ok(mut done) = done.lock() {
                 done.push((index, one));
             }
@@ -223,7 +233,7 @@ fn worked<T: Send>(
     };
     std::thread::scope(|scope| {
         for _ in 1..asking.workers.max(1).min(jobs.len()) {
-            scope.spawn(work);
+            worker(scope, work);
         }
         work();
     });

@@ -8,6 +8,7 @@
 mod base;
 mod combos;
 mod compose;
+mod cords;
 mod drawn;
 mod helps;
 mod memo;
@@ -22,6 +23,7 @@ mod touch;
 mod worth;
 
 pub use base::Base;
+pub use cords::Cord;
 pub use drawn::{DeskGets, Waiting};
 pub use helps::{Help, Why};
 pub use offers::{MOST_OFFERS, Offer, offers};
@@ -30,6 +32,7 @@ pub use spoken::spoken;
 use crate::budget::BudgetFault;
 use crate::catalogue::{Catalogue, CatalogueFault};
 use crate::plan::ports::Load;
+use crate::plan::{Patience, Stopped, Watch};
 use crate::quantity::{DataRate, Information, Money, Ratio};
 use crate::site::{Faults, Site};
 use crate::spread::Draws;
@@ -71,7 +74,7 @@ pub struct Purchase {
     pub waits: Waiting,
     /// What that is less than today, draw by draw.
     pub saves: Waiting,
-    /// The share of cases in which somebody would notice: a twentieth less waiting than today, or a desk
+    /// The share of cases in which somebody would notice: a desk waits a twentieth less than today, or one
     /// more that gets what it needs.
     pub helps: Ratio,
     /// The same share against the purchase before it, or against today for the first.
@@ -97,6 +100,8 @@ pub struct Answer {
     pub helps: Vec<Help>,
     /// How many combinations were looked at.
     pub looked_at: usize,
+    /// How far the search came, where it was stopped; in combinations.
+    pub stopped: Option<Stopped>,
     /// Combinations that were kept at first, and that drawing in full shows to be equalled, or hardly better
     /// than a cheaper one.
     pub fell_out: usize,
@@ -176,7 +181,8 @@ impl From<BudgetFault> for PurchaseFault {
 /// most waiting for its money among those that are part of the best, and help in more than half of all
 /// cases.
 ///
-/// `progress` is told now and then how many of how many sites are worked out.
+/// `watch` is told now and then how many of how many sites are worked out; where it says that it is enough, what was looked
+/// at so far is compared.
 ///
 /// # Errors
 /// Where the site is wrong, the money is of another currency, or a row of the catalogue is missing.
@@ -186,7 +192,7 @@ impl From<BudgetFault> for PurchaseFault {
 pub fn purchases(
     question: &Question<'_>,
     catalogue: &Catalogue,
-    progress: &(dyn Fn(usize, usize) + Sync),
+    watch: Watch<'_>,
 ) -> Result<Answer, PurchaseFault> {
     let site = question
         .base
@@ -224,7 +230,9 @@ pub fn purchases(
     let spend = question.spend.as_ref().map(|money| money.hundredths);
     let combinations = shelf.combinations(spend);
     let mut memo = Memo::new(&site, &relevant);
-    memo.fill(&combinations, &asking, &|worth| Mean::of(&worth), progress)?;
+    let patience = Patience::of(watch);
+    memo.fill(&combinations, &asking, &|worth| Mean::of(&worth), &patience)?;
+    let known = combinations.iter().filter(|c| memo.knows(c.mask)).count();
     let front = search::front(&mut memo, &combinations, &asking);
     let many = || Draws::new(question.draws);
     let drawing = Asking {
@@ -233,8 +241,15 @@ pub fn purchases(
         ..asking
     };
     let currency = priced.unwrap_or_default();
-    let rows = drawn::rows(&site, &front, &relevant, &drawing, (&currency, progress))?;
-    let helps = helps::helps(&site, &memo, &combinations, &relevant, &drawing)?;
+    let rows = drawn::rows(&site, &front, &relevant, &drawing, (&currency, watch))?;
+    let helps = helps::helps(
+        &site,
+        &memo,
+        &combinations,
+        &relevant,
+        &drawing,
+        patience.is_over(),
+    )?;
     let (first, best) = rows.choice();
     Ok(Answer {
         site: site.name.clone(),
@@ -243,7 +258,11 @@ pub fn purchases(
         first,
         best,
         helps,
-        looked_at: combinations.len(),
+        looked_at: known,
+        stopped: patience.is_over().then_some(Stopped {
+            done: known,
+            all: combinations.len(),
+        }),
         fell_out: rows.fell_out,
         needs: question.need.is_some() || loads.iter().any(|load| load.demand.is_some()),
         assumed,

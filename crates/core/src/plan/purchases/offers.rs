@@ -1,6 +1,7 @@
 //! Offers: what could be bought, what it costs, and what it sets in the site.
 
 use super::base::Base;
+use super::cords::{Cord, move_cords};
 use super::relations::{circles, contradictions, currencies, ids, links};
 use crate::catalogue::Catalogue;
 use crate::change::Edit;
@@ -39,6 +40,8 @@ pub struct Offer {
     pub requires: Vec<usize>,
     /// Offers beside which it is not bought, by position; both name each other here.
     pub excludes: Vec<usize>,
+    /// Cords that move with it, which are among what it sets.
+    pub cords: Vec<Cord>,
 }
 
 impl Offer {
@@ -75,6 +78,8 @@ pub(super) struct Draft {
 /// With everything that is wrong, by position: keys that are not known, an id twice, prices below
 /// nothing or in several currencies, offers that exclude or require themselves, also in a circle, and
 /// sets that the site does not take.
+///
+/// A port is of use to nobody while no cord is in it: cords move with what is bought, see `cords`.
 ///
 /// Checked by the tests `offers`.
 pub fn offers(text: &str, base: &Base<'_>, catalogue: &Catalogue) -> Result<Vec<Offer>, Faults> {
@@ -120,9 +125,11 @@ pub fn offers(text: &str, base: &Base<'_>, catalogue: &Catalogue) -> Result<Vec<
                 sets: draft.sets.into_iter().map(|(edit, _)| edit).collect(),
                 requires,
                 excludes,
+                cords: Vec::new(),
             });
         }
     }
+    move_cords(&mut made, &closures, base, catalogue);
     Ok(made)
 }
 

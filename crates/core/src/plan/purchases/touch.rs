@@ -29,7 +29,7 @@ pub(super) fn touches(site: &Site, offers: &[Offer]) -> Vec<Vec<Touch>> {
         .collect()
 }
 
-fn touch(edit: &Edit, site: &Site) -> Touch {
+pub(super) fn touch(edit: &Edit, site: &Site) -> Touch {
     let steps: Vec<&str> = edit.steps().iter().map(|s| s.name.as_str()).collect();
     match steps.as_slice() {
         ["network", _, ..] => Touch::Network,

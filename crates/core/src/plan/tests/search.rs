@@ -53,7 +53,7 @@ proptest! {
         asked.needs = vec![Need::parse(&space).unwrap(), Need::parse(&rate).unwrap()];
         let answer = ask(&asked);
         let asked_bytes = space.trim_end_matches(" TB").parse::<u64>().unwrap() * 1_000_000_000_000;
-        let with_needs = layouts(&Question { needs: asked.needs.clone(), survive: 0, ..asked.clone() }, &catalogue(), &|_, _| {}).unwrap();
+        let with_needs = layouts(&Question { needs: asked.needs.clone(), survive: 0, ..asked.clone() }, &catalogue(), &|_, _| true).unwrap();
         prop_assert_eq!(with_needs.looked_at, all.len());
         // those that meet the needs, by hand
         let mut fit = 0;
@@ -188,7 +188,7 @@ fn money_is_whole() {
 
 #[test]
 fn questions_that_cannot_be_asked_are_refused() {
-    let refused = |asked: &Question| layouts(asked, &catalogue(), &|_, _| {}).unwrap_err();
+    let refused = |asked: &Question| layouts(asked, &catalogue(), &|_, _| true).unwrap_err();
     assert_eq!(
         refused(&question(0, &[TEN], &[])),
         PlanFault::Bays { found: 0 }
@@ -261,4 +261,28 @@ fn verify_each_pick_is_best_in_what_it_is_picked_for() {
     }
     // striping over all bays gives most, and is none of them: one failed drive loses it
     assert!(answer.rows.iter().any(|r| r.survives_any == 0 && !r.beaten));
+}
+
+#[test]
+fn what_is_stopped_says_what_is_known() {
+    let asked = Question {
+        workers: 1,
+        ..question(6, &[TEN], &[])
+    };
+    let all = ask(&asked);
+    assert_eq!(all.stopped, None);
+    let enough = |done: usize, _: usize| done < 5;
+    let some = layouts(&asked, &catalogue(), &enough).unwrap();
+    let stopped = some.stopped.unwrap();
+    assert_eq!(stopped.done, 5);
+    assert!(stopped.all > 5);
+    assert!(some.looked_at > 0 && some.looked_at < all.looked_at);
+    // what is known so far is known as it is in the end
+    for row in &some.rows {
+        let whole = all.rows.iter().find(|other| other.layout == row.layout);
+        let whole = whole.unwrap();
+        assert_eq!((row.usable, row.rates), (whole.usable, whole.rates));
+    }
+    let nothing = layouts(&asked, &catalogue(), &|_, _| false);
+    assert_eq!(nothing.unwrap_err(), PlanFault::Stopped);
 }

@@ -94,7 +94,7 @@ fn words(tree: &Tree<'_>) -> String {
         in_words(tree, root, &mut found);
     }
     for desk in &tree.apart {
-        found.push(format!("{desk} has no way to the drives."));
+        found.push(format!("{desk} has no path to the drives."));
     }
     found.join(" ")
 }

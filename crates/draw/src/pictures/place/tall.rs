@@ -127,7 +127,7 @@ impl Sheet<'_, '_> {
         if machine == Machine::Desk {
             let rates = desk_rates(self.tree, name);
             detail.push(html! {
-                @if rates.is_empty() { "no way to the drives" }
+                @if rates.is_empty() { "no path to the drives" }
                 @for (i, (word, number)) in rates.iter().enumerate() {
                     @if i > 0 { ", " } (word) " " tspan.strong { (number.drawn()) }
                 }

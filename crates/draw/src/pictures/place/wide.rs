@@ -195,7 +195,7 @@ impl Sheet<'_, '_> {
             rect.box.box-narrow[narrow] x=(at(EDGE)) y=(at(y)) width=(at(DESK)) height=(at(height)) rx="9" {}
             (label(EDGE + 12.0, y + 18.0, "head", Anchor::Start, &html! { (cut(name, 17)) }))
             (label(EDGE + 12.0, y + 35.0, "small", Anchor::Start, &html! {
-                @if rates.is_empty() { "no way to the drives" }
+                @if rates.is_empty() { "no path to the drives" }
                 @for (i, (word, number)) in rates.iter().enumerate() {
                     @if i > 0 { ", " } (word) " " tspan.strong { (number.drawn()) }
                 }

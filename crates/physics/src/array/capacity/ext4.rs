@@ -3,12 +3,15 @@
 
 use super::{Filed, SpaceFault};
 use crate::array::Bytes;
-use crate::array::size::share;
+use crate::array::size::{MEBIBYTE, share};
 
 const BLOCK: u64 = 4096;
 const BLOCKS_A_GROUP: u64 = 32768;
 const INODE: u64 = 256;
 const DESCRIPTOR: u64 = 64;
+
+/// Below this the tool makes a file system of another kind, with blocks of 1 KiB.
+const SMALLEST: u64 = 512 * MEBIBYTE;
 
 /// What ext4 makes of a device, in blocks of 4 KiB.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -24,13 +27,14 @@ pub struct Ext4 {
 /// Sizes of ext4 with the defaults of its tool.
 ///
 /// N blocks in groups of 32768. One inode of 256 B for 16 KiB of device below 4 TiB, for 32 KiB
-/// below 16 TiB, for 64 KiB from there on; rounded up to whole blocks of inodes a group. Each group has
+/// below 16 TiB, for 64 KiB from there on, spread over the groups that are kept; rounded up to whole blocks of inodes a group. Each group has
 /// its table and two bitmaps; groups 0, 1 and the powers of 3, 5 and 7 also a copy of the super
 /// block and of the group table, which below 16 TiB has room to grow a thousandfold (at most 1024
 /// blocks). The journal is 1 GiB from 128 GiB on, and falls with the size below.
 ///
-/// Valid for devices from 512 MB. Exact. Source: mke2fs 1.47 with its configuration, read and
-/// measured on sparse images. Checked by `validate_ext4_overhead`.
+/// Valid for devices from 512 MiB, below which the tool takes smaller blocks. Exact. Source: mke2fs 1.47 with its configuration, read and
+/// measured on sparse images. Checked by `validate_ext4_overhead`,
+/// `validate_ext4_at_its_edges`.
 ///
 /// # Errors
 /// Where the device is too small, or the reserve is above 50 %.
@@ -45,12 +49,13 @@ pub fn ext4(device: Bytes, reserve_percent: u8) -> Result<Ext4, SpaceFault> {
         what: "ext4",
         size: device,
     };
-    if device.get() < 512_000_000 {
+    if device.get() < SMALLEST {
         return Err(too_small);
     }
-    let mut blocks = device.get() / BLOCK;
+    let all = device.get() / BLOCK;
+    let mut blocks = all;
     let overhead = loop {
-        let made = Groups::of(blocks, device.get());
+        let made = Groups::of(blocks, all, device.get());
         let rest = blocks % BLOCKS_A_GROUP;
         let last = 2
             + made.table
@@ -65,7 +70,8 @@ pub fn ext4(device: Bytes, reserve_percent: u8) -> Result<Ext4, SpaceFault> {
         }
         break made.overhead() + journal(blocks);
     };
-    let reserve = share(blocks, u64::from(reserve_percent), 100);
+    // its share of what was asked for, cut down with the last group
+    let reserve = share(share(all, u64::from(reserve_percent), 100), blocks, all);
     if overhead + reserve >= blocks {
         return Err(too_small);
     }
@@ -85,14 +91,15 @@ struct Groups {
 }
 
 impl Groups {
-    fn of(blocks: u64, device: u64) -> Self {
+    /// Groups of so many blocks, out of all that the device has.
+    fn of(blocks: u64, all: u64, device: u64) -> Self {
         let count = blocks.div_ceil(BLOCKS_A_GROUP);
         let (bytes_an_inode, may_grow) = match device {
             size if size < 1 << 42 => (16384, true),
             size if size < 1 << 44 => (32768, true),
             _ => (65536, false),
         };
-        let inodes = (blocks * BLOCK / bytes_an_inode).min(u64::from(u32::MAX));
+        let inodes = (all * BLOCK / bytes_an_inode).min(u64::from(u32::MAX));
         let table = inodes.div_ceil(count).div_ceil(BLOCK / INODE);
         let descriptors = (count * DESCRIPTOR).div_ceil(BLOCK);
         let room = if may_grow {
@@ -188,6 +195,52 @@ mod tests {
     }
 
     #[test]
+    fn validate_ext4_at_its_edges() {
+        // as above, with dumpe2fs and mke2fs 1.47.0: a block below and at each step of the journal, of the inodes and of
+        // the smallest device; and the sizes below and at which a last group is left away
+        for (device, blocks, overhead, reserve) in [
+            (536_870_912, 131_072, 6347, 6553),
+            (1_073_737_728, 262_143, 8853, 13107),
+            (1_073_741_824, 262_144, 12949, 13107),
+            (2_147_479_552, 524_287, 17958, 26214),
+            (2_147_483_648, 524_288, 26150, 26214),
+            (17_179_865_088, 4_194_303, 93473, 209_715),
+            (17_179_869_184, 4_194_304, 109_857, 209_715),
+            (34_359_734_272, 8_388_607, 176_700, 419_430),
+            (34_359_738_368, 8_388_608, 209_468, 419_430),
+            (68_719_472_640, 16_777_215, 342_133, 838_860),
+            (68_719_476_736, 16_777_216, 407_669, 838_860),
+            (137_438_949_376, 33_554_431, 673_023, 1_677_721),
+            (137_438_953_472, 33_554_432, 804_095, 1_677_721),
+            (4_398_046_507_008, 1_073_741_823, 17_138_710, 53_687_091),
+            (4_398_046_511_104, 1_073_741_824, 8_750_102, 53_687_091),
+            (17_592_186_040_320, 4_294_967_295, 34_129_945, 214_748_364),
+            // group 9 has a copy of the group table, group 10 has none
+            (1_210_658_816, 294_912, 13561, 14745),
+            (1_210_662_912, 295_572, 13708, 14778),
+            (1_344_299_008, 327_680, 14308, 16383),
+            (1_344_303_104, 328_199, 14323, 16409),
+            (3_359_318_016, 819_200, 31665, 40959),
+            (3_359_322_112, 820_147, 32068, 41007),
+            (3_627_892_736, 884_736, 33320, 44236),
+            (3_627_896_832, 885_717, 33772, 44285),
+            (6_582_157_312, 1_605_632, 47899, 80281),
+            (6_582_161_408, 1_606_973, 48708, 80348),
+            (10_878_128_128, 2_654_208, 67342, 132_709),
+            (10_878_132_224, 2_655_794, 68392, 132_789),
+        ] {
+            let made = ext4(Bytes::new(device), 5).unwrap();
+            let measured = Ext4 {
+                blocks,
+                overhead,
+                reserve,
+            };
+            assert_eq!(made, measured, "{device}");
+        }
+        assert!(ext4(Bytes::new(536_870_911), 5).is_err());
+    }
+
+    #[test]
     fn validate_ext4_shares() {
         // 12 TB: 0.797980 % overhead, 10.2811 TiB with the 5 % reserve, 10.8268 TiB without
         let tebibyte = (1_u64 << 40) as f64;
@@ -211,5 +264,6 @@ mod tests {
     fn a_device_with_no_room_and_a_reserve_above_half_are_refused() {
         assert!(ext4(Bytes::new(1 << 20), 5).is_err());
         assert!(ext4(Bytes::new(1 << 40), 51).is_err());
+        assert!(ext4(Bytes::new(1 << 40), 50).is_ok());
     }
 }

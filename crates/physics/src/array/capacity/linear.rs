@@ -4,30 +4,25 @@ use super::{Device, SpaceFault};
 use crate::array::size::{GIBIBYTE, MEBIBYTE, SECTOR};
 use crate::array::{Bytes, Group, Layout, Level, Placement};
 
-const GIBIBYTE_SECTORS: u64 = GIBIBYTE / SECTOR;
+/// The label with the largest bitmap, in sectors.
+const LABEL_AND_BITMAP: u64 = 24 + 256;
 const MEBIBYTE_SECTORS: u64 = MEBIBYTE / SECTOR;
 
 /// Sectors before the data on a member with a version 1.2 label.
 ///
 /// `round up to 1 MiB (24 + bitmap + headroom)`: 24 sectors up to the end of the label, 256, 128
 /// or 8 for the write-intent bitmap (from 200 GiB, from 8 GiB, below), and room to grow of
-/// 128 MiB, halved while it is more than a thousandth of the device. 129 MiB from 128 GiB on.
+/// 128 MiB, halved while it is more than a thousandth of the device. 129 MiB from 128 GiB on. Room to grow is a power of
+/// two, so that label and bitmap, 280 sectors at most, round up to the same MiB whichever bitmap it is.
 ///
 /// Valid for arrays made with the default options. Source: label code of the driver's tool
 /// (super1), confirmed by public dumps of labels. Checked by `validate_linear_arrays`.
 pub fn data_offset(device_sectors: u64) -> u64 {
-    let bitmap = if device_sectors >= 200 * GIBIBYTE_SECTORS + 128 {
-        256
-    } else if device_sectors > 8 * GIBIBYTE_SECTORS + 8 {
-        128
-    } else {
-        8
-    };
     let mut headroom = 128 * MEBIBYTE_SECTORS;
     while headroom > 0 && headroom << 10 > device_sectors {
         headroom >>= 1;
     }
-    (24 + bitmap + headroom).next_multiple_of(MEBIBYTE_SECTORS)
+    (LABEL_AND_BITMAP + headroom).next_multiple_of(MEBIBYTE_SECTORS)
 }
 
 /// All groups together: stripes over groups use all of each and are taken to keep no label.
@@ -143,13 +138,13 @@ mod tests {
     #[test]
     fn validate_small_devices_have_a_small_label() {
         // 20 GiB: headroom halves until its thousandfold fits, 128 sectors of bitmap
-        let sectors = 20 * GIBIBYTE_SECTORS;
+        let sectors = 20 * GIBIBYTE / SECTOR;
         assert_eq!(
             data_offset(sectors),
             (24 + 128 + 32768_u64).next_multiple_of(2048)
         );
         assert_eq!(
-            data_offset(4 * GIBIBYTE_SECTORS),
+            data_offset(4 * GIBIBYTE / SECTOR),
             (24 + 8 + 8192_u64).next_multiple_of(2048)
         );
     }

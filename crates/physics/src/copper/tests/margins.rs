@@ -353,3 +353,27 @@ fn validate_symbols_and_bits_make_the_rate() {
         );
     }
 }
+
+#[test]
+fn verify_neighbours_in_two_groups_of_one_rate_are_one_group() {
+    // equal powers add by (sum n P^(1/e))^e / 6^e to the power of one group of all of them
+    let c = copper();
+    for (category, bundle) in [
+        (Category::Cat5e, Bundle::Tight),
+        (Category::Cat6, Bundle::Loose),
+    ] {
+        for (first, second) in [(1, 1), (2, 3), (3, 3), (5, 4)] {
+            let at = |neighbours| {
+                let mut run = run(category, bundle, 45.0);
+                run.neighbours = neighbours;
+                margin(&c, 10000, run)
+            };
+            let parts = Neighbours::Rates(vec![(rate(1000), first), (rate(1000), second)]);
+            let (apart, as_one) = (at(parts), at(at_rate(1000, first + second)));
+            assert!(
+                (apart - as_one).abs() < THOUSANDTH,
+                "{category:?} {first} and {second}: {apart} and {as_one}"
+            );
+        }
+    }
+}

@@ -35,14 +35,14 @@ fn a_stream_gets_a_fast_port_before_any_waiting_counts() {
         streams: vec![reads(0, 250.0)],
         shared: Vec::new(),
     };
-    let found = patching.solve().unwrap();
+    let found = patching.solve(&|| true).unwrap();
     assert_eq!(found.ports, [Some(0), Some(1)]);
     assert!(found.short.is_empty());
     let without = Patching {
         streams: Vec::new(),
         ..patching
     };
-    assert_eq!(without.solve().unwrap().ports, [Some(1), Some(0)]);
+    assert_eq!(without.solve(&|| true).unwrap().ports, [Some(1), Some(0)]);
 }
 
 #[test]
@@ -64,14 +64,14 @@ fn a_link_behind_the_ports_that_would_be_over_full_is_relieved() {
         streams: vec![reads(0, 80.0), reads(1, 80.0)],
         shared: vec![both(110.0)],
     };
-    let found = patching.solve().unwrap();
+    let found = patching.solve(&|| true).unwrap();
     assert_eq!(found.ports[1], Some(2), "the one that loses less moves");
     assert!(found.short.is_empty() && !found.given_up);
     assert_eq!(found.relieved, [0]);
     // the other way is a resource of its own
     let mut to_and_fro = patching.clone();
     to_and_fro.streams[1].direction = Direction::Write;
-    let found = to_and_fro.solve().unwrap();
+    let found = to_and_fro.solve(&|| true).unwrap();
     assert_eq!(found.ports.iter().flatten().max(), Some(&1));
     assert!(found.relieved.is_empty());
 }
@@ -86,7 +86,7 @@ fn what_no_arrangement_carries_is_told_with_its_share() {
         streams: vec![reads(0, 80.0), reads(1, 80.0)],
         shared: vec![both(110.0)],
     };
-    let found = patching.solve().unwrap();
+    let found = patching.solve(&|| true).unwrap();
     assert_eq!(found.short.len(), 2);
     for short in &found.short {
         assert_eq!(short.full, [0]);
@@ -98,7 +98,7 @@ fn what_no_arrangement_carries_is_told_with_its_share() {
         streams: vec![reads(0, 80.0)],
         shared: Vec::new(),
     };
-    let found = none.solve().unwrap();
+    let found = none.solve(&|| true).unwrap();
     assert_eq!(found.ports, [None, Some(0)]);
     assert_eq!(found.short.len(), 1);
     assert_eq!(found.short[0].gets, DataRate::default());
@@ -176,7 +176,7 @@ proptest! {
     #![proptest_config(ProptestConfig::with_cases(1000))]
     #[test]
     fn property_what_is_feasible_is_found_and_nothing_cheaper_is(patching in puzzles()) {
-        let found = patching.solve().unwrap();
+        let found = patching.solve(&|| true).unwrap();
         let mut best = None;
         by_trying(&patching, &mut Vec::new(), &mut best);
         prop_assert!(!found.given_up);

@@ -31,7 +31,7 @@ fn ask(site: &Site, jacks: &[Jack], loads: &[Load], catalogue: &Catalogue) -> An
         draws: DRAWS,
         workers: 1,
     };
-    ports(&question, catalogue).unwrap()
+    ports(&question, catalogue, &|_, _| true).unwrap()
 }
 
 fn plays(desk: &str, rate: f64) -> Load {
@@ -116,7 +116,7 @@ fn verify_workers_do_not_change_the_patch_list() {
             draws: DRAWS,
             workers,
         };
-        format!("{:?}", ports(&question, &catalogue).unwrap())
+        format!("{:?}", ports(&question, &catalogue, &|_, _| true).unwrap())
     };
     assert_eq!(told(1), told(3));
 }
@@ -237,10 +237,37 @@ fn what_cannot_be_asked_is_refused() {
             draws: DRAWS,
             workers: 1,
         };
-        ports(&question, &catalogue).unwrap_err()
+        ports(&question, &catalogue, &|_, _| true).unwrap_err()
     };
     assert_eq!(asked(&site, &[]), PortsFault::NothingToPatch);
     let site = granary(&[], &catalogue);
     let fault = asked(&site, &[plays("attic", 1.0)]);
     assert_eq!(fault, PortsFault::NoDesk("attic".to_owned()));
+}
+
+#[test]
+fn desks_that_nobody_looked_at_keep_their_port() {
+    let catalogue = Catalogue::embedded().unwrap();
+    let site = granary(&[], &catalogue);
+    let rows = "D;4;sound;;cat6a;12\nE;5;ingest;;cat6a;12\n";
+    let jacks = jacks(rows, &site, &catalogue);
+    let question = Question {
+        site: &site,
+        jacks: &jacks,
+        loads: &[],
+        draws: DRAWS,
+        workers: 1,
+    };
+    let all = ports(&question, &catalogue, &|_, _| true).unwrap();
+    assert_eq!(all.stopped, None);
+    assert!(!of(&all, "sound").stays() && !of(&all, "ingest").stays());
+    // the first four desks in the order of the site, sound among them
+    let some = ports(&question, &catalogue, &|done, _| done < 4).unwrap();
+    let stopped = some.stopped.unwrap();
+    assert_eq!((stopped.done, stopped.all), (4, 5));
+    assert!(!of(&some, "sound").stays());
+    assert!(of(&some, "ingest").stays());
+    assert_eq!(of(&some, "ingest").waits, of(&all, "ingest").waits_today);
+    let none = ports(&question, &catalogue, &|_, _| false).unwrap();
+    assert!(none.patches.iter().all(super::super::Patch::stays));
 }

@@ -9,6 +9,7 @@ use super::super::touch::touches;
 use super::super::worth::{DeskWorth, Looking, Wants};
 use super::super::{Answer, Help, Offer, Question, Why, purchases};
 use crate::catalogue::Catalogue;
+use crate::plan::Patience;
 use crate::plan::ports::Load;
 use crate::quantity::{Money, Time, megabytes, megabytes_per_second, ratio};
 use crate::site::Site;
@@ -81,7 +82,7 @@ fn question(offers: &[Offer], spend: Option<i64>, need: Option<f64>) -> Question
 
 fn ask(question: &Question<'_>) -> Answer {
     let catalogue = Catalogue::embedded().unwrap();
-    purchases(question, &catalogue, &|_, _| {}).unwrap()
+    purchases(question, &catalogue, &|_, _| true).unwrap()
 }
 
 /// Card, port and cable of colour, and a disk for sound.
@@ -317,7 +318,7 @@ proptest! {
             workers: 1,
         };
         let mut memo: Memo<Mean> = Memo::new(&site, &relevant);
-        memo.fill(&combinations, &asking, &|worth| Mean::of(&worth), &|_, _| {}).unwrap();
+        memo.fill(&combinations, &asking, &|worth| Mean::of(&worth), &Patience::of(&|_, _| true)).unwrap();
         let found = front(&mut memo, &combinations, &asking);
         let all: Vec<Seen> = combinations
             .iter()
@@ -348,4 +349,25 @@ proptest! {
         let masks: Vec<Mask> = found.iter().map(|seen| seen.mask).collect();
         prop_assert_eq!(masks[0], 0, "things as they are cost nothing");
     }
+}
+
+#[test]
+fn a_search_that_is_stopped_compares_what_is_known() {
+    let offers = shelf();
+    let asked = question(&offers, None, None);
+    let all = ask(&asked);
+    assert_eq!(all.stopped, None);
+    let catalogue = Catalogue::embedded().unwrap();
+    let none = purchases(&asked, &catalogue, &|_, _| false).unwrap();
+    // things as they are are always known
+    assert_eq!(format!("{:?}", none.today), format!("{:?}", all.today));
+    assert!(none.purchases.is_empty());
+    assert!(none.helps.iter().all(|help| *help == Help::NotLookedAt));
+    let stopped = none.stopped.unwrap();
+    assert!(stopped.done >= 1 && stopped.done < stopped.all);
+    let some = purchases(&asked, &catalogue, &|done, _| done < 6).unwrap();
+    let stopped = some.stopped.unwrap();
+    assert_eq!(some.looked_at, stopped.done);
+    assert_eq!(all.looked_at, stopped.all);
+    assert!(stopped.done < stopped.all);
 }
