@@ -482,6 +482,55 @@ fn a_drive_in_trouble_comes_first() {
 }
 
 #[test]
+fn what_may_be_a_drive_in_trouble_is_asked_with_the_copy_first() {
+    let all = at_granary_lane(&["it beeps"]);
+    let ran = explain(&of(&all));
+    assert_eq!(ran.code, 3, "{}", ran.out);
+    let text = flat(&ran.out);
+    let copy = text
+        .find("is the second copy of the pictures complete")
+        .unwrap();
+    let question = text.find("may mean").unwrap();
+    assert!(
+        copy < question && text.contains("Until then: no rebuild"),
+        "{text}"
+    );
+    let ran = explain(&[&of(&all)[..], &["--format", "json"]].concat());
+    assert_eq!(ran.code, 3);
+    let answer: Value = serde_json::from_str(&ran.out).unwrap();
+    assert_eq!(answer["answer"]["choices"][0]["id"], "array-alarm");
+    assert!(
+        !answer["answer"]["before_all"]
+            .as_array()
+            .unwrap()
+            .is_empty()
+    );
+}
+
+#[test]
+fn layers_of_unknown_material_are_asked() {
+    let all = at_granary_lane(&["colour: plays two layers, stutters on three"]);
+    let ran = explain(&[&of(&all)[..], &["--format", "json"]].concat());
+    let answer: Value = serde_json::from_str(&ran.out).unwrap();
+    let reading = &answer["answer"]["readings"][0];
+    assert_eq!(
+        (&reading["value_low"], &reading["value_high"]),
+        (&2.0.into(), &3.0.into())
+    );
+    let known = !answer["answer"]["choices"].as_array().unwrap().is_empty();
+    assert_eq!(ran.code, if known { 3 } else { 0 }, "{}", ran.out);
+    let said = "colour: plays two layers of ProRes 422 HQ UHD 25 fps, stutters on three";
+    let answer = &json(&of(&at_granary_lane(&[said])))["answer"];
+    assert!(answer["choices"].as_array().unwrap().is_empty());
+    assert!(
+        answer["in_words"]
+            .as_str()
+            .unwrap()
+            .contains("184 and 276 MB/s")
+    );
+}
+
+#[test]
 fn slips_of_the_keyboard_are_mended() {
     let answer = &json(&of(&at_granary_lane(&["cut-1 coyp raed 112"])))["answer"];
     let reading = &answer["readings"][0];

@@ -245,13 +245,12 @@ impl Ear {
                 Some(first) if first.probability >= PART && sentence.words.len() >= REMARKED => {
                     found.push(first.id.clone());
                 }
-                Some(_) => {}
                 None if number.is_none() => {
                     number = self
                         .number(part, None, &weighed)
                         .filter(|made| made.measured.is_rate());
                 }
-                None => {}
+                _ => {}
             }
         }
         let found = without_doubles(found);

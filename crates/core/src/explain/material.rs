@@ -188,17 +188,12 @@ fn choice(
         let found = look_up(catalogue, codec, raster, frames).ok()?;
         Some(found.rate.median())
     };
-    let layer = match frames {
-        Some(frames) => [of(frames)?; 2],
-        None => {
-            let [low, _, high] = FRAMES;
-            [low, high]
-                .map(|text| FrameRate::parse(text).ok().and_then(of))
-                .into_iter()
-                .collect::<Option<Vec<_>>>()?
-                .try_into()
-                .ok()?
-        }
+    let layer = if let Some(frames) = frames {
+        [of(frames)?; 2]
+    } else {
+        let [low, _, high] = FRAMES;
+        let at = |text: &str| FrameRate::parse(text).ok().and_then(of);
+        [at(low)?, at(high)?]
     };
     let frames = frames.map_or(String::new(), |frames| format!(" {}", frames.name()));
     let fps = if frames.is_empty() { "" } else { " fps" };

@@ -65,6 +65,7 @@ use places::Places;
 use scenarios::Scenarios;
 
 /// What was told.
+#[allow(clippy::struct_excessive_bools)] // each is told by itself
 #[derive(Clone, Debug, Default)]
 pub struct Observations {
     /// The site, or the sites that it may be where parts of it were not told, with their weights.

@@ -220,6 +220,9 @@ impl Spoken<'_> {
             (Standing::Above, Verdict::Normal) => {
                 format!("{number} is a little more than {should} ({between}): nothing is missing.")
             }
+            (Standing::Above, Verdict::Slow) => format!(
+                "{number} is all of {should} ({between}), but what was noticed speaks for a fault."
+            ),
             (Standing::Above, _) => format!("{number} is more than {should} ({between})."),
         }
     }
@@ -358,7 +361,9 @@ fn taken_as(told: &Observations, observed: &Observed) -> String {
         let ratio = taken / m.middle.base().max(1.0);
         !(1.0 / UNITS_APART..=UNITS_APART).contains(&ratio)
     };
-    if rate.meanings.first().filter(apart).is_none() || rate.exactness == Exactness::Range {
+    if !rate.meanings.first().is_some_and(|first| apart(&first))
+        || rate.exactness == Exactness::Range
+    {
         return String::new();
     }
     let of = rate.meanings.iter().filter(|m| !m.slip).find(|m| !apart(m));

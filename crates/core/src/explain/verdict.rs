@@ -73,10 +73,29 @@ pub(crate) fn verdict(
                 Verdict::Normal
             }
         }
+        // what no place gives is too much, however well a fault would hide in its scatter
+        Verdict::Slow | Verdict::Normal if no_remark && is_beyond(inference, scenarios) => {
+            Verdict::TooFast
+        }
         // less than one place in twenty gives is too little, whichever cause it is
         Verdict::Unclear if main_reading(inference).is_some_and(below) => Verdict::Slow,
         verdict => verdict,
     }
+}
+
+/// So much more than one place in twenty gives is more than scatter.
+const BEYOND: f64 = 1.2;
+
+/// Whether the number that is spoken of is more than any way of it gives.
+fn is_beyond(inference: &Inference<'_>, scenarios: &Scenarios<'_>) -> bool {
+    main_reading(inference).is_some_and(|observed| {
+        let ways = expected(observed, scenarios);
+        let most = ways
+            .iter()
+            .map(|way| way.rates[2].base())
+            .fold(0.0, f64::max);
+        most > 0.0 && observed.likeliest() > most * BEYOND
+    })
 }
 
 /// A range of such a factor says little of a number that lies in it.

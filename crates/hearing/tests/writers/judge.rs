@@ -77,7 +77,7 @@ pub(crate) fn of<'s>(ear: &Ear, said: impl Iterator<Item = &'s Said>) -> Tally {
                 tally.remarks += 1;
                 match &heard.sense {
                     Sense::Remark(found) if found == id && heard.more.is_empty() => {
-                        tally.right += 1
+                        tally.right += 1;
                     }
                     Sense::Remark(_) | Sense::Reading => {
                         tally.wrong += 1;

@@ -106,6 +106,10 @@ impl Shown<'_> {
             }
             out.push('\n');
             out.push_str(&table.text(self.width));
+            for reading in found.readings.iter().filter(|r| short(&r.text) != r.text) {
+                let text = format!("In full: \"{}\".", reading.text);
+                out.push_str(&self.paragraph(&text));
+            }
             if found.readings.iter().any(|r| !r.expected.is_empty()) {
                 out.push_str(&self.paragraph(
                     "expected: what narrows budget says of the same copy; from, to: 1 in 20 is slower, 1 in 20 faster.",
@@ -346,6 +350,30 @@ impl Shown<'_> {
     }
 }
 
+/// A first column of more letters breaks.
+const COLUMN: usize = 28;
+
+/// The beginning of a long text, by whole words.
+fn short(text: &str) -> String {
+    if text.chars().count() <= COLUMN {
+        return text.to_owned();
+    }
+    let mut kept = String::new();
+    for word in text.split_whitespace() {
+        if kept.chars().count() + word.chars().count() + 4 > COLUMN {
+            break;
+        }
+        if !kept.is_empty() {
+            kept.push(' ');
+        }
+        kept.push_str(word);
+    }
+    if kept.is_empty() {
+        kept = text.chars().take(COLUMN - 3).collect();
+    }
+    format!("{} ...", kept.trim_end_matches([',', ';', ':']))
+}
+
 /// One row where the direction is told, else one for each that it may be of.
 fn rows(reading: &ReadingShown) -> Vec<Vec<String>> {
     let understood = |unit: RateUnit| {
@@ -358,11 +386,11 @@ fn rows(reading: &ReadingShown) -> Vec<Vec<String>> {
         vec![text, megabytes, mebibytes, megabits, middle, low, high]
     };
     match &reading.expected[..] {
-        [] => vec![row(reading.text.clone(), Default::default())],
-        [way] => vec![row(reading.text.clone(), way.rates.map(rate))],
+        [] => vec![row(short(&reading.text), Default::default())],
+        [way] => vec![row(short(&reading.text), way.rates.map(rate))],
         ways => {
             let each = ways.iter().map(|way| {
-                let text = format!("{}, if {}", reading.text, doing(way.direction));
+                let text = format!("{}, if {}", short(&reading.text), doing(way.direction));
                 row(text, way.rates.map(rate))
             });
             each.collect()

@@ -2,6 +2,7 @@
 
 mod desks;
 mod edits;
+mod meant;
 mod one_model;
 mod planted_desks;
 pub(super) mod reasoning;

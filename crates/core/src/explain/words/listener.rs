@@ -2,7 +2,7 @@
 
 use super::faulty::{Faulty, meant};
 use super::items::{Amount, Item, Unit, items};
-use super::open::{Understood, danger, has_strangers, means_nothing, near, open};
+use super::open::{Understood, danger, has_strangers, means_nothing, near, open, then_or_now};
 use super::phrases::vocabulary;
 use super::remarks::{Caught, RemarkRow, Remarks};
 use super::sentence::{FORM, reading};
@@ -100,7 +100,8 @@ impl Listener {
             && !faulty.any()
             && whole(&statements)
         {
-            return Ok(Understood::exact(statements));
+            return Ok(then_or_now(text, &statements, self)
+                .unwrap_or_else(|| Understood::exact(statements)));
         }
         if let Some(statements) = self.mended(text).filter(|found| whole(found)) {
             return Ok(Understood::exact(statements));

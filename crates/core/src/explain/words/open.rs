@@ -420,6 +420,9 @@ const TODAY: [&str; 6] = [
     "since",
 ];
 
+/// A unit below this is of a rate, be "a second" there or not; larger ones are sizes.
+const MEGABYTES: f64 = 2e6;
+
 /// A number without a unit below this is no rate.
 const SMALLEST: f64 = 5.0;
 
@@ -428,7 +431,9 @@ const SMALLEST: f64 = 5.0;
 fn two_times(text: &str) -> Option<[Spoken; 2]> {
     let all = narrows_hearing::amounts(text);
     let is_rate = |a: &&Spoken| match a.unit {
-        Unit::Data { bytes, .. } => bytes < 1e12,
+        Unit::Data {
+            bytes, bits, over, ..
+        } => over.is_some() || bits || bytes < MEGABYTES,
         Unit::Bare => a.high >= SMALLEST,
         _ => false,
     };
@@ -461,6 +466,22 @@ fn two_times(text: &str) -> Option<[Spoken; 2]> {
     } else {
         [first, second]
     })
+}
+
+/// A reading and a remark, where a remark about an earlier time holds two rates.
+pub(super) fn then_or_now(
+    text: &str,
+    statements: &[Statement],
+    listener: &Listener,
+) -> Option<Understood> {
+    let [Statement::Remark(remark)] = statements else {
+        return None;
+    };
+    if !EARLIER.contains(&remark.id.as_str()) {
+        return None;
+    }
+    let both = two_times(text)?;
+    then_and_now(text, &remark.id, &both, remark.desk.clone(), listener)
 }
 
 /// A reading of now, and the remark that holds the rate of then.
