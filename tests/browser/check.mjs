@@ -34,7 +34,12 @@ if (given[0] === "--pictures") {
   given.splice(0, 2);
 }
 
+// a machine that builds something else meanwhile opens pages late
+const PATIENCE = 180_000;
+
 const browser = await puppeteer.launch({
+  timeout: PATIENCE,
+  protocolTimeout: PATIENCE,
   executablePath: process.env.CHROMIUM || "/usr/bin/chromium",
   args: ["--no-sandbox", "--disable-gpu", "--hide-scrollbars", "--force-color-profile=srgb"],
 });
@@ -107,6 +112,7 @@ function cut(high) {
 async function check(file) {
   const wrong = [];
   const page = await browser.newPage();
+  page.setDefaultTimeout(PATIENCE);
   page.on("console", (message) => wrong.push(`console: ${message.text()}`));
   page.on("pageerror", (error) => wrong.push(`error: ${error}`));
   page.on("dialog", (dialog) => {
