@@ -148,7 +148,7 @@ fn a_search_that_is_interrupted_tells_what_is_known() {
     let Some(program) = built() else { return };
     let folder = tempfile::tempdir().unwrap();
     let site = folder.path().join("large.toml");
-    std::fs::write(&site, large(1500)).unwrap();
+    std::fs::write(&site, large(1000)).unwrap();
     let list = folder.path().join("offers.toml");
     std::fs::write(&list, offers()).unwrap();
     let (site, list) = (site.to_str().unwrap(), list.to_str().unwrap());

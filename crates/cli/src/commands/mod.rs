@@ -60,7 +60,7 @@ pub(crate) fn first_steps(screen: &mut Screen<'_>) -> std::io::Result<Outcome> {
     writeln!(
         screen.out,
         "{}\n\n  \
-         narrows describe\n      answer a dozen questions; it writes a description of your place\n  \
+         narrows describe\n      asks a dozen questions, writes a description\n  \
          narrows example granary-lane > example.toml && narrows budget example.toml\n      look at a made-up place first\n  \
          narrows budget --port \"1 Gb/s\" --cable \"cat5e 30 m\" --array \"raid5 4 x 8 TB\"\n      \
          ask about one desk without a file\n\n\

@@ -136,22 +136,19 @@ mod tests {
             let holds = |value: &str, taken: bool| {
                 assert_eq!(!of_itself(value), taken, "{id} = {value}");
             };
-            match (range(kind), unit(kind)) {
-                (Some((least, most)), Some(unit)) => {
-                    holds(&format!("{least} {unit}"), true);
-                    holds(&format!("{most} {unit}"), true);
-                    holds(&format!("{} {unit}", most * 1.01), false);
-                    holds(&format!("{} {unit}", least * 0.99), false);
-                    holds(&format!("0 {unit}"), zero);
-                    holds(&format!("{least}..{} {unit}", most * 1.01), false);
-                }
-                _ => {
-                    assert_eq!(kind, Kind::Fraction, "{id} has no ends");
-                    holds("0.1 %", true);
-                    holds("100 %", true);
-                    holds("100.1 %", false);
-                    holds("0 %", zero);
-                }
+            if let (Some((least, most)), Some(unit)) = (range(kind), unit(kind)) {
+                holds(&format!("{least} {unit}"), true);
+                holds(&format!("{most} {unit}"), true);
+                holds(&format!("{} {unit}", most * 1.01), false);
+                holds(&format!("{} {unit}", least * 0.99), false);
+                holds(&format!("0 {unit}"), zero);
+                holds(&format!("{least}..{} {unit}", most * 1.01), false);
+            } else {
+                assert_eq!(kind, Kind::Fraction, "{id} has no ends");
+                holds("0.1 %", true);
+                holds("100 %", true);
+                holds("100.1 %", false);
+                holds("0 %", zero);
             }
             holds("-1", false);
             tried += 1;

@@ -117,7 +117,8 @@ impl Shown<'_> {
         // a cord that moves in the closet goes through no wall
         let cabling = sets.any(|set| {
             let path = set.path();
-            path.starts_with("run.") && !path.ends_with(".from") && !path.ends_with(".to")
+            let field = path.rsplit('.').next();
+            path.starts_with("run.") && !matches!(field, Some("from" | "to"))
         });
         let mut all = CAUTIONS.to_vec();
         if cabling {
@@ -202,7 +203,7 @@ impl Shown<'_> {
             }) => Some((desk, direction, hops, *rate, next.as_ref(), site)),
             _ => None,
         });
-        let what = match (&self.question.offers[..], stops) {
+        let what = match (self.question.offers, stops) {
             ([_], Some((desk, _, _, at, ..))) => format!(
                 "Still {} MB/s for {desk}: this alone changes nothing that anybody would notice.",
                 rate(at)
@@ -456,7 +457,8 @@ impl Shown<'_> {
             Activity::Wire => "memory to memory",
             _ => "without its own disk",
         };
-        let _ = writeln!(out, "\nMB/s of each desk alone, {what}, medians:");
+        out.push('\n');
+        self.push(out, &format!("MB/s of each desk alone, {what}, medians:"));
         out.push_str(&table.text(self.width));
         let more = answer.today.desks.len().saturating_sub(MANY_DESKS);
         if more > 0 {

@@ -236,9 +236,7 @@ impl Shown<'_> {
         let at = |size: Information| {
             ((tb(size) / top * wide as f64) as usize).min(wide.saturating_sub(1))
         };
-        let mut out = String::from(
-            "month  TB held: - from to, o middle, : comfortable, | the end, > beyond it\n",
-        );
+        let mut out = String::from("month  TB: - range, o middle, : comfortable, | end, > over\n");
         let step = (self.answer.course.len().saturating_sub(1) / ROWS).max(1);
         for point in self.answer.course.iter().step_by(step) {
             let mut line = vec![' '; wide];

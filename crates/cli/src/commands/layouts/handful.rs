@@ -29,7 +29,7 @@ fn terabytes(row: &Row) -> String {
 /// Chances below one in this many are told as that: what a model of drives says beyond is no knowledge.
 const RAREST: f64 = 1e9;
 
-/// How likely the drives alone lose it in a year, as one of so many arrays: `900`, `10 000`, `2 million`.
+/// How likely the drives alone lose it in a year, as one of so many arrays: `900`, `10k`, `2m`.
 fn one_in(row: &Row) -> String {
     let chance = row
         .loss
@@ -40,13 +40,13 @@ fn one_in(row: &Row) -> String {
     }
     let many = 1.0 / chance;
     if many > RAREST {
-        return "over a billion".to_owned();
+        return ">1000m".to_owned();
     }
     let rounded: f64 = format!("{many:.0e}").parse().unwrap_or(many);
     if rounded >= 1e6 {
-        format!("{:.0} million", rounded / 1e6)
+        format!("{:.0}m", rounded / 1e6)
     } else if rounded >= 1e4 {
-        format!("{:.0} 000", rounded / 1e3)
+        format!("{:.0}k", rounded / 1e3)
     } else {
         format!("{rounded:.0}")
     }
@@ -104,8 +104,8 @@ pub(crate) fn text(shown: &[Shown<'_>]) -> String {
     first.push(
         &mut out,
         &format!(
-            "fail: any so many drives. reads, writes: MB/s at the array itself, one stream, {} full. lost: of so many such arrays one \
-             is lost in a year to its drives alone. gives up: against the \
+            "fail: any so many drives. reads, writes: MB/s at the array itself, one stream, {} full. 1 in: one of so many such arrays is lost in a year \
+             to its drives alone, k thousand, m million. gives up: against the \
              best one here; degraded: reading with a drive missing.",
             first.question.fill.value
         ),
@@ -205,7 +205,7 @@ fn table(shown: &Shown<'_>, picked: &[Picked<'_>]) -> Table {
         ("fail", Side::Right),
         ("reads", Side::Right),
         ("writes", Side::Right),
-        ("lost: 1 in", Side::Right),
+        ("1 in", Side::Right),
     ];
     if priced {
         heads.push((currency, Side::Right));

@@ -14,7 +14,7 @@ use std::fmt::Write;
 pub(crate) fn section(room: &SiteRoom, places: Places<'_>, width: usize) -> String {
     let mut out = String::new();
     if !room.more.is_empty() {
-        out.push_str("\nRoom for more desks, each with a port and a cable of its own:\n");
+        out.push_str("\nRoom for more desks, each with its own port and cable:\n");
         out.push_str(&table(&room.more, places).text(width));
         for line in legend(room) {
             let _ = writeln!(out, "{}", paragraph(&line, width, 0));

@@ -226,7 +226,7 @@ impl Shown<'_> {
         let mut any = false;
         for task in told {
             if !any {
-                out.push_str("\nMaterial, pictures only (sound and container add 0.2 to 2 %):\n");
+                out.push_str("\nMaterial, pictures only (sound adds 0.2 to 2 %):\n");
                 any = true;
             }
             let because = task.because.as_deref().unwrap_or_default();
