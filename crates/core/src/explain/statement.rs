@@ -221,7 +221,7 @@ impl Spoken<'_> {
                 format!("{number} is a little more than {should} ({between}): nothing is missing.")
             }
             (Standing::Above, Verdict::Slow) => format!(
-                "{number} is all of {should} ({between}), but what was noticed speaks for a fault."
+                "{number} is more than {should} ({between}), but what was noticed speaks for a fault."
             ),
             (Standing::Above, _) => format!("{number} is more than {should} ({between})."),
         }

@@ -73,14 +73,28 @@ pub(crate) fn verdict(
                 Verdict::Normal
             }
         }
-        // what no place gives is too much, however well a fault would hide in its scatter
-        Verdict::Slow | Verdict::Normal if no_remark && is_beyond(inference, scenarios) => {
+        // what no place gives is too much for a fault and for a link; drives in order scatter more than one place
+        Verdict::Slow if no_remark && is_beyond(inference, scenarios) => Verdict::TooFast,
+        Verdict::Normal
+            if no_remark && is_a_link(inference, posteriors) && is_beyond(inference, scenarios) =>
+        {
             Verdict::TooFast
         }
         // less than one place in twenty gives is too little, whichever cause it is
         Verdict::Unclear if main_reading(inference).is_some_and(below) => Verdict::Slow,
         verdict => verdict,
     }
+}
+
+/// Whether it is a link that is at its limit, most likely.
+fn is_a_link(inference: &Inference<'_>, posteriors: &[Posterior]) -> bool {
+    let likeliest = posteriors
+        .iter()
+        .max_by(|a, b| a.probability.total_cmp(&b.probability));
+    likeliest.is_some_and(|posterior| match posterior.what {
+        Hypothesis::Healthy { row, .. } => inference.causes[row].family == "wire-limit",
+        _ => false,
+    })
 }
 
 /// So much more than one place in twenty gives is more than scatter.

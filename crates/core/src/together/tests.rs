@@ -374,6 +374,8 @@ fn verify_layers_are_those_of_the_tasks() {
 
 #[test]
 fn no_share_is_above_what_its_desk_gets_alone() {
+    // a percentile of what is cut off lies within a few draws of that of what it is cut off at
+    const UNCUT: f64 = 0.998;
     let mut bound = 0;
     for (text, tasks) in [(LANE, ""), (FLASH, ""), (LANE, AFTERNOON)] {
         let found = together(&site(text, tasks), &COPIES);
@@ -391,7 +393,8 @@ fn no_share_is_above_what_its_desk_gets_alone() {
                 );
             }
             // a share that scatters is cut off at what the desk's own parts let through
-            bound += usize::from(gets.p95 == alone.p95 && gets.p50 < alone.p50);
+            let whole = gets.p95 >= alone.p95 * ratio(UNCUT);
+            bound += usize::from(whole && gets.p50 < alone.p50 * ratio(UNCUT));
         }
     }
     assert!(bound > 0);

@@ -47,7 +47,9 @@ fn offers_are_read_as_lists_and_as_tables() {
         sets,
         [
             "desk.colour.port.a.rate=\"10 Gb/s\"",
-            "switch.attic.port.fast.count=4"
+            "switch.attic.port.fast.count=4",
+            // a faster port at the desk is worth a cord to a port as fast
+            "run.4.to=\"switch.attic.fast\""
         ]
     );
     assert_eq!((made[1].name(), made[0].name()), ("a card", "a"));
