@@ -323,3 +323,32 @@ fn a_long_copy_tells_where_it_slows_down_and_how_that_comes_about() {
     }
     assert!(!why(&[]).contains("X2"));
 }
+
+/// Places that are alike are raised together and told once, of all desks that gain.
+#[test]
+fn the_next_better_parts_are_told_once_each() {
+    let text = narrows(&["budget", "data/sites/one-desk.toml", "--better"]).out;
+    let flat = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let said = "With 2.5 Gb/s ports at cut-1, attic and store: cut-1 reads ";
+    assert_eq!(flat.matches(said).count(), 1, "{text}");
+    assert!(flat.contains("--set 'desk.cut-1.port.a.rate=\"2.5 Gb/s\"'"));
+    let stated = [
+        "--set",
+        "array.vault.local-read=\"20 MB/s\"",
+        "--set",
+        "array.vault.local-write=\"20 MB/s\"",
+    ];
+    let held = narrows(
+        &[
+            &["budget", "data/sites/one-desk.toml", "--better"],
+            &stated[..],
+        ]
+        .concat(),
+    );
+    assert!(
+        held.out.contains("No better part of any one place"),
+        "{}{}",
+        held.out,
+        held.err
+    );
+}

@@ -106,8 +106,8 @@ pub(crate) struct Budget {
     /// How the number of one place comes about, for example array.vault
     #[arg(long, value_name = "HOP")]
     pub why: Option<String>,
-    /// Say what the next better part of each place would give: the next rate of a link, the next class of
-    /// drive or processor
+    /// Say what the next better part of each place would give: faster ports, a better cable, more drives or
+    /// faster ones, a faster processor
     #[arg(long, conflicts_with_all = ["compare", "plays"])]
     pub better: bool,
     /// Change a value and compare, for example 'nas.store.port.a.rate="10 Gb/s"' (repeatable)

@@ -90,8 +90,11 @@ impl fmt::Display for Part {
             Self::Ports { ends, rate } => {
                 let mut names: Vec<&str> = ends.iter().map(|end| end.name.as_str()).collect();
                 names.dedup();
-                let word = if ends.len() == 1 { "port" } else { "ports" };
-                write!(f, "{rate} {word}")?;
+                if ends.len() == 1 {
+                    write!(f, "a {rate} port")?;
+                } else {
+                    write!(f, "{rate} ports")?;
+                }
                 for (i, name) in names.iter().enumerate() {
                     let before = match i {
                         0 => " at ",
@@ -102,7 +105,7 @@ impl fmt::Display for Part {
                 }
                 Ok(())
             }
-            Self::Cable { run, category } => write!(f, "{category} cable for run.{run}"),
+            Self::Cable { run, category } => write!(f, "a {category} cable for run.{run}"),
             Self::Processor { class, name, .. } => write!(f, "a {class} processor in {name}"),
             Self::Disk { desk, class } => write!(f, "{class} in {desk}"),
             Self::MoreDrives { array, count } => write!(f, "{count} drives in {array}"),

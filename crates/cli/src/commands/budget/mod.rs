@@ -1,3 +1,4 @@
+mod better;
 pub(crate) mod json;
 pub(crate) mod lead;
 pub(crate) mod names;

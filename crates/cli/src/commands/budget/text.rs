@@ -1,4 +1,5 @@
 use crate::arguments::Budget;
+use crate::commands::budget::better;
 use crate::commands::budget::lead::{DECIDES, whose};
 use crate::commands::budget::names::{limits, meaning, times};
 use crate::commands::budget::tries::Tried;
@@ -72,6 +73,9 @@ impl Shown<'_> {
             for flow in &answer.flows {
                 self.hops(flow, &mut out);
             }
+        }
+        if self.arguments.better {
+            out.push_str(&better::text(self.latest(), self.width));
         }
         self.would_help(&mut out);
         self.remarks(&mut out);
@@ -405,20 +409,6 @@ impl Shown<'_> {
                 limit.hops.join(" and "),
             );
             let _ = writeln!(out, "{}", paragraph(&text, self.width, 0));
-        }
-        for hop in &flow.hops {
-            if let Some(better) = &hop.next_better {
-                let text = format!(
-                    "With {} in place of {}: {} MB/s ({} to {}). Try it: --set '{}'.",
-                    better.part,
-                    hop.label,
-                    rate(better.megabytes_per_s.p50),
-                    rate(better.megabytes_per_s.p05),
-                    rate(better.megabytes_per_s.p95),
-                    better.set.join("' --set '")
-                );
-                let _ = writeln!(out, "{}", paragraph(&text, self.width, 2));
-            }
         }
     }
 
