@@ -2,7 +2,7 @@
 //!
 //! Begin with [`front::Narrows`]: it reads a place and answers every question in one call. The modules behind it
 //! are for who needs more of one of them: [`budget`] is the model of a flow, [`together`] that of several,
-//! [`explain`] weighs readings against both, [`plan`] searches with them, [`cable`] and [`array`] are what runs
+//! [`explain`] weighs readings against both, [`plan`] searches with them, [`cable`] and [`mod@array`] are what runs
 //! and layouts do by themselves.
 
 pub use narrows_physics::{air, array, copper, hop, power};
