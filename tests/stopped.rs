@@ -336,15 +336,23 @@ fn without_memory_or_threads_nothing_is_lost() {
     let page = Page::made(&program);
     let before = page.now();
     let mut starved = 0;
-    for kilobytes in [15_000, 20_000, 30_000, 50_000, 80_000, 120_000] {
+    let with = |kilobytes: usize, arguments: &[&str]| {
         let limits = format!("ulimit -c 0; ulimit -v {kilobytes}");
-        let ran = under(&limits, &program, &Page::command(&page.file));
+        under(&limits, &program, arguments)
+    };
+    // with less than it takes to begin, the system ends it without a word
+    let begins = (1..)
+        .map(|n| n * 2_000)
+        .find(|least| with(*least, &["--version"]).status.success())
+        .unwrap();
+    for more in [0, 2_000, 5_000, 12_000, 35_000, 65_000, 105_000] {
+        let kilobytes = begins + more;
+        let ran = with(kilobytes, &Page::command(&page.file));
         assert_eq!(page.now(), before, "{kilobytes}");
         let said = text(&ran.stderr);
         assert!(!said.contains("stack backtrace"), "{said}");
         if !ran.status.success() {
             starved += 1;
-            // the program, its loader or the shell says it, each in its own words
             assert!(!said.is_empty(), "{kilobytes}: {:?}", ran.status);
         }
     }
