@@ -331,7 +331,7 @@ impl<'n> Place<'n> {
             jacks: &[],
             loads: &loads,
             draws: USUAL_DRAWS,
-            workers: workers(),
+            workers: crate::workers::processors(),
         };
         Ok(ports::ports(
             &question,
@@ -359,7 +359,7 @@ impl<'n> Place<'n> {
             need: None,
             activity: Activity::Copy,
             draws: USUAL_DRAWS,
-            workers: workers(),
+            workers: crate::workers::processors(),
         };
         Ok(purchases::purchases(&question, catalogue, &|_, _| true)?)
     }
@@ -373,9 +373,4 @@ impl<'n> Place<'n> {
         let cabling = Cabling::new(&self.narrows.catalogue)?;
         Ok(cabling.reports(&runs, Asked::default())?)
     }
-}
-
-/// Processors of this machine.
-fn workers() -> usize {
-    std::thread::available_parallelism().map_or(1, std::num::NonZero::get)
 }

@@ -25,4 +25,4 @@ pub mod site;
 pub mod together;
 pub mod volume;
 pub mod work;
-mod workers;
+pub mod workers;

@@ -96,6 +96,7 @@ impl Builder<'_, '_> {
                 signalled: None,
                 adds: Adds::Never,
                 empty: None,
+                over_links: None,
             });
         }
         let id = format!("array.{}", array.name);
@@ -139,6 +140,7 @@ impl Builder<'_, '_> {
             signalled: None,
             adds: Adds::Never,
             empty,
+            over_links: None,
         });
         Ok(())
     }
@@ -210,6 +212,7 @@ impl Builder<'_, '_> {
             signalled: None,
             adds: Adds::Never,
             empty: None,
+            over_links: None,
         });
         Ok(())
     }

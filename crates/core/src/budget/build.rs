@@ -38,6 +38,12 @@ const DEPTH: How = How {
     symbols: &["Q", "S", "T0", "L"],
     source: "Little's law; Denning and Buzen 1978",
 };
+const DEPTH_ALONE: How = How {
+    name: "requests over links that take no time",
+    formula: "Q S / T0",
+    symbols: &["Q", "S", "T0"],
+    source: "Little's law; Denning and Buzen 1978",
+};
 const ONE_REQUEST: How = How {
     name: "bytes one request asks for",
     formula: "S",
@@ -224,7 +230,7 @@ impl<'a, 'd> Builder<'a, 'd> {
         let links = self.links(&route.links)?;
         self.look_at_runs(route);
         self.look_at_pauses(route);
-        self.look_at_steps_down(route);
+        self.look_at_steps_down(route)?;
         if let Some(port) = nas.ports.iter().find(|p| p.name == route.nas_port) {
             let id = format!("nas.{}.port.{}", nas.name, port.name);
             let label = format!("{} {}, into the machine", nas.name, port.name);
@@ -335,6 +341,7 @@ impl<'a, 'd> Builder<'a, 'd> {
             signalled: None,
             adds: Adds::Never,
             empty: None,
+            over_links: None,
         });
         Ok(())
     }
@@ -370,6 +377,7 @@ impl<'a, 'd> Builder<'a, 'd> {
             signalled: None,
             adds: Adds::Never,
             empty: None,
+            over_links: None,
         });
         Ok(())
     }
@@ -401,6 +409,19 @@ impl<'a, 'd> Builder<'a, 'd> {
                     rate
                 }))
         })?;
+        let over_links = self.by_service(
+            nas,
+            "requests over links that take no time",
+            |this, service| {
+                let (size, depth) = this.size_and_depth(service)?;
+                Ok(this
+                    .sheet
+                    .of3(&DEPTH_ALONE, (&depth, &size, &wait), |q, s, t| {
+                        let rate: DataRate = s * q / t;
+                        rate
+                    }))
+            },
+        )?;
         let services: Vec<&str> = nas
             .service
             .value
@@ -417,6 +438,7 @@ impl<'a, 'd> Builder<'a, 'd> {
             signalled: None,
             adds: Adds::Never,
             empty: None,
+            over_links: Some(over_links),
         });
         Ok(())
     }

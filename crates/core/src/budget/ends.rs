@@ -203,6 +203,7 @@ impl Builder<'_, '_> {
             signalled: None,
             adds: Adds::Never,
             empty: None,
+            over_links: None,
         });
         Ok(())
     }
@@ -353,6 +354,7 @@ impl Builder<'_, '_> {
             signalled: None,
             adds: Adds::Never,
             empty: None,
+            over_links: None,
         });
         Ok(())
     }
@@ -410,6 +412,7 @@ impl Builder<'_, '_> {
             signalled: None,
             adds,
             empty: None,
+            over_links: None,
         });
         Ok(())
     }

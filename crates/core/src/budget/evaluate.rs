@@ -1,4 +1,6 @@
-use super::hop::{Adds, Chain, Hop};
+use super::hop::{Adds, Chain, Hop, HopKind};
+use crate::quantity::DataRate;
+use crate::working::Column;
 use std::borrow::Cow;
 
 /// The rate of one flow in every draw, and what limits it there.
@@ -141,10 +143,14 @@ pub(super) fn values(chain: &Chain, count: usize) -> Vec<f64> {
 /// Seconds a byte in the slowest place, but for some hops.
 fn least_cost(chain: &Chain, count: usize, lifted: &[usize]) -> Vec<f64> {
     let mut least = vec![f64::INFINITY; count];
+    let passed = time_left_on_links(chain, count, lifted);
     for (index, hop) in chain.hops.iter().enumerate() {
         if !lifted.contains(&index)
-            && let Some(values) = at_work(hop, count)
+            && let Some(mut values) = at_work(hop, count)
         {
+            if let (Some(over_links), Some(passed)) = (&hop.over_links, &passed) {
+                values = over(over_links, &values, passed);
+            }
             for (least, &value) in least.iter_mut().zip(values.iter()) {
                 *least = if value < *least { value } else { *least };
             }
@@ -154,6 +160,45 @@ fn least_cost(chain: &Chain, count: usize, lifted: &[usize]) -> Vec<f64> {
         *cost = 1.0 / *cost;
     }
     least
+}
+
+/// Of the time that a byte takes on the slowest link, what is left without some hops; nothing where none of them is
+/// a link.
+fn time_left_on_links(chain: &Chain, count: usize, lifted: &[usize]) -> Option<Vec<f64>> {
+    if !lifted.iter().any(|&index| is_link(chain, index)) {
+        return None;
+    }
+    let (mut all, mut left) = (vec![0.0_f64; count], vec![0.0_f64; count]);
+    for (index, hop) in chain.hops.iter().enumerate() {
+        if hop.kind != HopKind::Link {
+            continue;
+        }
+        for (draw, &value) in hop.ceiling.every_base(count).iter().enumerate() {
+            all[draw] = all[draw].max(1.0 / value);
+            if !lifted.contains(&index) {
+                left[draw] = left[draw].max(1.0 / value);
+            }
+        }
+    }
+    Some(
+        left.iter()
+            .zip(&all)
+            .map(|(left, all)| left / all)
+            .collect(),
+    )
+}
+
+fn is_link(chain: &Chain, index: usize) -> bool {
+    let hop = chain.hops.get(index);
+    hop.is_some_and(|hop| hop.kind == HopKind::Link)
+}
+
+/// A hop that waits for data to cross the links, with a share of the time that they take.
+fn over<'a>(over_links: &Column<DataRate>, values: &[f64], shares: &[f64]) -> Cow<'a, [f64]> {
+    let alone = over_links.every_base(values.len());
+    let all = values.iter().zip(alone.iter()).zip(shares);
+    all.map(|((value, alone), share)| 1.0 / (1.0 / alone + (1.0 / value - 1.0 / alone) * share))
+        .collect()
 }
 
 /// Rates at a cost of each byte in the slowest place, with what the others wait for on top but for
@@ -265,7 +310,10 @@ impl Rates {
     /// Rates of the same chain with some hops taken away.
     pub(super) fn without(&self, chain: &Chain, set: &[usize]) -> Vec<f64> {
         let count = self.values.len();
-        let costs: Vec<f64> = if let &[only] = set {
+        let waits_for_links = chain.hops.iter().any(|hop| hop.over_links.is_some());
+        let costs: Vec<f64> = if let &[only] = set
+            && !(waits_for_links && is_link(chain, only))
+        {
             // where it was the slowest, the second slowest is left
             let only = only as u64;
             let Lowest { least, second, hop } = &self.lowest;
@@ -300,6 +348,7 @@ mod tests {
             signalled: None,
             adds,
             empty: None,
+            over_links: None,
         }
     }
 
@@ -326,6 +375,28 @@ mod tests {
         assert_eq!(found.sets[found.limit[1] as usize], [0]);
         let lifted = found.without(&c, &[0]);
         assert!((lifted[0] - 100e6).abs() < 1.0 && (lifted[1] - 200e6).abs() < 1.0);
+    }
+
+    #[test]
+    fn verify_what_waits_for_a_link_waits_less_without_it() {
+        // two links of 10 and 100 at once, and requests that take 1/40 of a second for each million bytes
+        // of which 1/100 by themselves: 1/100 + (1/40 - 1/100) 10/100 without the slow one
+        let mut requests = hop(2, &[40.0], Adds::Never);
+        requests.kind = HopKind::Requests;
+        requests.over_links = Some(Column::same(megabytes_per_second(100.0)));
+        let c = chain(vec![
+            hop(0, &[10.0], Adds::Never),
+            hop(1, &[100.0], Adds::Never),
+            requests,
+        ]);
+        let found = rates(&c, 1);
+        assert!((found.values[0] - 10e6).abs() < 1.0);
+        let slow = found.without(&c, &[0]);
+        assert!((slow[0] - 1e6 / (0.01 + 0.015 * 0.1)).abs() < 1.0);
+        let both = found.without(&c, &[0, 1]);
+        assert!((both[0] - 100e6).abs() < 1.0);
+        let itself = found.without(&c, &[2]);
+        assert!((itself[0] - 10e6).abs() < 1.0);
     }
 
     #[test]

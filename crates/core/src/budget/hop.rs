@@ -70,6 +70,8 @@ pub(crate) struct Hop {
     pub adds: Adds,
     /// The same hop when the array is empty, for arrays of spinning drives.
     pub empty: Option<Column<DataRate>>,
+    /// The same hop over links that take no time, for what waits for data to cross them.
+    pub over_links: Option<Column<DataRate>>,
 }
 
 /// A discrete unknown that may split the answer into branches.

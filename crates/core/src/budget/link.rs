@@ -92,6 +92,7 @@ impl<'a> Builder<'a, '_> {
                     signalled,
                     adds: Adds::Never,
                     empty: None,
+                    over_links: None,
                 }
             };
             let (ceiling, signalled) = (&hop.ceiling, &hop.signalled);

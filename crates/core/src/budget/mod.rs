@@ -212,7 +212,7 @@ const MOST_WORKERS: usize = 8;
 const LEAST_DESKS: usize = 3;
 
 fn workers(desks: usize) -> usize {
-    let processors = std::thread::available_parallelism().map_or(1, usize::from);
+    let processors = crate::workers::processors();
     processors.min(MOST_WORKERS).min(desks / LEAST_DESKS).max(1)
 }
 
@@ -235,25 +235,10 @@ fn on_workers(
         let known = (&cabling, &mut Draws::new(count));
         of_desks(desks, (site, question, catalogue), known)
     };
-    let found = std::thread::scope(|scope| {
-        let others: Vec<_> = runs
-            .map(|run| (run, crate::workers::worker(scope, move || alone(run))))
-            .collect();
-        let mut found = vec![of_desks(
-            first,
-            (site, question, catalogue),
-            (cabling, draws),
-        )];
-        // a worker that is lost is made up for here
-        let made = |(run, handle): (&[&Desk], Option<std::thread::ScopedJoinHandle<'_, _>>)| {
-            handle
-                .and_then(|handle| handle.join().ok())
-                .unwrap_or_else(|| alone(run))
-        };
-        found.extend(others.into_iter().map(made));
-        found
-    });
-    for built in found {
+    let others: Vec<_> = runs.collect();
+    let own = || of_desks(first, (site, question, catalogue), (cabling, draws));
+    let (own, found) = crate::workers::beside(own, &others, |desks| alone(desks));
+    for built in std::iter::once(own).chain(found) {
         for one in built? {
             answer.add(one);
         }

@@ -1,14 +1,10 @@
 use super::link::short;
-use super::{Builder, Warning, WarningKind};
+use super::{BudgetFault, Builder, Warning, WarningKind};
 use crate::hop::pause::longest_pause;
 use crate::quantity::{LinkRate, show};
 use crate::route::Route;
 use crate::site::{End, Machine, Run, Site, Switch};
 use crate::work::Direction;
-
-/// A port that is so many times as fast as the next one fills the memory of a small switch within
-/// milliseconds: judgement, from bursts of a window of 1 MB against buffers of 0.5 to 2 MB.
-const FAR_SLOWER: f64 = 8.0;
 
 /// A run at a switch: its far end, and its rate.
 type Joined<'a> = (&'a End, LinkRate);
@@ -69,10 +65,14 @@ impl Builder<'_, '_> {
 
     /// Warns where a switch on the way passes what is read from a fast port to a far slower one and nothing
     /// is known to hold the sender back: frames are lost where a burst overruns its memory.
-    pub(super) fn look_at_steps_down(&mut self, route: &Route) {
+    ///
+    /// # Errors
+    /// Where the catalogue lacks the row.
+    pub(super) fn look_at_steps_down(&mut self, route: &Route) -> Result<(), BudgetFault> {
         if self.direction != Direction::Read {
-            return;
+            return Ok(());
         }
+        let far_slower = self.catalogue.number("switch.far-slower")?.likely;
         let site = self.site;
         // from the NAS to the desk, as what is read goes
         let mut before: Option<LinkRate> = None;
@@ -86,7 +86,7 @@ impl Builder<'_, '_> {
             };
             let switch = site.switches.iter().find(|s| is_at(&link.far, s));
             if let (Some(fast), Some(switch)) = (before, switch)
-                && fast.megabits() >= FAR_SLOWER * best.megabits()
+                && fast.megabits() >= far_slower * best.megabits()
                 && switch.pause.is_none()
                 && run.drops.is_none()
             {
@@ -103,6 +103,7 @@ impl Builder<'_, '_> {
             }
             before = Some(best);
         }
+        Ok(())
     }
 }
 

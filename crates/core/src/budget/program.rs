@@ -72,6 +72,7 @@ impl Builder<'_, '_> {
             signalled: None,
             adds: Adds::Always,
             empty: None,
+            over_links: None,
         });
         Ok(())
     }
@@ -138,6 +139,7 @@ impl Builder<'_, '_> {
             signalled: None,
             adds: Adds::Always,
             empty: None,
+            over_links: None,
         });
     }
 
@@ -192,6 +194,7 @@ impl Builder<'_, '_> {
             signalled: None,
             adds: Adds::Always,
             empty: None,
+            over_links: None,
         });
         self.start(nas, links, files.size);
         Ok(())

@@ -15,9 +15,6 @@ use std::sync::Arc;
 /// The normal score of 99 in 100: a smaller chance of failing is neither drawn nor worth a warning.
 const NEARLY_CERTAIN: f64 = 2.3263478740408408;
 
-/// A rate that a run carries in a smaller share of the cases is one that its ends should not agree on.
-const RARELY: f64 = 0.5;
-
 /// Shares of a length's law at which the physics is evaluated; between them the scores are joined
 /// by straight lines, which they nearly are.
 const NODES: [f64; 4] = [0.02, 0.35, 0.65, 0.98];
@@ -50,6 +47,8 @@ const ERRORS: How = How {
 pub(crate) struct Cabling {
     copper: Copper,
     pub(super) fibre: Fibre,
+    /// A rate that a run carries in a smaller share of the cases is one that its ends should not agree on.
+    rarely: f64,
     /// By the bits of the length.
     known: RefCell<HashMap<u64, Vec<Known>>>,
 }
@@ -68,6 +67,7 @@ impl Cabling {
         Ok(Self {
             copper: Copper::new(catalogue)?,
             fibre: Fibre::new(catalogue)?,
+            rarely: catalogue.number("cable.rarely")?.likely,
             known: RefCell::new(HashMap::new()),
         })
     }
@@ -302,7 +302,7 @@ impl Builder<'_, '_> {
     ) {
         let (near, far) = (&link.near.name, &link.far.name);
         let of_100 = format!("{:.0} of 100 cases", chance * 100.0);
-        let (kind, message, next) = if chance >= RARELY {
+        let (kind, message, next) = if chance >= self.cabling.rarely {
             (
                 WarningKind::CableMayFallBack,
                 format!("the cable from {near} to {far} carries {best} in {of_100}"),

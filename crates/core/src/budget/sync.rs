@@ -92,6 +92,7 @@ impl Builder<'_, '_> {
             signalled: None,
             adds,
             empty: None,
+            over_links: None,
         });
         Ok(())
     }

@@ -8,9 +8,8 @@ use crate::copper::{
     TwinaxCoding, Verdict,
 };
 use crate::quantity::{Length, LinkRate, Ratio, metres, ratio, units};
-use crate::workers::worker;
+use crate::workers;
 use crate::working::Step;
-use std::thread::ScopedJoinHandle;
 
 /// The chance from which on a rate is said to hold, and a stream may rest on it; row `cable.holds`.
 pub(crate) const HOLDS: f64 = 0.9;
@@ -187,34 +186,10 @@ impl Cabling {
     /// # Errors
     /// Where a run is outside what the formulas cover.
     pub fn reports(&self, runs: &[CableRun], asked: Asked) -> Result<Vec<Report>, RunFault> {
-        let threads = std::thread::available_parallelism().map_or(1, usize::from);
-        let share = runs.len().div_ceil(threads).max(1);
-        if threads < 2 || runs.len() < 2 {
-            return runs.iter().map(|run| self.report(run, asked)).collect();
-        }
-        let each = |part: &[CableRun]| {
-            let reports = part.iter().map(|run| self.report(run, asked));
-            reports.collect::<Result<Vec<_>, _>>()
-        };
-        let parts: Vec<Result<Vec<Report>, RunFault>> = std::thread::scope(|scope| {
-            let workers: Vec<_> = runs
-                .chunks(share)
-                .map(|part| (part, worker(scope, move || each(part))))
-                .collect();
-            workers
-                .into_iter()
-                .map(|(part, worker)| match worker.map(ScopedJoinHandle::join) {
-                    Some(Ok(part)) => part,
-                    Some(Err(panic)) => std::panic::resume_unwind(panic),
-                    None => each(part),
-                })
-                .collect()
-        });
-        let mut all = Vec::with_capacity(runs.len());
-        for part in parts {
-            all.extend(part?);
-        }
-        Ok(all)
+        let one = |(): &mut (), number: usize| Some(self.report(runs.get(number)?, asked));
+        workers::each(runs.len(), workers::processors(), || (), one)
+            .into_iter()
+            .collect()
     }
 
     /// Judges one run.

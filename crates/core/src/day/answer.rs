@@ -133,8 +133,7 @@ struct Case {
 /// Checked by `verify_a_day_in_one_case_is_the_fluid` and
 /// `a_day_does_not_depend_on_the_number_of_threads`.
 pub fn day(jobs: &[Job], paths: &dyn Network, draws: &mut Draws) -> Result<Day, ProblemFault> {
-    let threads = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
-    day_on(jobs, paths, draws, threads)
+    day_on(jobs, paths, draws, crate::workers::processors())
 }
 
 pub(super) fn day_on(
@@ -147,31 +146,10 @@ pub(super) fn day_on(
     let cases = (PLAYED / jobs.len().max(1)).clamp(FEWEST, paths.cases().max(FEWEST));
     let cases = cases.min(paths.cases().max(1));
     let amounts = Amounts::of(jobs, draws);
-    let next = std::sync::atomic::AtomicUsize::new(0);
-    let work = || {
-        let mut done = Vec::new();
-        loop {
-            let case = next.fetch_add(1, std::sync::atomic::Ordering::Relaxed);
-            if case >= cases {
-                return done;
-            }
-            done.push((case, one_case(jobs, &all, &amounts, paths, case)));
-        }
-    };
-    let mut found: Vec<(usize, Result<Vec<Case>, ProblemFault>)> = std::thread::scope(|scope| {
-        let others: Vec<_> = (1..threads.min(cases))
-            .filter_map(|_| crate::workers::worker(scope, work))
-            .collect();
-        let mut found = work();
-        for other in others {
-            // a thread that broke took its cases with it: play them here
-            found.extend(other.join().unwrap_or_default());
-        }
-        found
-    });
-    found.sort_by_key(|(case, _)| *case);
+    let played = |(): &mut (), case| Some(one_case(jobs, &all, &amounts, paths, case));
+    let found = crate::workers::each(cases, threads, || (), played);
     let mut by_job: Vec<Vec<Case>> = jobs.iter().map(|_| Vec::with_capacity(cases)).collect();
-    for (_, case) in found {
+    for case in found {
         for (job, case) in by_job.iter_mut().zip(case?) {
             job.push(case);
         }

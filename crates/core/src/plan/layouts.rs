@@ -11,10 +11,8 @@ use crate::array::durability::NOT_A_BACKUP;
 use crate::catalogue::{Catalogue, CatalogueFault};
 use crate::quantity::{DataRate, Ratio, UnitFault};
 use crate::site::{Nas, Value};
-use crate::workers::worker;
+use crate::workers::each;
 use std::cmp::Reverse;
-use std::sync::Mutex;
-use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// The usual number of draws: medians repeat within 1 %, 5th and 95th percentiles within 3 %, which
 /// `verify_percentiles_are_stable` shows.
@@ -249,48 +247,23 @@ fn evaluate_all(
     let jobs: Vec<(usize, Shape)> = (0..question.choices.len())
         .flat_map(|choice| shapes.iter().map(move |&shape| (choice, shape)))
         .collect();
-    let next = AtomicUsize::new(0);
-    let done: Mutex<Vec<Done>> = Mutex::new(Vec::with_capacity(jobs.len()));
     let patience = Patience::of(watch);
-    let work = || {
-        let mut mine = Vec::new();
-        loop {
-            let at = next.fetch_add(1, Ordering::Relaxed);
-            let Some(&(choice, shape)) = jobs.get(at) else {
-                break;
-            };
-            if !patience.lasts(at, jobs.len()) {
-                break;
-            }
-            mine.push((at, evaluate(&room, choice, shape)));
-        }
-        if let Ok(mut done) = done.lock() {
-            done.append(&mut mine);
-        }
+    let work = |(): &mut (), at: usize| {
+        let &(choice, shape) = jobs.get(at)?;
+        let lasts = patience.lasts(at, jobs.len());
+        lasts.then(|| evaluate(&room, choice, shape))
     };
-    std::thread::scope(|scope| {
-        for _ in 1..question.workers.max(1) {
-            worker(scope, work);
-        }
-        work();
-    });
-    let mut done = done
-        .into_inner()
-        .map_err(|_| PlanFault::Model("a worker stopped".to_owned()))?;
-    done.sort_by_key(|(at, _)| *at);
+    let done = each(jobs.len(), question.workers, || (), work);
     let stopped = patience.is_over().then_some(Stopped {
         done: done.len(),
         all: jobs.len(),
     });
     let mut rows = Vec::new();
-    for (_, made) in done {
+    for made in done {
         rows.extend(made?);
     }
     Ok((rows, stopped))
 }
-
-/// The rows of one job, with its place among all.
-type Done = (usize, Result<Vec<Row>, PlanFault>);
 
 /// One shape of one choice, without spares and with them.
 fn evaluate(room: &Room<'_>, choice: usize, shape: Shape) -> Result<Vec<Row>, PlanFault> {

@@ -3,7 +3,6 @@
 use super::Network;
 use super::tally::Tally;
 use crate::allocate::Filler;
-use crate::workers::worker;
 use std::ops::Range;
 
 /// More workers would wait for memory.
@@ -48,9 +47,7 @@ pub(super) fn all(network: &Network) -> Drawn {
 }
 
 fn workers() -> usize {
-    std::thread::available_parallelism()
-        .map_or(1, usize::from)
-        .min(MOST_WORKERS)
+    crate::workers::processors().min(MOST_WORKERS)
 }
 
 /// So many draws, with a place lifted or none.
@@ -64,28 +61,11 @@ pub(super) fn on_workers(
     let runs: Vec<Range<usize>> = (0..workers)
         .map(|w| (w * run).min(count)..((w + 1) * run).min(count))
         .collect();
-    let parts: Vec<Drawn> = if let [only] = &runs[..] {
-        vec![some(network, lifted, only.clone())]
-    } else {
-        std::thread::scope(|scope| {
-            let handles: Vec<_> = runs
-                .iter()
-                .map(|run| worker(scope, || some(network, lifted, run.clone())))
-                .collect();
-            handles
-                .into_iter()
-                .zip(&runs)
-                // a worker that is lost is made up for here
-                .map(|(handle, run)| {
-                    handle
-                        .and_then(|handle| handle.join().ok())
-                        .unwrap_or_else(|| some(network, lifted, run.clone()))
-                })
-                .collect()
-        })
+    let Some((first, others)) = runs.split_first() else {
+        return Drawn::empty(network);
     };
-    let mut parts = parts.into_iter();
-    let mut all = parts.next().unwrap_or_else(|| Drawn::empty(network));
+    let work = |run: &Range<usize>| some(network, lifted, run.clone());
+    let (mut all, parts) = crate::workers::beside(|| work(first), others, work);
     for part in parts {
         append(&mut all.rates, part.rates);
         append(&mut all.busy, part.busy);

@@ -80,7 +80,7 @@ fn work_out(arguments: &Buy, screen: &mut Screen<'_>) -> Result<Outcome, Stop> {
         need,
         activity,
         draws: USUAL_DRAWS,
-        workers: std::thread::available_parallelism().map_or(1, std::num::NonZero::get),
+        workers: narrows_core::workers::processors(),
     };
     let progress = Progress::new("sites");
     let answered = purchases(&question, &catalogue, &|done, all| progress.tell(done, all));

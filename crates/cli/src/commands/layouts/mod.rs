@@ -166,7 +166,7 @@ pub(crate) fn question(
         nas,
         attached: array.and_then(|a| a.attached.clone()),
         draws: USUAL_PLAN_DRAWS,
-        workers: std::thread::available_parallelism().map_or(1, std::num::NonZero::get),
+        workers: narrows_core::workers::processors(),
     };
     Ok((question, assumptions))
 }

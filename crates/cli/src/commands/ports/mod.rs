@@ -40,7 +40,7 @@ fn work_out(arguments: &Ports, screen: &mut Screen<'_>) -> Result<Outcome, Stop>
         jacks: &jacks,
         loads: &loads,
         draws: USUAL_DRAWS,
-        workers: std::thread::available_parallelism().map_or(1, std::num::NonZero::get),
+        workers: narrows_core::workers::processors(),
     };
     let progress = Progress::new("desks");
     let answered = ports(&question, &catalogue, &|done, all| progress.tell(done, all));

@@ -25,13 +25,14 @@ use narrows_core::site::{Counted, Site, counted_array};
 use narrows_core::spread::{Draws, USUAL_DRAWS};
 use narrows_core::together::{Question as TogetherQuestion, Together, room_of};
 use narrows_core::work::{Activity, Direction, Work};
+use narrows_core::workers::{Aside, processors};
 use narrows_draw::Said;
 use narrows_keeping::backup::Backup;
 use narrows_keeping::growth::GrowthAnswer;
 use narrows_keeping::outage::Outage;
 use std::ffi::OsStr;
 use std::path::Path;
-use std::thread::{ScopedJoinHandle, available_parallelism, scope};
+use std::thread::scope;
 
 /// Wider than any line, so that a line of an answer is one sentence or a few.
 pub(super) const WIDE: usize = 100_000;
@@ -89,10 +90,6 @@ fn typed(words: &[&OsStr]) -> Result<Command, String> {
         .ok_or_else(|| "no command is named".to_owned())
 }
 
-fn workers() -> usize {
-    available_parallelism().map_or(1, std::num::NonZero::get)
-}
-
 /// Reads the files and asks everything that they allow.
 pub(super) fn gather(
     arguments: &arguments::Report,
@@ -106,19 +103,19 @@ pub(super) fn gather(
     let computed = scope(|threads| {
         let site = arguments.site.as_path();
         let read = &read;
-        let budget = threads.spawn(move || one_by_one(read, site));
-        let together = threads.spawn(move || at_once(read, site));
-        let runs = threads.spawn(move || cables(read));
-        let layouts = threads.spawn(move || choices(read, site));
-        let ports = threads.spawn(move || patches(read));
-        let day = threads.spawn(move || played(read));
-        let kept = threads.spawn(move || {
+        let budget = Aside::begin(threads, move || one_by_one(read, site));
+        let together = Aside::begin(threads, move || at_once(read, site));
+        let runs = Aside::begin(threads, move || cables(read));
+        let layouts = Aside::begin(threads, move || choices(read, site));
+        let ports = Aside::begin(threads, move || patches(read));
+        let day = Aside::begin(threads, move || played(read));
+        let kept = Aside::begin(threads, move || {
             let place = Place {
                 site: &read.site,
                 catalogue: &read.catalogue,
                 path: &read.description.path,
             };
-            Ok((
+            Ok::<_, String>((
                 kept::air(&place)?,
                 kept::filling(&place)?,
                 kept::copies(&place)?,
@@ -127,13 +124,13 @@ pub(super) fn gather(
         });
         let purchases = bought(read);
         Ok::<_, String>((
-            done(budget)?,
-            done(together)?,
-            done(runs)?,
-            done(layouts)?,
-            done(ports)?,
-            done(day)?,
-            done(kept)?,
+            budget.done()?,
+            together.done()?,
+            runs.done()?,
+            layouts.done()?,
+            ports.done()?,
+            day.done()?,
+            kept.done()?,
             purchases?,
         ))
     });
@@ -185,12 +182,6 @@ pub(super) fn gather(
         ports,
         day,
     })
-}
-
-fn done<T>(thread: ScopedJoinHandle<'_, Result<T, String>>) -> Result<T, String> {
-    thread
-        .join()
-        .unwrap_or_else(|_| Err("an answer could not be computed".to_owned()))
 }
 
 fn read(arguments: &arguments::Report, screen: &mut Screen<'_>) -> Result<Read, Stop> {
@@ -459,7 +450,7 @@ fn patches(read: &Read) -> Asked<(Ports, Vec<Jack>)> {
         jacks: &read.jacks,
         loads: &loads,
         draws: USUAL_DRAWS,
-        workers: workers(),
+        workers: processors(),
     };
     let answer = match narrows_core::plan::ports::ports(&question, &read.catalogue, &|_, _| true) {
         Ok(answer) => answer,
@@ -496,7 +487,7 @@ fn bought(read: &Read) -> Asked<(Purchases, Vec<Offer>)> {
         need: None,
         activity: Activity::Copy,
         draws: USUAL_DRAWS,
-        workers: workers(),
+        workers: processors(),
     };
     let answer = narrows_core::plan::purchases::purchases(&question, &read.catalogue, &|_, _| true)
         .map_err(|fault| fault.to_string())?;

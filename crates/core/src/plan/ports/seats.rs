@@ -10,9 +10,8 @@ use crate::plan::Patience;
 use crate::quantity::LinkRate;
 use crate::site::{Desk, End, Machine, Medium, Port, Site, Socket};
 use crate::work::Direction;
-use crate::workers::worker;
+use crate::workers::each;
 use std::collections::{HashMap, HashSet};
-use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// A desk that hangs on a switch by a cable.
@@ -270,39 +269,21 @@ fn on_workers<T: Send>(
     catalogue: &Catalogue,
     ask: impl Fn(&mut Looking<'_>, usize, &Seat<'_>) -> Result<T, PortsFault> + Sync,
 ) -> Result<Vec<T>, PortsFault> {
-    let next = AtomicUsize::new(0);
-    let found: Mutex<Vec<(usize, Result<T, PortsFault>)>> = Mutex::new(Vec::new());
-    let work = || {
-        let mut looking = match Looking::new(question.site, catalogue, question.draws) {
-            Ok(looking) => looking,
-            Err(fault) => {
-                if let Ok(mut found) = found.lock() {
-                    found.push((usize::MAX, Err(fault)));
-                }
-                return;
+    let start = || Looking::new(question.site, catalogue, question.draws);
+    let work = |looking: &mut Result<Looking<'_>, PortsFault>, index: usize| {
+        let seat = seats.get(index)?;
+        Some(match looking {
+            Ok(looking) => {
+                let one = ask(looking, index, seat);
+                looking.forget(seat.desk, seat.run);
+                one
             }
-        };
-        loop {
-            let index = next.fetch_add(1, Ordering::Relaxed);
-            let Some(seat) = seats.get(index) else { break };
-            let one = ask(&mut looking, index, seat);
-            looking.forget(seat.desk, seat.run);
-            if let Ok(mut found) = found.lock() {
-                found.push((index, one));
-            }
-        }
+            Err(fault) => Err(fault.clone()),
+        })
     };
-    std::thread::scope(|scope| {
-        for _ in 1..question.workers.max(1).min(seats.len()) {
-            worker(scope, work);
-        }
-        work();
-    });
-    let mut found = found
-        .into_inner()
-        .map_err(|_| PortsFault::Model("a worker broke off".to_owned()))?;
-    found.sort_by_key(|(index, _)| *index);
-    found.into_iter().map(|(_, one)| one).collect()
+    each(seats.len(), question.workers, start, work)
+        .into_iter()
+        .collect()
 }
 
 fn row(

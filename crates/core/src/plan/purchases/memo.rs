@@ -9,10 +9,8 @@ use crate::catalogue::Catalogue;
 use crate::plan::Patience;
 use crate::site::Site;
 use crate::spread::Draws;
-use crate::workers::worker;
+use crate::workers::each;
 use std::collections::BTreeMap;
-use std::sync::Mutex;
-use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// Half of the offers at a time, so that tables stay small.
 const HALF: u32 = 10;
@@ -194,9 +192,6 @@ impl<T: Send> Memo<T> {
 /// What came of a combination: each desk's worth, or why it makes no site.
 type Done<T> = (Mask, Result<Vec<(usize, T)>, String>);
 
-/// What came of a job, by its number.
-type Numbered<T> = (usize, Result<Done<T>, PurchaseFault>);
-
 fn worked<T: Send>(
     jobs: &[Job],
     desks: &[String],
@@ -204,44 +199,20 @@ fn worked<T: Send>(
     keep: &(dyn Fn(DeskWorth) -> T + Sync),
     patience: &Patience<'_>,
 ) -> Result<Vec<Done<T>>, PurchaseFault> {
-    let next = AtomicUsize::new(0);
-    let done: Mutex<Vec<Numbered<T>>> = Mutex::new(Vec::new());
-    let work = || {
-        let looking = Looking::new(asking.catalogue, (asking.draws)());
-        let mut looking = match looking {
-            Ok(looking) => looking,
-            Err(fault) => {
-                if let Ok(mut done) = done.lock() {
-                    done.push((0, Err(fault)));
-                }
-                return;
-            }
-        };
-        loop {
-            let index = next.fetch_add(1, Ordering::Relaxed);
-            let Some((mask, of)) = jobs.get(index) else {
-                break;
-            };
-            if !patience.lasts(index, jobs.len()) && index > 0 {
-                break;
-            }
-            let one = one(*mask, of, desks, asking, &mut looking, keep);
-            if let Ok(mut done) = done.lock() {
-                done.push((index, one));
-            }
+    let start = || Looking::new(asking.catalogue, (asking.draws)());
+    let work = |looking: &mut Result<Looking<'_>, PurchaseFault>, index: usize| {
+        let (mask, of) = jobs.get(index)?;
+        if !patience.lasts(index, jobs.len()) && index > 0 {
+            return None;
         }
+        Some(match looking {
+            Ok(looking) => one(*mask, of, desks, asking, looking, keep),
+            Err(fault) => Err(fault.clone()),
+        })
     };
-    std::thread::scope(|scope| {
-        for _ in 1..asking.workers.max(1).min(jobs.len()) {
-            worker(scope, work);
-        }
-        work();
-    });
-    let mut done = done
-        .into_inner()
-        .map_err(|_| PurchaseFault::Model("a worker broke off".to_owned()))?;
-    done.sort_by_key(|(index, _)| *index);
-    done.into_iter().map(|(_, one)| one).collect()
+    each(jobs.len(), asking.workers, start, work)
+        .into_iter()
+        .collect()
 }
 
 fn one<T>(
