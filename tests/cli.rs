@@ -187,6 +187,8 @@ fn bad_sizes_files_and_edits_are_drawn_in_their_own_text() {
         (["--size", "200"], "no unit"),
         (["--size", "0 GB"], "above zero"),
         (["--files", "many"], "no 'x'"),
+        (["--random", "0 kB"], "--random is nothing"),
+        (["--random", "16 furlongs"], "not a unit"),
         (["--set", "nas.stor.cpu=small"], "did you mean 'store'"),
         (["--set", "nonsense"], "no '='"),
     ] {

@@ -11,6 +11,7 @@ fn commands() -> Vec<Vec<&'static str>> {
         vec!["budget", LANE, "--desk", "cut-1"],
         vec!["budget", LANE, "--set", "nas.store.signed=unsigned"],
         vec!["budget", LANE, "--size", "400 GB"],
+        vec!["budget", LANE, "--random", "16 kB"],
         vec!["budget", LANE, "--need", "200 MB/s"],
         vec!["budget", LANE, "--plays", "--desk", "colour"],
         vec!["budget", "--port", "10 Gb/s"],

@@ -125,6 +125,9 @@ pub(crate) struct Budget {
     /// Many small files in place of one big one, for example "10000 x 50 kB"
     #[arg(long, value_name = "COUNT x SIZE")]
     pub files: Option<String>,
+    /// Pieces of this size at random places, for example "16 kB": pictures of a catalogue, project files, databases
+    #[arg(long, value_name = "SIZE", conflicts_with_all = ["files", "size", "plays"])]
+    pub random: Option<String>,
     /// Follow one copy of this size through caches and tired flash, for example "200 GB"
     #[arg(long, value_name = "SIZE")]
     pub size: Option<String>,

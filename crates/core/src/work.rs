@@ -124,6 +124,8 @@ pub struct Work {
     pub activity: Activity,
     /// With many files instead of one big one.
     pub files: Option<Files>,
+    /// In pieces of so many bytes at random places.
+    pub random: Option<Information>,
     /// How much is copied in one go, where caches matter.
     pub size: Option<Information>,
 }
@@ -134,6 +136,7 @@ impl Work {
         Self {
             activity,
             files: None,
+            random: None,
             size: None,
         }
     }

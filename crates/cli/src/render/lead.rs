@@ -47,7 +47,7 @@ pub(crate) fn capital(text: &str) -> String {
 
 /// A place with its article, unless it has one or belongs to somebody.
 pub(crate) fn the(name: &str) -> String {
-    let has = ["its ", "their ", "all ", "the ", "requests ", "window "];
+    let has = ["its ", "their ", "all ", "the "];
     if name.is_empty() || has.iter().any(|begin| name.starts_with(begin)) {
         name.to_owned()
     } else {

@@ -34,7 +34,7 @@ impl<'a> Places<'a> {
             }
             ["nas", name, "cpu"] => format!("processor of {}", self.nas(name)),
             ["nas", name, "array-work"] => format!("parity work of {}", self.nas(name)),
-            ["nas", _, "requests"] => "requests under way".to_owned(),
+            ["nas" | "array", _, "requests"] => "requests under way".to_owned(),
             ["nas", _, "window"] => "window of one stream".to_owned(),
             ["desk", name, "disk"] => own(name, "own disk"),
             ["desk", name, "cpu"] => own(name, "processor"),

@@ -14,7 +14,7 @@ use crate::work::Direction;
 use crate::working::{Column, How};
 
 /// Record and sector of a pool: what pools are made with when nobody chooses.
-const RECORD: (Bytes, Bytes) = (Bytes::new(131_072), Bytes::new(4096));
+pub(super) const RECORD: (Bytes, Bytes) = (Bytes::new(131_072), Bytes::new(4096));
 
 const LOOP: How = How {
     name: "share read from memory",
@@ -104,11 +104,16 @@ impl Builder<'_, '_> {
             Direction::Read => &array.local_read,
             Direction::Write => &array.local_write,
         };
-        // a figure measured on the machine has that work in it
-        if measured.is_none() {
+        let random = self.asked_pieces();
+        // a figure measured on the machine has that work in it, and small pieces are little work
+        if measured.is_none() && random.is_none() {
             self.array_work(array, direction)?;
         }
-        let (mut ceiling, empty, mut note) = if let Some(measured) = measured {
+        let (mut ceiling, empty, mut note) = if let Some(piece) = random {
+            let made_of = Self::made_of(array);
+            let note = format!("pieces of {} at random places of {made_of}", show(piece));
+            (self.pieces(array, piece)?.ceiling, None, note)
+        } else if let Some(measured) = measured {
             let ceiling = self.sheet.value("measured on the machine itself", measured);
             (ceiling, None, "measured on the machine itself".to_owned())
         } else {

@@ -135,6 +135,11 @@ impl<'a, 'd> Builder<'a, 'd> {
         self.question.work.size.is_some()
     }
 
+    /// The size of the pieces, where pieces at random places are asked for.
+    pub(super) fn asked_pieces(&self) -> Option<Information> {
+        self.question.work.random
+    }
+
     pub(super) fn activity(&self) -> Activity {
         self.question.work.activity
     }
@@ -157,6 +162,9 @@ impl<'a, 'd> Builder<'a, 'd> {
         });
         let ids = Self::array_hops(array);
         self.unless_same(same, &ids, |this| this.array(array, this.direction))?;
+        if let Some(piece) = self.question.work.random {
+            self.requests_at_the_array(array, piece)?;
+        }
         Ok(self.chain(None))
     }
 
@@ -248,9 +256,9 @@ impl<'a, 'd> Builder<'a, 'd> {
                 this.bare_stack(&cpu, &nas.cpu, &label)
             })?;
         } else {
-            let same_requests = same_window && links.same;
+            let same_requests = same_window && same_array && links.same;
             self.unless_same(same_requests, &of_nas("requests"), |this| {
-                this.requests(nas, &links)
+                this.requests(nas, array, &links)
             })?;
             self.unless_same(same_array, &of_nas("sync"), |this| this.sync(nas, array))?;
             let same_signing = same_nas && same_desk;
@@ -265,12 +273,15 @@ impl<'a, 'd> Builder<'a, 'd> {
                     this.files(nas, (array, &links), files)
                 })?;
             } else if let Some(size) = self.question.work.size {
-                self.start(nas, &links, size);
+                self.start(nas, &links, size, 1.0);
             }
             let id = format!("desk.{}.client", desk.name);
-            self.unless_same(same_desk && same_nas, &[id], |this| {
-                this.copy_program(desk, nas)
-            })?;
+            // who asks for small pieces pauses by asking for few at a time
+            if self.question.work.random.is_none() {
+                self.unless_same(same_desk && same_nas, &[id], |this| {
+                    this.copy_program(desk, nas)
+                })?;
+            }
         }
         self.take_over_forks("signed");
         self.fork_on_links(&links);
@@ -382,7 +393,7 @@ impl<'a, 'd> Builder<'a, 'd> {
         Ok(())
     }
 
-    fn requests(&mut self, nas: &Nas, links: &Links) -> Result<(), BudgetFault> {
+    fn requests(&mut self, nas: &Nas, array: &Array, links: &Links) -> Result<(), BudgetFault> {
         let round_trip = self.round_trip();
         let service_time = self.sheet.draw(
             &format!("nas.{}.service-time", nas.name),
@@ -390,9 +401,16 @@ impl<'a, 'd> Builder<'a, 'd> {
             &self.catalogue.spread::<Time>("service-time")?,
             &self.catalogue.number("service-time")?.source,
         );
-        let wait = self
+        let mut wait = self
             .sheet
             .of2(&WAIT, &round_trip, &service_time, |a: Time, b: Time| a + b);
+        // what is written rests in memory, what is read comes from the drives
+        if let (Some(piece), Direction::Read) = (self.question.work.random, self.direction) {
+            let access = self.pieces(array, piece)?.access;
+            wait = self
+                .sheet
+                .of2(&WAIT, &wait, &access, |a: Time, b: Time| a + b);
+        }
         let wire = match &links.payload {
             Some(column) => column.clone(),
             // nothing but radio on the way, which has its own hop
@@ -448,6 +466,13 @@ impl<'a, 'd> Builder<'a, 'd> {
         &mut self,
         service: Service,
     ) -> Result<(Column<InformationPerOperation>, Column<Operations>), BudgetFault> {
+        if let Some(piece) = self.question.work.random {
+            let size = piece / one_operation();
+            let size = self
+                .sheet
+                .known("bytes one request asks for", size, "as asked");
+            return Ok((size, self.pieces_under_way()?));
+        }
         let size_row = format!("requests.{}.size", service.word());
         let depth_row = format!("requests.{}.depth", service.word());
         let stated = self.desk.and_then(|d| d.request_size.as_ref());

@@ -3,6 +3,7 @@ use super::better::Better;
 use super::branches::{Branch, branches};
 use super::evaluate::rates;
 use super::hop::{Chain, HopKind};
+use super::random::RequestRange;
 use super::transfer::{Transfer, follow, receiver};
 use super::unknowns::{UnknownShare, shares};
 use crate::quantity::{
@@ -131,6 +132,12 @@ impl Serialize for TimeRange {
     }
 }
 
+impl Serialize for RequestRange {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        range(serializer, self.a_second())
+    }
+}
+
 fn range<S: Serializer>(serializer: S, values: [f64; 3]) -> Result<S::Ok, S::Error> {
     use serde::ser::SerializeStruct;
     let mut out = serializer.serialize_struct("Range", 3)?;
@@ -232,6 +239,9 @@ pub struct Flow {
     pub hops: Vec<FlowHop>,
     /// What explains the scatter, the largest first.
     pub unknowns: Vec<UnknownShare>,
+    /// Small pieces a second, where pieces at random places were asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub requests_per_s: Option<RequestRange>,
     /// Time for 100 GB at that rate.
     pub hundred_gigabytes_s: TimeRange,
     /// What becomes of a copy of a given size.
@@ -407,6 +417,7 @@ impl Flow {
             limits: limits.into_iter().map(|(_, l)| l).collect(),
             hops,
             unknowns: shares(&found.values, unknowns),
+            requests_per_s: work.random.map(|piece| RequestRange::of(rate, piece)),
             hundred_gigabytes_s: TimeRange {
                 p05: size / rate.p95,
                 p50: size / rate.p50,

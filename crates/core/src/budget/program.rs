@@ -13,7 +13,7 @@ use crate::working::{Column, How};
 
 const FILE_WAIT: How = How {
     name: "waiting of each file",
-    formula: "B / (k (T + t))",
+    formula: "c B / (k (T + t))",
     symbols: &["k", "T", "t"],
     source: "dependent round trips of the service",
 };
@@ -27,7 +27,7 @@ const STARTING: How = How {
 
 const START: How = How {
     name: "start of the stream",
-    formula: "B / w",
+    formula: "c B / w",
     symbols: &["w"],
     source: "RFC 6928 section 2; RFC 5681 section 3.1",
 };
@@ -121,13 +121,13 @@ impl Builder<'_, '_> {
         )
     }
 
-    /// Adds the start of a stream that copies a known amount.
-    pub(super) fn start(&mut self, nas: &Nas, links: &Links, size: Information) {
+    /// Adds the start of a stream that copies a known amount, of several that wait at once.
+    pub(super) fn start(&mut self, nas: &Nas, links: &Links, size: Information, at_once: f64) {
         let Some(waits) = self.starting(links, size) else {
             return;
         };
         let ceiling = self.sheet.of(&START, &waits, |w: Time| {
-            let rate: DataRate = size / w;
+            let rate: DataRate = size * at_once / w;
             rate
         });
         self.hops.push(Hop {
@@ -151,6 +151,8 @@ impl Builder<'_, '_> {
         files: Files,
     ) -> Result<(), BudgetFault> {
         let direction = self.direction.word();
+        let at_once = self.desk.and_then(|desk| desk.files_at_once);
+        let at_once = at_once.unwrap_or(1) as f64;
         let trips = self.by_service(nas, "round trips a file", |this, service| {
             let service = match service {
                 Service::Smb | Service::Nfs => service.word(),
@@ -180,7 +182,7 @@ impl Builder<'_, '_> {
             &FILE_WAIT,
             (&trips, &round_trip, &service_time),
             |k: f64, rtt: Time, t: Time| {
-                let cost: TimePerInformation = file_wait_cost(k, rtt + t, 1.0, files.size);
+                let cost: TimePerInformation = file_wait_cost(k, rtt + t, at_once, files.size);
                 let rate: DataRate = ratio(1.0) / cost;
                 rate
             },
@@ -189,14 +191,18 @@ impl Builder<'_, '_> {
             id: format!("nas.{}.files", nas.name),
             kind: HopKind::Files,
             label: "round trips of each file".to_owned(),
-            note: files.to_string(),
+            note: if at_once > 1.0 {
+                format!("{files}, {at_once} at once")
+            } else {
+                files.to_string()
+            },
             ceiling,
             signalled: None,
             adds: Adds::Always,
             empty: None,
             over_links: None,
         });
-        self.start(nas, links, files.size);
+        self.start(nas, links, files.size, at_once);
         Ok(())
     }
 }

@@ -1,19 +1,19 @@
 //! What the drives of an array give several streams, and what moving between them costs.
 
+use super::array::RECORD;
 use super::array::at_depth;
 use super::ends::class_of;
 use super::link::slower;
 use super::{BudgetFault, Builder};
 use crate::array::capacity::DEFAULT_CHUNK;
 use crate::array::rate::{Medium, Zones, pieces, read_one_stream};
-use crate::array::{Bytes, Layout, Level, Placement};
+use crate::array::{Layout, Level, Placement};
 use crate::quantity::{DataRate, Information, Measure, Ratio, Time, TimePerInformation, ratio};
 use crate::site::{Array, Drive};
 use crate::work::Direction;
 use crate::working::{Column, How};
 
 /// Record and sector of a pool that nobody tuned.
-const RECORD: (Bytes, Bytes) = (Bytes::new(131_072), Bytes::new(4096));
 
 const EVERY: How = How {
     name: "all drives, with several streams",

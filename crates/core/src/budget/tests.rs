@@ -10,6 +10,7 @@ mod arrays;
 mod better;
 mod clear;
 mod faster;
+mod random;
 mod runs;
 mod states;
 mod tiring;

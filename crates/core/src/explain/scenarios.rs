@@ -623,6 +623,7 @@ pub(super) fn path_of(
         work: Work {
             activity,
             files,
+            random: None,
             size: None,
         },
         direction: match (ask.what, ask.direction) {

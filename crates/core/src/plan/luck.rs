@@ -261,11 +261,7 @@ fn of_drive(
                 write: later,
                 interface,
                 turning: None,
-                latency: Some(drawer.row(if choice.class().starts_with("nvme") {
-                    "array.latency.nvme"
-                } else {
-                    "array.latency.sata-ssd"
-                })?),
+                latency: Some(drawer.row(crate::budget::latency_row(choice.class()))?),
             })
         }
         Drive::Spinning {

@@ -25,13 +25,13 @@ mod shape;
 mod tests;
 mod watch;
 
+pub use crate::budget::RequestRange;
 pub(crate) use air::between;
 pub use choice::DriveChoice;
 pub use front::Criterion;
 pub use handful::{Pick, Picked, handful};
 pub use layouts::{Answer, CAUTIONS, PlanFault, Question, USUAL_PLAN_DRAWS, layouts};
 pub use need::{MOST_STREAMS, Need};
-pub use random::RequestRange;
 pub use row::{Got, Met, Rates, Row};
 pub use safe::{Loss, Views, assumed_of_failures};
 pub use shape::{MOST_SPARES, Shape, shapes};

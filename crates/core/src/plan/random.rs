@@ -1,44 +1,16 @@
 //! Small requests at random places: pictures of a catalogue, project files, databases.
 
 use super::rates::{Model, RECORD};
-use crate::array::Level;
-use crate::array::capacity::record_sectors;
-use crate::array::rate::{flash_streams, random_reads, random_writes};
+use crate::array::rate::{
+    IN_FLIGHT, flash_streams, piece_of_a_request, random_reads, random_writes, turning_requests,
+};
 use crate::quantity::units::operation_rate::operation_per_second;
 use crate::quantity::units::operations::operation;
-use crate::quantity::{
-    DataRate, Information, Measure, OperationRate, Operations, Ratio, Time, bytes, ratio,
-};
+use crate::quantity::{DataRate, Information, Measure, OperationRate, Operations, Ratio, bytes};
 use crate::work::Direction;
-use crate::working::Percentiles;
 
 /// A small request: a page of memory, a block of a file system.
 const SMALL: f64 = 4096.0;
-
-/// Requests in flight a drive: the queue of a Serial ATA drive, and the depth at which drives are
-/// compared.
-const IN_FLIGHT: usize = 32;
-
-/// Percentiles of requests a second.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct RequestRange {
-    /// 5th percentile.
-    pub p05: OperationRate,
-    /// Median.
-    pub p50: OperationRate,
-    /// 95th percentile.
-    pub p95: OperationRate,
-}
-
-impl From<Percentiles<OperationRate>> for RequestRange {
-    fn from(p: Percentiles<OperationRate>) -> Self {
-        Self {
-            p05: p.p05,
-            p50: p.p50,
-            p95: p.p95,
-        }
-    }
-}
 
 impl Model<'_> {
     /// Small requests a second, 4 KiB each, at random places of the filled part with 32 in flight a
@@ -56,7 +28,9 @@ impl Model<'_> {
     /// Sources: Little's law; those of the two functions. Checked by
     /// `validate_requests_of_one_drive`, `property_requests_fall_with_missing_drives`.
     pub(super) fn requests(&self, direction: Direction, missing: usize) -> Option<Vec<f64>> {
-        let piece = self.piece_of_a_request(direction);
+        let group = (self.shape.level, self.shape.width);
+        let writes = direction == Direction::Write;
+        let piece = piece_of_a_request(group, bytes(SMALL), RECORD, writes);
         let one = OperationRate::new::<operation_per_second>(1.0);
         let array = match direction {
             Direction::Read => random_reads(self.layout, one, missing, RECORD)?,
@@ -83,11 +57,12 @@ impl Model<'_> {
     ) -> OperationRate {
         let request = Operations::new::<operation>(1.0);
         if let Some(turning) = &self.drive.turning {
-            let mut time: Time = turning.position[0][d] + piece / rate;
+            let mut position = turning.position[0][d];
             if direction == Direction::Write {
-                time += turning.settle[d];
+                position += turning.settle[d];
             }
-            return request * self.luck.reordering[d] / time;
+            let gain = self.luck.reordering[d];
+            return turning_requests(position, (piece, rate), gain, IN_FLIGHT);
         }
         let reached: DataRate = match (direction, &self.drive.latency) {
             (Direction::Read, Some(latency)) => flash_streams(rate, IN_FLIGHT, piece, latency[d]),
@@ -95,26 +70,6 @@ impl Model<'_> {
             (Direction::Read, None) => rate,
         };
         request * (reached / piece)
-    }
-
-    /// Bytes that a drive moves for one small request.
-    fn piece_of_a_request(&self, direction: Direction) -> Information {
-        if !self.layout.is_pooled() {
-            return bytes(SMALL);
-        }
-        let (record, sector) = RECORD;
-        let (level, width) = (self.shape.level, self.shape.width);
-        if level == Level::Mirror {
-            return record.information();
-        }
-        let parity = level.parity();
-        let own = record.get().div_ceil(sector.get());
-        let (sectors, drives) = match direction {
-            Direction::Read => (own, width - parity),
-            Direction::Write => (record_sectors(record, sector, width, parity), width),
-        };
-        let each = sectors.div_ceil(drives.max(1) as u64);
-        sector.information() * ratio(each as f64)
     }
 }
 

@@ -1,11 +1,11 @@
 //! One layout with all that is told of it.
 
 use super::front::{CRITERIA, Criterion, Merits, rank, rank_of_less};
-use super::random::RequestRange;
 use super::rates::{Model, State};
 use super::{Loss, Need, PlanFault, Shape, Views};
 use crate::array::{Bytes, Layout};
 use crate::budget::RateRange;
+use crate::budget::RequestRange;
 use crate::quantity::units::ratio::one;
 use crate::quantity::{DataRate, Measure, Money, OperationRate, Ratio, Time, ratio};
 use crate::work::Direction;

@@ -188,6 +188,8 @@ pub(super) static FIELDS: &[Field] = &[
         "Requests that its copy keeps under way; 1 for a program that waits for each.", "look for the depth in the settings of the copying program"),
     row(Section::Desk, "request-size", quantity(Kind::Information), "the catalogue's row of the service", "\"64 KiB\"",
         "Bytes that one of its requests asks for.", "look for the read and write size among the options of the mount"),
+    row(Section::Desk, "files-at-once", Form::Whole { least: 1, most: 1024 }, "1", "8",
+        "Small files that its copy program has under way at once.", "look for the number of files or threads in the settings of the copying program"),
     row(Section::Desk, "port", PORTS, "", "{ a = { rate = \"10 Gb/s\" } }",
         "Its ports by name.", "look at the back of the machine"),
 

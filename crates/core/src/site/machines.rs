@@ -104,6 +104,7 @@ impl Reader<'_> {
         let window = self.stated(part, "window");
         let requests = self.whole(part, "requests");
         let request_size = self.stated(part, "request-size");
+        let files_at_once = self.whole(part, "files-at-once");
         let room = self.room_named(part);
         let radio = self.spoken(part);
         let ports = self.ports_and_air(part, Machine::Desk, mtu, fitted);
@@ -121,6 +122,7 @@ impl Reader<'_> {
             window: window?,
             requests: requests?.map(u64::from),
             request_size: request_size?,
+            files_at_once: files_at_once?.map(u64::from),
             ports: ports?,
             room: room?,
             radio: radio?,

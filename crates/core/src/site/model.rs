@@ -300,6 +300,8 @@ pub struct Desk {
     pub requests: Option<u64>,
     /// Bytes that one of its requests asks for, where stated.
     pub request_size: Option<Value<Information>>,
+    /// Small files that its copy has under way at once, where stated.
+    pub files_at_once: Option<u64>,
     /// Ports by name.
     pub ports: Vec<Port>,
     /// The room it stands in, where that is told.

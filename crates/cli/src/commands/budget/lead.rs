@@ -138,11 +138,28 @@ impl Shown<'_> {
         what.push_str(&dead(flows).unwrap_or_default());
         what.push_str(&needed(flows).unwrap_or_default());
         what.push_str(&rates(flows));
+        what.push_str(&self.pieces(flows).unwrap_or_default());
         Lead {
             what,
             why: self.why_so(flows),
             next: self.next_step(),
         }
+    }
+
+    /// How many small pieces a second that is, where pieces were asked for.
+    fn pieces(&self, flows: &[Flow]) -> Option<String> {
+        let size = self.arguments.random.as_ref()?;
+        let reads = one_a_desk(flows, Direction::Read);
+        let first = reads.first()?;
+        let [low, middle, high] = first.requests_per_s?.a_second().map(three_digits);
+        let who = if reads.len() > 1 {
+            format!(" for {}", whose(first))
+        } else {
+            String::new()
+        };
+        Some(format!(
+            " Reading, that is {middle} pieces of {size} a second ({low} to {high}){who}."
+        ))
     }
 
     /// The narrowest places.
@@ -245,12 +262,12 @@ impl Shown<'_> {
         if noticed.is_empty() {
             return self.unchanged(&before);
         }
-        let mut groups: Vec<(String, Vec<&str>)> = Vec::new();
+        let mut groups: Vec<((&str, String), Vec<&str>)> = Vec::new();
         let mut sorted = noticed.clone();
         let far = |c: &Change| c.factor_p50.ln().abs().max(c.factor_p95.ln().abs());
         sorted.sort_by(|a, b| far(b).total_cmp(&far(a)));
         for change in &sorted {
-            let said = self.said_of(change);
+            let said = (change.direction, self.said_of(change));
             match groups.iter_mut().find(|(known, _)| *known == said) {
                 Some((_, names)) if !names.contains(&change.desk.as_str()) => {
                     names.push(&change.desk);
@@ -262,7 +279,10 @@ impl Shown<'_> {
         let parts: Vec<String> = groups
             .iter()
             .take(2)
-            .map(|(said, names)| format!("{} {said}", listed(names)))
+            .map(|((verb, said), names)| {
+                let s = if names.len() == 1 { "s" } else { "" };
+                format!("{} {verb}{s} {said}", listed(names))
+            })
             .collect();
         let rest = groups.len().saturating_sub(2);
         let more = match rest {
@@ -311,8 +331,7 @@ impl Shown<'_> {
             format!(" ({})", meaning(change))
         };
         format!(
-            "{}s {} MB/s in place of {}{often}",
-            change.direction,
+            "{} MB/s in place of {}{often}",
             find(&self.latest().flows),
             find(&self.before.flows)
         )

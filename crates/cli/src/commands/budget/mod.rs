@@ -265,21 +265,22 @@ fn question(
             }
         }
     }
-    if let Some(text) = &arguments.size {
-        match parse::<Information>(text) {
-            Ok(size) if size > Information::default() => work.size = Some(size),
-            Ok(_) => {
-                return Err(input::refuse(
-                    screen,
-                    "--size is nothing",
-                    "give a size above zero, for example --size \"200 GB\"",
-                ));
-            }
-            Err(fault) => {
-                let faults = in_argument(text, "the size cannot be read", &fault);
-                return Err(input::show(&faults, description, &[], screen));
-            }
+    if let Some(text) = &arguments.random {
+        if activity == Activity::Wire {
+            return Err(input::refuse(
+                screen,
+                "--random is about pieces of files, and --work wire has none",
+                "leave one of them out",
+            ));
         }
+        // the desk's own disk has no part in it
+        if activity == Activity::Copy {
+            work.activity = Activity::Play;
+        }
+        work.random = Some(amount(text, "--random \"16 kB\"", description, screen)?);
+    }
+    if let Some(text) = &arguments.size {
+        work.size = Some(amount(text, "--size \"200 GB\"", description, screen)?);
     }
     let mut need = None;
     if let Some(text) = &arguments.need {
@@ -297,6 +298,30 @@ fn question(
         working: arguments.why.is_some(),
         need,
     })
+}
+
+/// An amount above zero.
+fn amount(
+    text: &str,
+    example: &str,
+    description: &Description,
+    screen: &mut Screen<'_>,
+) -> Result<Information, Stop> {
+    match parse::<Information>(text) {
+        Ok(size) if size > Information::default() => Ok(size),
+        Ok(_) => {
+            let option = example.split(' ').next().unwrap_or_default();
+            Err(input::refuse(
+                screen,
+                &format!("{option} is nothing"),
+                &format!("give a size above zero, for example {example}"),
+            ))
+        }
+        Err(fault) => {
+            let faults = in_argument(text, "the size cannot be read", &fault);
+            Err(input::show(&faults, description, &[], screen))
+        }
+    }
 }
 
 fn ask(

@@ -114,7 +114,14 @@ impl Shown<'_> {
             ("writes", Side::Right),
             ("from", Side::Right),
             ("to", Side::Right),
-            ("100 GB", Side::Right),
+            (
+                if self.arguments.random.is_some() {
+                    "a second"
+                } else {
+                    "100 GB"
+                },
+                Side::Right,
+            ),
             ("narrowest place", Side::Left),
         ]);
         let flows = &self.before.flows;
@@ -134,7 +141,10 @@ impl Shown<'_> {
                     range.map_or_else(String::new, |r| rate(r.p95)),
                 ]);
             }
-            cells.push(about(read.hundred_gigabytes_s.p50));
+            cells.push(match read.requests_per_s {
+                Some(pieces) => three_digits(pieces.a_second()[1]),
+                None => about(read.hundred_gigabytes_s.p50),
+            });
             cells.push(self.narrowest(read));
             match rows.iter_mut().find(|(_, known)| *known == cells) {
                 Some((names, _)) => names.push(whose(read)),
@@ -193,9 +203,15 @@ impl Shown<'_> {
             Some(Activity::Wire) => "each desk alone, from memory to memory without files",
             _ => "a program on the NAS itself",
         };
-        let what = match &self.arguments.files {
-            Some(files) => format!("{work} {files}"),
-            None => work.to_owned(),
+        let what = match (&self.arguments.files, &self.arguments.random) {
+            (Some(files), _) => format!("{work} {files}"),
+            (_, Some(size)) => format!("{work}, pieces of {size} at random places"),
+            _ => work.to_owned(),
+        };
+        let last = if self.arguments.random.is_some() {
+            "a second: pieces read, in the middle."
+        } else {
+            "100 GB: read at that rate."
         };
         let flows = &self.before.flows;
         let shares = flows
@@ -207,8 +223,8 @@ impl Shown<'_> {
             ""
         };
         format!(
-            "MB/s in the middle, {what}. from, to: 1 in 20 is slower, 1 in 20 faster. 100 GB: read \
-             at that rate.{often}"
+            "MB/s in the middle, {what}. from, to: 1 in 20 is slower, 1 in 20 faster. \
+             {last}{often}"
         )
     }
 

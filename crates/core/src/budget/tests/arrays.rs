@@ -33,6 +33,7 @@ fn a_long_copy_drops_where_a_cache_fills() {
         work: Work {
             activity: Activity::Copy,
             files: None,
+            random: None,
             size: Some(crate::quantity::terabytes(0.2)),
         },
         desk: None,

@@ -4,8 +4,8 @@ use super::super::luck::{DriveLuck, Luck};
 use super::super::tests::{certain, certain_drive, model_of, stated};
 use super::*;
 use crate::array::rate::Medium;
-use crate::array::{DriveSize, Layout};
-use crate::quantity::{megabytes_per_second, terabytes};
+use crate::array::{DriveSize, Layout, Level};
+use crate::quantity::{Time, megabytes_per_second, ratio, terabytes};
 use proptest::prelude::*;
 
 /// Rounding of a few operations.

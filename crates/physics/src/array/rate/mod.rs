@@ -22,7 +22,9 @@ pub use ahead::{BufferedWrite, Slowdown, Slows};
 pub use flash::{FlashWrite, fast_cache, folding_point};
 pub use heads::Heads;
 pub use parity::{parity_ceiling, slowest_of};
-pub use random::{random_reads, random_writes, single_requests};
+pub use random::{
+    IN_FLIGHT, piece_of_a_request, random_reads, random_writes, single_requests, turning_requests,
+};
 pub use sequential::{
     Medium, Place, Worth, far_write, read_one_stream, rotating_read, write_one_stream,
 };

@@ -3,12 +3,63 @@ use crate::array::capacity::record_sectors;
 use crate::array::level::Family;
 use crate::array::{Bytes, Group, Layout, Level};
 use narrows_units::quantity::units::operations::operation;
-use narrows_units::quantity::{OperationRate, Operations, Ratio};
+use narrows_units::quantity::units::ratio::one;
+use narrows_units::quantity::{DataRate, Information, OperationRate, Operations, Ratio, Time};
 
 /// Small random requests a second of one spinning drive, one at a time, over data that cover a share
 /// of the stroke: one over the mean time to a random place. Checked by `validate_single_requests`.
 pub fn single_requests(heads: &Heads, stroke: Ratio) -> OperationRate {
     Operations::new::<operation>(1.0) / heads.to_random_place(stroke)
+}
+
+/// The queue of a Serial ATA drive, and the depth at which drives are compared.
+pub const IN_FLIGHT: f64 = 32.0;
+
+/// Requests a second of one spinning drive with some in flight: `k^(log2(q) / 5) / (t + s / r)`.
+///
+/// `t` to a random place in seconds, `s` bytes a request, `r` the rate there, `k` what the drive's own order
+/// of 32 requests gains, `q` requests in flight, cut to 1 to 32. Between 1 and 32 the gain grows by the same
+/// factor with each doubling: judgement. Checked by `verify_one_and_thirty_two_in_flight`.
+pub fn turning_requests(
+    position: Time,
+    (piece, rate): (Information, DataRate),
+    reordering: f64,
+    in_flight: f64,
+) -> OperationRate {
+    let doublings = libm::log2(in_flight.clamp(1.0, IN_FLIGHT)) / libm::log2(IN_FLIGHT);
+    let gain = libm::pow(reordering, doublings);
+    let time: Time = position + piece / rate;
+    Operations::new::<operation>(1.0) * gain / time
+}
+
+/// Bytes that one drive of a group of `width` moves for one small request: in a pool with parity its part of
+/// the records that hold the request, in a pool of mirrors those records, since a record is read, checked and
+/// written whole; elsewhere the request.
+///
+/// Checked by `verify_a_pool_moves_whole_records`.
+pub fn piece_of_a_request(
+    (level, width): (Level, usize),
+    request: Information,
+    (record, sector): (Bytes, Bytes),
+    writes: bool,
+) -> Information {
+    if level.family() != Family::Pool {
+        return request;
+    }
+    let whole = record.information();
+    let records = libm::ceil((request / whole).get::<one>()).max(1.0);
+    if level == Level::Mirror {
+        return whole * records;
+    }
+    let parity = level.parity();
+    let own = record.get().div_ceil(sector.get().max(1));
+    let (sectors, drives) = if writes {
+        (record_sectors(record, sector, width, parity), width)
+    } else {
+        (own, width.saturating_sub(parity))
+    };
+    let each = sectors.div_ceil(drives.max(1) as u64);
+    sector.information() * (each as f64 * records)
 }
 
 /// Random reads a second, with `failed` drives of the first group missing; none where that
@@ -95,8 +146,9 @@ mod tests {
     use super::*;
     use crate::array::capacity::DEFAULT_RECORD;
     use approx::assert_relative_eq;
+    use narrows_units::quantity::units::information::byte;
     use narrows_units::quantity::units::operation_rate::operation_per_second;
-    use narrows_units::quantity::{milliseconds, ratio, seconds};
+    use narrows_units::quantity::{bytes, megabytes_per_second, milliseconds, ratio, seconds};
     use proptest::prelude::*;
 
     /// Half a unit of the sixth printed digit.
@@ -163,6 +215,43 @@ mod tests {
             ..class_7200()
         };
         assert!((rate(&slow) - 60.0).abs() < 0.5);
+    }
+
+    #[test]
+    fn verify_one_and_thirty_two_in_flight() {
+        let rate = |in_flight: f64| {
+            let piece = (bytes(4096.0), megabytes_per_second(200.0));
+            let found = turning_requests(milliseconds(12.5), piece, 2.0, in_flight);
+            found.get::<operation_per_second>()
+        };
+        let single = 1.0 / (0.0125 + 4096.0 / 200e6);
+        for (in_flight, gain) in [
+            (0.2, 1.0),
+            (1.0, 1.0),
+            (32.0, 2.0),
+            (500.0, 2.0),
+            (2.0, libm::pow(2.0, 0.2)),
+        ] {
+            assert_relative_eq!(rate(in_flight), single * gain, max_relative = 1e-12);
+        }
+    }
+
+    #[test]
+    fn verify_a_pool_moves_whole_records() {
+        let small = bytes(4096.0);
+        let piece = |level, width, request, writes| {
+            piece_of_a_request((level, width), request, RECORD, writes).get::<byte>()
+        };
+        assert_relative_eq!(piece(Level::Raid6, 8, small, false), 4096.0);
+        assert_relative_eq!(piece(Level::Mirror, 2, small, false), 131_072.0);
+        // 32 sectors over six drives are six a drive at most; with parity 44 over eight
+        assert_relative_eq!(piece(Level::RaidZ2, 8, small, false), 6.0 * 4096.0);
+        assert_relative_eq!(piece(Level::RaidZ2, 8, small, true), 6.0 * 4096.0);
+        // a request that is larger than a record takes two
+        assert_relative_eq!(
+            piece(Level::Mirror, 2, bytes(200_000.0), false),
+            2.0 * 131_072.0
+        );
     }
 
     proptest! {

@@ -85,11 +85,11 @@ pub fn streams_carried(together: DataRate, one_stream: DataRate) -> usize {
 /// Rate of flash with requests in flight: `min(ceiling, N S / L)` (Little's law).
 pub fn flash_streams(
     ceiling: DataRate,
-    in_flight: usize,
+    in_flight: f64,
     request: Information,
     latency: Time,
 ) -> DataRate {
-    let reached: DataRate = request * in_flight as f64 / latency;
+    let reached: DataRate = request * in_flight / latency;
     if reached < ceiling { reached } else { ceiling }
 }
 
@@ -320,10 +320,10 @@ mod tests {
         assert_eq!(pieces(megabytes(0.0), megabytes(1.0), 0).count, 1);
         assert_eq!(pieces(megabytes(f64::NAN), megabytes(0.0), 4).count, 1);
         let ceiling = megabytes_per_second(540.0);
-        let found = flash_streams(ceiling, 1, bytes(4096.0), milliseconds(0.1));
+        let found = flash_streams(ceiling, 1.0, bytes(4096.0), milliseconds(0.1));
         assert_relative_eq!(in_megabytes_per_second(found), 40.96, max_relative = 1e-12);
         assert_eq!(
-            flash_streams(ceiling, 32, bytes(4096.0), milliseconds(0.1)),
+            flash_streams(ceiling, 32.0, bytes(4096.0), milliseconds(0.1)),
             ceiling
         );
     }
