@@ -2,6 +2,7 @@
 
 The changes are made in a copy of the tree with a target folder of its own (target/mutants), so that what is worked on stays as it is.
 A change is first held against the tests of its own crate, without the longest of them; where those notice nothing, against all tests.
+With NEAR=1 in the environment only the former are asked, so that what is said is the least that the tests notice.
 """
 
 import csv
@@ -11,6 +12,7 @@ import os
 import pathlib
 import random
 import shutil
+import signal
 import subprocess
 import sys
 import time
@@ -19,7 +21,11 @@ COPY = pathlib.Path("target/mutants/tree")
 TARGET = pathlib.Path("target/mutants/target").resolve()
 # crates whose tests are of the whole program
 WITHOUT_OWN_TESTS = {"narrows", "narrows-draw"}
-LONGEST_S = 900
+# a change that makes the tests run for ever is noticed; a build only waits for a busy machine
+LONGEST_TESTS_S = 900
+LONGEST_BUILD_S = 3600
+# with NEAR=1 only the tests of its own crate are run on a change, and crates without any are left out
+NEAR = os.environ.get("NEAR") == "1"
 # what makes no answer: benches, tests, and the harness of hostile input
 LEFT_OUT = ("benches/", "tests/", "fuzz/", "data/")
 
@@ -30,7 +36,7 @@ def drawn(count, seed):
     )
     by_file = {}
     for mutant in json.loads(found.stdout):
-        if not mutant["file"].startswith(LEFT_OUT):
+        if not mutant["file"].startswith(LEFT_OUT) and not (NEAR and mutant["package"] in WITHOUT_OWN_TESTS):
             by_file.setdefault(mutant["file"], []).append(mutant)
     luck = random.Random(seed)
     files = sorted(by_file)
@@ -97,39 +103,48 @@ def copied():
             shutil.copymode(here, there)
 
 
-def cargo(*arguments):
+def cargo(longest, *arguments):
     """Whether a cargo command was good; what ran too long was not."""
-    environment = dict(os.environ, CARGO_TARGET_DIR=str(TARGET), CARGO_PROFILE_DEV_DEBUG="0", RUST_BACKTRACE="0")
+    environment = dict(os.environ, CARGO_TARGET_DIR=str(TARGET), CARGO_PROFILE_DEV_DEBUG="0", RUST_BACKTRACE="0", PROPTEST_DISABLE_FAILURE_PERSISTENCE="1")
     try:
-        ran = subprocess.run(
-            ["cargo", *arguments], cwd=COPY, env=environment, stdout=subprocess.PIPE, stderr=subprocess.STDOUT,
-            timeout=LONGEST_S, text=True, errors="replace", start_new_session=True,
+        ran = subprocess.Popen(
+            ["cargo", *arguments], cwd=COPY, env=environment, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+            start_new_session=True,
         )
+        return ran.wait(longest) == 0
     except subprocess.TimeoutExpired:
-        return None
-    return ran.returncode == 0
+        # with the tests that it started
+        os.killpg(ran.pid, signal.SIGKILL)
+        ran.wait()
+        return False
 
 
 def noticed(crate, file):
     """In a word what became of the change that stands in the copy."""
-    long = [] if "/explain/" in file else ["--skip", "planted"]
     if crate not in WITHOUT_OWN_TESTS:
-        own = ["test", "--locked", "-p", crate, "--lib", "--tests"]
-        if not cargo(*own, "--no-run"):
+        # what is changed is compiled anew each time, so it is not optimised
+        own = ["test", "--locked", "-p", crate, "--lib", "--tests", "--config", f"profile.dev.package.{crate}.opt-level=0"]
+        if not cargo(LONGEST_BUILD_S, *own, "--no-run"):
             return "unviable"
-        if not cargo(*own, "--", "--skip", "planted"):
-            return "caught by its crate"
+        # first those of its part of the crate
+        part = pathlib.Path(file.split("/src/", 1)[-1]).parts[0].removesuffix(".rs")
+        for wanted in ([f"{part}::"], []) if part != "lib" else ([],):
+            if not cargo(LONGEST_TESTS_S, *own, "--", "--skip", "planted", *wanted):
+                return "caught by its crate"
+    if NEAR:
+        return "missed by its crate"
     whole = ["test", "--locked", "--workspace", "--lib", "--bins", "--tests"]
-    if not cargo(*whole, "--no-run"):
+    if not cargo(LONGEST_BUILD_S, *whole, "--no-run"):
         return "unviable"
-    if not cargo(*whole, "--", *long):
+    long = [] if "/explain/" in file else ["--skip", "planted"]
+    if not cargo(LONGEST_TESTS_S, *whole, "--", *long):
         return "caught by the whole"
     return "missed"
 
 
 def told(results):
     caught = sum(r.startswith("caught") for r in results.values())
-    missed = [name for name, r in results.items() if r == "missed"]
+    missed = [name for name, r in results.items() if r.startswith("missed")]
     n = caught + len(missed)
     if n == 0:
         sys.exit("no change was tried")
@@ -147,14 +162,14 @@ def main():
     words = sys.argv[1:]
     if words[:1] == ["made"]:
         tried, kept = made(), pathlib.Path("target/mutants/made.json")
-        end, results = math.inf, {}
+        end = math.inf
     else:
         count = int(words[0]) if words else 300
         seed = int(words[1]) if len(words) > 1 else int(time.time())
         end = time.monotonic() + 60 * float(words[2]) if len(words) > 2 else math.inf
-        tried, kept = drawn(count, seed), pathlib.Path(f"target/mutants/seed-{seed}.json")
-        kept.parent.mkdir(parents=True, exist_ok=True)
-        results = json.loads(kept.read_text()) if kept.exists() else {}
+        tried, kept = drawn(count, seed), pathlib.Path(f"target/mutants/seed-{seed}{'-near' if NEAR else ''}.json")
+    kept.parent.mkdir(parents=True, exist_ok=True)
+    results = json.loads(kept.read_text()) if kept.exists() else {}
     copied()
     for number, (name, crate, file, change) in enumerate(tried, 1):
         if name in results:
