@@ -137,6 +137,28 @@ fn a_row_that_nothing_names_is_found() {
     assert!(!read("copper.reach.most") && !read("array.read-ahead") && !read("cpu.small"));
 }
 
+/// Whether a name with `*` for anything is that of a row.
+fn is_named(name: &str, id: &str) -> bool {
+    match name.split_once('*') {
+        None => name == id,
+        Some((before, after)) => id
+            .strip_prefix(before)
+            .is_some_and(|rest| (0..=rest.len()).any(|at| is_named(after, &rest[at..]))),
+    }
+}
+
+#[test]
+fn names_of_rows_are_whole() {
+    assert!(is_named("drive.*.outer-rate", "drive.hdd-7200.outer-rate"));
+    assert!(is_named(
+        "copper.installed.*",
+        "copper.installed.loss-scale"
+    ));
+    for wrong in ["outer-rate", "drive.*.rate", "drive.hdd-7200"] {
+        assert!(!is_named(wrong, "drive.hdd-7200.outer-rate"), "{wrong}");
+    }
+}
+
 /// The document on judgement counts rows as they are, and names rows that are there.
 #[test]
 fn the_document_on_judgement_counts_right() {
@@ -175,13 +197,13 @@ fn the_document_on_judgement_counts_right() {
         .filter_map(|word| word.parse::<usize>().ok());
     assert_eq!(numbers.collect::<Vec<_>>(), counted, "docs/judgements.md");
     let catalogue = Catalogue::embedded().unwrap();
-    let known = |id: &str| {
-        let stem = id.trim_end_matches('*').replace("*.", "");
-        let stem = stem.trim_end_matches('.');
-        let parts: Vec<&str> = stem.split('.').collect();
-        let fits = |row: &str| parts.iter().all(|part| row.contains(part));
-        catalogue.numbers().any(|row| fits(&row.id))
-            || catalogue.weights().iter().any(|w| fits(&w.id))
+    let known = |name: &str| {
+        let numbers = catalogue.numbers().map(|row| row.id.as_str());
+        let weights = catalogue.weights().iter().map(|row| row.id.as_str());
+        numbers.chain(weights).any(|id| {
+            // rows at some capacities or speeds go by one name
+            is_named(name, id.split('@').next().unwrap_or(id))
+        })
     };
     let cells = text.lines().filter(|line| line.starts_with("| ")).skip(2);
     for line in cells {

@@ -69,7 +69,10 @@ fn the_first_line_says_who_drops_frames_and_what_is_full() {
     let first = first.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(first.contains("colour play drop frames, in"), "{first}");
     assert!(first.contains("3 tasks take what is left"), "{first}");
-    assert!(first.contains("Why: full: drives of vault"), "{first}");
+    assert!(
+        first.contains("Why: nothing is left of the drives of vault"),
+        "{first}"
+    );
     assert!(ran.out.contains("An array is not a backup"));
     for line in ran.out.lines() {
         assert!(line.chars().count() <= 80, "{line}");

@@ -229,9 +229,9 @@ pub(crate) fn site(
 }
 
 /// Commands that answer about a site; those that make or check one say themselves what they understood.
-const ANSWERS: [&str; 11] = [
+const ANSWERS: [&str; 13] = [
     "backup", "budget", "buy", "cable", "capacity", "explain", "growth", "layouts", "outage",
-    "ports", "together",
+    "ports", "report", "together", "wireless",
 ];
 
 /// Keeps what was understood of a site file that is in forms of its own, to be said below the answer.

@@ -44,7 +44,7 @@ const COUNTS: [&str; 13] = [
 ];
 
 /// Words that say nothing of which drive it is.
-const FILLING: [&str; 22] = [
+const FILLING: [&str; 29] = [
     "drive",
     "drives",
     "disk",
@@ -67,6 +67,13 @@ const FILLING: [&str; 22] = [
     "bays",
     "capacity",
     "around",
+    "nas",
+    "box",
+    "our",
+    "has",
+    "holds",
+    "holding",
+    "storage",
 ];
 
 /// The longest phrase that a class or a level may be said in.

@@ -24,10 +24,13 @@ pub(crate) mod together;
 pub(crate) mod wireless;
 
 use crate::arguments::Command;
-use crate::{Outcome, Screen};
+use crate::{Outcome, Screen, interrupt};
 
 /// Answers.
 pub(crate) fn run(command: &Command, screen: &mut Screen<'_>) -> std::io::Result<Outcome> {
+    if is_known_at_once(command) {
+        interrupt::has_nothing_to_tell();
+    }
     match command {
         Command::Backup(backup) => backup::run(backup, screen),
         Command::Budget(budget) => budget::run(budget, screen),
@@ -50,6 +53,21 @@ pub(crate) fn run(command: &Command, screen: &mut Screen<'_>) -> std::io::Result
         Command::Schema(schema) => schema::run(schema, screen),
         Command::Together(together) => together::run(together, screen),
         Command::Wireless(wireless) => wireless::run(wireless, screen),
+    }
+}
+
+/// Whether nothing is known of the answer before all of it is, and nothing is asked or measured on the way.
+fn is_known_at_once(command: &Command) -> bool {
+    match command {
+        Command::Explain(explain) => !explain.measuring.measure && explain.measuring.ask.is_none(),
+        Command::Report(report) => !report.watch,
+        Command::Budget(_)
+        | Command::Together(_)
+        | Command::Wireless(_)
+        | Command::Backup(_)
+        | Command::Growth(_)
+        | Command::Outage(_) => true,
+        _ => false,
     }
 }
 

@@ -1,13 +1,32 @@
-use super::table::wrapped;
+use super::table::{all_tied as tied, wrapped};
 use narrows_core::array::Bytes;
 use narrows_core::quantity::{
     DataRate, Information, Ratio, Time, in_megabytes_per_second, show, three_digits, units,
 };
+use unicode_width::UnicodeWidthStr;
 
 /// A sentence, with its following lines set in.
 pub(crate) fn paragraph(text: &str, width: usize, indent: usize) -> String {
-    let lines = wrapped(text, width.saturating_sub(indent));
+    let width = width.saturating_sub(indent);
+    let lines = wrapped(&whole_arguments(text, width), width);
     lines.join(&format!("\n{}", " ".repeat(indent)))
+}
+
+/// What is to be typed behind `--set` stays on a line where there is room, since it is copied.
+fn whole_arguments(text: &str, width: usize) -> String {
+    const SET: &str = "--set '";
+    let mut parts = text.split(SET);
+    let mut out = parts.next().unwrap_or_default().to_owned();
+    for part in parts {
+        out.push_str(SET);
+        match part.split_once('\'') {
+            Some((typed, rest)) if typed.width() + 2 <= width => {
+                out.extend([&tied(typed), "'", rest]);
+            }
+            _ => out.push_str(part),
+        }
+    }
+    out
 }
 
 /// A list item.

@@ -12,6 +12,11 @@ pub(crate) enum Side {
 /// A blank at which no line is broken.
 const NO_BREAK: char = '\u{a0}';
 
+/// A text that is not broken.
+pub(crate) fn all_tied(text: &str) -> String {
+    text.replace(' ', &NO_BREAK.to_string())
+}
+
 /// A layout with counts and sizes that stay together when a line is broken.
 pub(crate) fn tied(layout: &str) -> String {
     let letters: Vec<char> = layout.chars().collect();

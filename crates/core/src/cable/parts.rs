@@ -457,7 +457,21 @@ impl Words<'_> {
     fn unknown(&mut self, word: &str, span: Range<usize>, near: Option<&str>) {
         let title = "a word that says nothing of a cable";
         let Some(near) = near else {
-            let found = format!("'{word}' is not known here");
+            // words side by side are one fault
+            let before = self.faults.last().filter(|last| {
+                last.title == title && last.replacement.is_none() && last.span.end + 1 == span.start
+            });
+            let (whole, joined) = match before.map(|last| last.span.start..span.end) {
+                Some(whole) => (whole, true),
+                None => (span, false),
+            };
+            let found = format!("'{}' is not known here", self.at(&whole));
+            if let Some(last) = self.faults.last_mut().filter(|_| joined) {
+                last.span = whole;
+                last.found = found;
+                return;
+            }
+            let span = whole;
             self.fault(span, title, found, format!("write {GRAMMAR}"));
             return;
         };

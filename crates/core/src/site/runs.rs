@@ -202,6 +202,16 @@ impl Reader<'_> {
                 fault.found = format!("'{machine}' is not known here; did you mean '{near}'?");
                 fault.instead = Some(format!("{near}.{port}"));
             }
+        } else {
+            // a machine may go by its name alone
+            let names: Vec<&str> = machines
+                .iter()
+                .map(|machine| machine.name.as_str())
+                .collect();
+            let near = no_such_word(text, written, &names);
+            if near.instead.is_some() && fault.instead.is_none() {
+                (fault.found, fault.instead) = (near.found, near.instead);
+            }
         }
         if machines.is_empty() {
             "describe the machines first: [nas.NAME], [switch.NAME], [desk.NAME]"

@@ -267,7 +267,8 @@ pub(super) fn made(
         .iter()
         .enumerate()
         .map(|(i, place)| {
-            let busy = &found.busy[i];
+            let alone = network.busy_alone(i, &found.rates);
+            let busy = alone.as_ref().unwrap_or(&found.busy[i]);
             let full = busy.iter().filter(|b| **b >= 1.0 - FULL).count();
             SharedHop {
                 id: place.id.clone(),

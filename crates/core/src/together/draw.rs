@@ -1,6 +1,7 @@
 //! Filling the network once a draw, on as many processors as there are.
 
 use super::Network;
+use super::network::Place;
 use super::tally::Tally;
 use crate::allocate::Filler;
 use std::ops::Range;
@@ -21,7 +22,8 @@ const LEAST_DRAWS: usize = 64;
 pub(super) struct Drawn {
     /// For each flow, its rate in every draw, in base units.
     pub rates: Vec<Vec<f64>>,
-    /// For each place, the share of its second in every draw.
+    /// For each place that several flows pass, or heads, the share of its second in every draw; the others follow
+    /// from the rates ([`Network::busy_alone`]).
     pub busy: Vec<Vec<f64>>,
     /// For each place with heads, the part of it that they spend moving.
     pub moving: Vec<Vec<f64>>,
@@ -62,10 +64,12 @@ pub(super) fn on_workers(
         .map(|w| (w * run).min(count)..((w + 1) * run).min(count))
         .collect();
     let Some((first, others)) = runs.split_first() else {
-        return Drawn::empty(network);
+        return Drawn::empty(network, 0);
     };
-    let work = |run: &Range<usize>| some(network, lifted, run.clone());
-    let (mut all, parts) = crate::workers::beside(|| work(first), others, work);
+    // the first makes room for what the others find
+    let own = || some(network, lifted, first.clone(), count);
+    let work = |run: &Range<usize>| some(network, lifted, run.clone(), run.len());
+    let (mut all, parts) = crate::workers::beside(own, others, work);
     for part in parts {
         append(&mut all.rates, part.rates);
         append(&mut all.busy, part.busy);
@@ -83,21 +87,26 @@ fn append<T>(to: &mut [Vec<T>], from: Vec<Vec<T>>) {
 }
 
 impl Drawn {
-    fn empty(network: &Network) -> Self {
-        let (flows, places) = (network.flows.len(), network.places.len());
+    /// With room for so many draws.
+    fn empty(network: &Network, room: usize) -> Self {
+        let flows = network.flows.len();
+        let of_places = |kept: fn(&Place) -> bool| {
+            let room_of = |place: &Place| Vec::with_capacity(if kept(place) { room } else { 0 });
+            network.places.iter().map(room_of).collect()
+        };
         Self {
-            rates: vec![Vec::new(); flows],
-            busy: vec![Vec::new(); places],
-            moving: vec![Vec::new(); places],
-            held: vec![Vec::new(); flows],
+            rates: (0..flows).map(|_| Vec::with_capacity(room)).collect(),
+            busy: of_places(|place| place.lone.is_none()),
+            moving: of_places(|place| place.move_heads.is_some()),
+            held: (0..flows).map(|_| Vec::with_capacity(room)).collect(),
             tally: Tally::of(network),
         }
     }
 }
 
-/// A run of draws.
-fn some(network: &Network, lifted: Option<usize>, run: Range<usize>) -> Drawn {
-    let mut found = Drawn::empty(network);
+/// A run of draws, with room for so many.
+fn some(network: &Network, lifted: Option<usize>, run: Range<usize>, room: usize) -> Drawn {
+    let mut found = Drawn::empty(network, room);
     let mut filler = Filler::new(&network.problem(Some(run.start)));
     let mut stopped_by: Vec<Vec<u32>> = vec![Vec::new(); network.flows.len()];
     for draw in run {
@@ -115,10 +124,13 @@ fn some(network: &Network, lifted: Option<usize>, run: Range<usize>) -> Drawn {
             let held = found.tally.count(network, (f, draw), *rate, &stopped_by[f]);
             found.held[f].push(held);
         }
-        for place in 0..network.places.len() {
+        for (place, about) in network.places.iter().enumerate() {
+            if about.lone.is_some() {
+                continue;
+            }
             let (busy, moving) = filler.busy(place);
             found.busy[place].push(busy);
-            if network.places[place].move_heads.is_some() {
+            if about.move_heads.is_some() {
                 found.moving[place].push(moving);
             }
         }

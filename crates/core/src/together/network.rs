@@ -54,6 +54,8 @@ pub(super) struct Place {
     pub move_heads: Option<Arc<[f64]>>,
     /// Flows that pass it.
     pub flows: usize,
+    /// The passing of the one flow that is alone here, where no heads move.
+    pub lone: Option<usize>,
     /// How many links are joined into one here, and the luck of which of them carry what.
     joined: Option<(u32, Arc<[f64]>)>,
 }
@@ -103,6 +105,8 @@ struct Weaver<'a, 'd> {
     places: HashMap<String, usize>,
     /// What each place cost whoever passed it first: most others pay the same.
     costs: HashMap<String, Arc<[f64]>>,
+    /// Costs that are one number in all draws, by its bits.
+    constants: HashMap<u64, Arc<[f64]>>,
     /// Whose way was built last.
     desk: Option<String>,
     network: Network,
@@ -131,6 +135,7 @@ impl Network {
             ways: HashMap::new(),
             places: HashMap::new(),
             costs: HashMap::new(),
+            constants: HashMap::new(),
             desk: None,
             network: Self {
                 count,
@@ -161,6 +166,14 @@ impl Network {
             new
         });
         Ok(network)
+    }
+
+    /// How busy a place is in every draw, where one flow alone is there.
+    pub(super) fn busy_alone(&self, place: usize, rates: &[Vec<f64>]) -> Option<Vec<f64>> {
+        let passing = self.passings.get(self.places.get(place)?.lone?)?;
+        let rates = rates.get(passing.flow)?;
+        let busy = |(cost, rate): (&f64, &f64)| if *cost > 0.0 { cost * rate } else { 0.0 };
+        Some(passing.cost.iter().zip(rates).map(busy).collect())
     }
 
     /// How many draws it has.
@@ -233,7 +246,11 @@ impl Network {
             let mut flows: Vec<usize> = here.iter().map(|&p| self.passings[p].flow).collect();
             flows.sort_unstable();
             flows.dedup();
-            self.places[place].flows = flows.len();
+            let about = &mut self.places[place];
+            about.flows = flows.len();
+            if let ([only], None) = (&here[..], &about.move_heads) {
+                about.lone = Some(*only);
+            }
             // a copy for each stream: nobody moves the other's heads
             for &p in &here {
                 if here.len() <= self.passings[p].own_copies {
@@ -447,6 +464,11 @@ impl Weaver<'_, '_> {
                 let first = first.or_insert_with(|| Arc::clone(cost));
                 if *first == *cost {
                     *cost = Arc::clone(first);
+                } else if let Some(&value) = cost.first()
+                    && cost.iter().all(|other| other.to_bits() == value.to_bits())
+                {
+                    let same = self.constants.entry(value.to_bits());
+                    *cost = Arc::clone(same.or_insert_with(|| Arc::clone(cost)));
                 }
             }
             Rc::new(costed)
@@ -529,6 +551,7 @@ impl Weaver<'_, '_> {
                 note: passed.note.clone(),
                 move_heads: heads.cloned(),
                 flows: 0,
+                lone: None,
                 joined,
             });
         }

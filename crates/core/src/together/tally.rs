@@ -16,13 +16,12 @@ const WORTH_LIFTING: f64 = 0.02;
 /// Counts of draws.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Tally {
-    places: usize,
     /// Flow by flow: it gets all that it asks for.
     pub satisfied: Vec<u32>,
     /// Flow by flow: what holds it alone, by position among its sets.
     pub alone: Vec<Vec<u32>>,
-    /// Flow by flow, place by place: stopped by that place alone.
-    pub one: Vec<u32>,
+    /// Flow by flow, the places that alone stop it: few of the many that there may be.
+    pub one: Vec<Vec<(u32, u32)>>,
     /// Stopped by several places at once.
     pub several: BTreeMap<(u32, Vec<u32>), u32>,
 }
@@ -31,14 +30,13 @@ impl Tally {
     pub(super) fn of(network: &Network) -> Self {
         let flows = network.flows.len();
         Self {
-            places: network.places.len(),
             satisfied: vec![0; flows],
             alone: network
                 .flows
                 .iter()
                 .map(|f| vec![0; f.sets.len()])
                 .collect(),
-            one: vec![0; flows * network.places.len()],
+            one: vec![Vec::new(); flows],
             several: BTreeMap::new(),
         }
     }
@@ -68,7 +66,7 @@ impl Tally {
             return false;
         }
         if let &[place] = stopped_by {
-            self.one[flow * self.places + place as usize] += 1;
+            one_more(&mut self.one[flow], (place, 1));
         } else {
             let key = (flow as u32, stopped_by.to_vec());
             *self.several.entry(key).or_default() += 1;
@@ -85,7 +83,11 @@ impl Tally {
             }
         };
         sum(&mut self.satisfied, &other.satisfied);
-        sum(&mut self.one, &other.one);
+        for (to, from) in self.one.iter_mut().zip(&other.one) {
+            for &place in from {
+                one_more(to, place);
+            }
+        }
         for (to, from) in self.alone.iter_mut().zip(&other.alone) {
             sum(to, from);
         }
@@ -96,7 +98,16 @@ impl Tally {
 
     /// In how many draws a place alone stops a flow.
     pub(super) fn by_place(&self, flow: usize, place: usize) -> u32 {
-        self.one[flow * self.places + place]
+        let known = self.one[flow].iter().find(|(at, _)| *at as usize == place);
+        known.map_or(0, |(_, count)| *count)
+    }
+}
+
+/// Counts a place so many times more, in the order of places.
+fn one_more(places: &mut Vec<(u32, u32)>, (place, count): (u32, u32)) {
+    match places.binary_search_by_key(&place, |(at, _)| *at) {
+        Ok(at) => places[at].1 += count,
+        Err(at) => places.insert(at, (place, count)),
     }
 }
 

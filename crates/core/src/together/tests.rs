@@ -1,6 +1,6 @@
 use super::network::Place;
 use super::*;
-use crate::allocate::fill;
+use crate::allocate::{Filler, fill};
 use crate::budget::{self, Towards};
 use crate::quantity::{Measure, in_megabytes_per_second, ratio};
 use crate::site::read_bytes_with_tasks;
@@ -124,9 +124,18 @@ fn verify_no_second_is_overfull_and_nobody_gets_more_than_asked_or_alone() {
     let site = site(LANE, AFTERNOON);
     let network = network(&site);
     let found = draw::all(&network);
-    for busy in &found.busy {
+    let mut filler = Filler::new(&network.problem(Some(7)));
+    filler.fill();
+    let mut alone = 0;
+    for (place, kept) in found.busy.iter().enumerate() {
+        let from_rates = network.busy_alone(place, &found.rates);
+        alone += usize::from(from_rates.is_some());
+        let busy = from_rates.unwrap_or_else(|| kept.clone());
+        assert_eq!(busy.len(), DRAWS);
         assert!(busy.iter().all(|b| *b <= 1.0 + ALGEBRA));
+        assert_relative_eq!(busy[7], filler.busy(place).0, max_relative = ALGEBRA);
     }
+    assert!(alone > 0);
     for (flow, rates) in network.flows.iter().zip(&found.rates) {
         for (draw, rate) in rates.iter().enumerate() {
             assert!(*rate <= flow.alone[draw]);

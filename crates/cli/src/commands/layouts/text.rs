@@ -4,6 +4,7 @@ use crate::render::lead::Lead;
 use crate::render::progress::stopped_after;
 use crate::render::prose::{counted, item, paragraph, rate};
 use crate::render::table::{Side, Table};
+use crate::render::unknowns::label;
 use narrows_core::budget::RateRange;
 use narrows_core::plan::{Answer, CAUTIONS, DriveChoice, Got, Met, Need, Question, Row};
 use narrows_core::quantity::units::information::terabyte;
@@ -377,7 +378,7 @@ impl Shown<'_> {
             .assumptions
             .iter()
             .filter(|a| !a.id.starts_with("durability."))
-            .map(|a| format!("{} = {}", a.id, a.value))
+            .map(|a| format!("{} ({})", label(&a.id), a.value))
             .collect();
         if !parts.is_empty() {
             self.push(out, &format!("Assumed: {}.", parts.join("; ")), 0);

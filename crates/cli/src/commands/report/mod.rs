@@ -69,7 +69,9 @@ fn make(arguments: &Report, screen: &mut Screen<'_>) -> Result<(), Stop> {
     };
     let page = narrows_draw::page(&report);
     file::write_page(&arguments.output, &page, arguments.force, screen)?;
-    if !file::is_output(&arguments.output) {
+    if file::is_output(&arguments.output) {
+        screen.understood = None;
+    } else {
         writeln!(
             screen.out,
             "Written: {}. Open it in a browser, or print it.",

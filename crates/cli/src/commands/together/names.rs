@@ -1,6 +1,6 @@
 //! The answer of many tasks in a sentence, and words for what stops each.
 
-use crate::render::lead::{Lead, capital, listed};
+use crate::render::lead::{Lead, capital, listed, the};
 use crate::render::places::Places;
 use crate::render::prose::{counted, of_100, rate, share};
 use narrows_core::quantity::units::ratio::one;
@@ -253,19 +253,26 @@ fn each_at_once(tasks: &[TaskShare]) -> String {
             rate(task.alone_megabytes_per_s.p50)
         );
     }
-    let said = |(got, names, task): &(String, Vec<&str>, &TaskShare)| {
+    // units and words are said once
+    let said = |at: usize, (got, names, task): &(String, Vec<&str>, &TaskShare)| {
         let alone = rate(task.alone_megabytes_per_s.p50);
-        format!("{} {got} MB/s ({alone} alone)", listed(names))
+        let names_said = listed(names);
+        match (at, names.len()) {
+            (0, 1) => format!("{names_said} gets {got} MB/s ({alone} alone)"),
+            (0, _) => format!("{names_said} get {got} MB/s each ({alone} alone)"),
+            _ => format!("{names_said} {got} ({alone})"),
+        }
     };
-    let parts: Vec<String> = if groups.len() > MOST_GROUPS {
-        [groups.first(), groups.last()]
-            .into_iter()
-            .flatten()
-            .map(said)
-            .collect()
+    let named: Vec<_> = if groups.len() > MOST_GROUPS {
+        groups.iter().take(1).chain(groups.last()).collect()
     } else {
-        groups.iter().map(said).collect()
+        groups.iter().collect()
     };
+    let parts: Vec<String> = named
+        .iter()
+        .enumerate()
+        .map(|(at, group)| said(at, group))
+        .collect();
     let between = if groups.len() > MOST_GROUPS {
         "; the others lie between"
     } else {
@@ -293,11 +300,11 @@ fn fullest(hops: &[SharedHop], names: Places<'_>) -> Option<String> {
         .iter()
         .take(3)
         .map(|h| {
-            let name = names.name(&h.id, None);
+            let name = the(&names.name(&h.id, None));
             match h.moving.filter(|m| *m > 0.1) {
                 Some(moving) => {
                     format!(
-                        "{name} (heads move between streams for {} of it)",
+                        "{name} (for {} of the time heads only move between streams)",
                         share(moving)
                     )
                 }
@@ -306,5 +313,5 @@ fn fullest(hops: &[SharedHop], names: Places<'_>) -> Option<String> {
         })
         .collect();
     let said: Vec<&str> = said.iter().map(String::as_str).collect();
-    Some(format!("full: {}.", each(&said)))
+    Some(format!("nothing is left of {}.", each(&said)))
 }

@@ -1,10 +1,9 @@
 //! The program itself, stopped, killed, starved and run twice at once: nothing is lost, and it is said clearly.
 //!
-//! Needs the program beside the tests and, for most, a system with `/proc` and `ulimit`; what cannot be had is skipped
-//! aloud.
+//! Needs, for most, a system with `/proc` and `ulimit`; what cannot be had is skipped aloud.
+#![cfg(unix)]
 #![allow(clippy::unwrap_used, clippy::print_stdout)] // a test that unwraps says enough when it fails
 
-use narrows_tests::root;
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Output, Stdio};
@@ -12,32 +11,29 @@ use std::time::Duration;
 
 const LANE: &str = "data/sites/granary-lane.toml";
 
-/// The program beside this test, where it is built.
-fn built() -> Option<PathBuf> {
-    let at = std::env::current_exe().ok()?;
-    let program = at.parent()?.parent()?.join("narrows");
-    if !program.is_file() {
-        println!("skipped: the program is not built");
-        return None;
-    }
-    Some(program)
+/// The program, which is built with this test.
+const PROGRAM: &str = env!("CARGO_BIN_EXE_narrows");
+
+/// Root of the workspace.
+fn root() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("../..")
 }
 
-fn narrows(program: &Path) -> Command {
-    let mut command = Command::new(program);
+fn narrows() -> Command {
+    let mut command = Command::new(PROGRAM);
     command.current_dir(root()).env("RUST_BACKTRACE", "0");
     command
 }
 
 /// The program under a shell that takes something away first.
-fn under(limits: &str, program: &Path, arguments: &[&str]) -> Output {
+fn under(limits: &str, arguments: &[&str]) -> Output {
     let mut command = Command::new("sh");
     command
         .current_dir(root())
         .env("RUST_BACKTRACE", "0")
         .arg("-c")
         .arg(format!("{limits}; exec \"$0\" \"$@\""))
-        .arg(program)
+        .arg(PROGRAM)
         .args(arguments);
     command.output().unwrap()
 }
@@ -128,8 +124,8 @@ fn offers() -> String {
 }
 
 /// What an interrupted search prints.
-fn stopped(program: &Path, arguments: &[&str], worked: u64) -> Option<Output> {
-    let child = narrows(program)
+fn stopped(arguments: &[&str], worked: u64) -> Option<Output> {
+    let child = narrows()
         .args(arguments)
         .stdout(Stdio::piped())
         .stderr(Stdio::piped())
@@ -145,7 +141,6 @@ fn stopped(program: &Path, arguments: &[&str], worked: u64) -> Option<Output> {
 
 #[test]
 fn a_search_that_is_interrupted_tells_what_is_known() {
-    let Some(program) = built() else { return };
     let folder = tempfile::tempdir().unwrap();
     let site = folder.path().join("large.toml");
     std::fs::write(&site, large(1000)).unwrap();
@@ -161,7 +156,7 @@ fn a_search_that_is_interrupted_tells_what_is_known() {
     let buy = vec!["buy", LANE, "--offers", list];
     // what is drawn before the search takes longest where many drives are to be chosen from
     for (arguments, worked) in [(layouts, 300), (ports, 60), (buy, 30)] {
-        let Some(ran) = stopped(&program, &arguments, worked) else {
+        let Some(ran) = stopped(&arguments, worked) else {
             continue;
         };
         let out = text(&ran.stdout);
@@ -180,7 +175,7 @@ fn a_search_that_is_interrupted_tells_what_is_known() {
         assert!(matches!(ran.status.code(), Some(0 | 1)), "{out}");
         assert!(out.contains("An array is not a backup") || arguments[0] == "ports");
         let json = [&arguments[..], &["--format", "json"]].concat();
-        let json = stopped(&program, &json, worked);
+        let json = stopped(&json, worked);
         if let Some(ran) = json {
             let answer: serde_json::Value = serde_json::from_slice(&ran.stdout).unwrap();
             if arguments[0] == "buy" && answer["answer"]["stopped"].is_null() {
@@ -197,9 +192,8 @@ fn a_search_that_is_interrupted_tells_what_is_known() {
 
 #[test]
 fn an_interrupted_description_keeps_what_was_said() {
-    let Some(program) = built() else { return };
     let folder = tempfile::tempdir().unwrap();
-    let mut child = narrows(&program)
+    let mut child = narrows()
         .current_dir(folder.path())
         .args(["describe", "place.toml"])
         .stdin(Stdio::piped())
@@ -226,7 +220,7 @@ fn an_interrupted_description_keeps_what_was_said() {
     assert!(answers.starts_with("Granary Lane\n"), "{answers}");
     assert!(!folder.path().join("place.toml").exists());
     // and goes on from there
-    let rest = narrows(&program)
+    let rest = narrows()
         .current_dir(folder.path())
         .args(["describe", "place.toml", "--answers", "place.answers"])
         .stdin(Stdio::null())
@@ -247,13 +241,10 @@ struct Page {
 }
 
 impl Page {
-    fn made(program: &Path) -> Self {
+    fn made() -> Self {
         let folder = tempfile::tempdir().unwrap();
         let file = folder.path().join("page.html").to_str().unwrap().to_owned();
-        let made = narrows(program)
-            .args(Self::command(&file))
-            .output()
-            .unwrap();
+        let made = narrows().args(Self::command(&file)).output().unwrap();
         assert!(made.status.success(), "{}", text(&made.stderr));
         Self { folder, file }
     }
@@ -273,15 +264,10 @@ impl Page {
 
 #[test]
 fn a_full_disk_leaves_the_page_that_was_there() {
-    let Some(program) = built() else { return };
-    let page = Page::made(&program);
+    let page = Page::made();
     let before = page.now();
     // a file may have no more than a few blocks: what is written fails as on a full disk
-    let full = under(
-        "trap '' XFSZ; ulimit -f 8",
-        &program,
-        &Page::command(&page.file),
-    );
+    let full = under("trap '' XFSZ; ulimit -f 8", &Page::command(&page.file));
     assert_eq!(full.status.code(), Some(2), "{}", text(&full.stderr));
     assert!(
         text(&full.stderr).contains("cannot write"),
@@ -294,7 +280,7 @@ fn a_full_disk_leaves_the_page_that_was_there() {
         println!("skipped: no /dev/full");
         return;
     }
-    let out = narrows(&program)
+    let out = narrows()
         .args(["budget", LANE])
         .stdout(
             std::fs::File::options()
@@ -307,38 +293,33 @@ fn a_full_disk_leaves_the_page_that_was_there() {
     assert_eq!(out.status.code(), Some(2));
     assert!(text(&out.stderr).contains("cannot write the answer"));
     let picture = ["budget", LANE, "--desk", "cut-1", "--svg", "/dev/full"];
-    let out = narrows(&program).args(picture).output().unwrap();
+    let out = narrows().args(picture).output().unwrap();
     assert_eq!(out.status.code(), Some(2));
     assert!(text(&out.stderr).contains("cannot write /dev/full"));
 }
 
 #[test]
 fn who_is_killed_while_writing_loses_nothing() {
-    let Some(program) = built() else { return };
-    let page = Page::made(&program);
+    let page = Page::made();
     let before = page.now();
     // the system kills whoever writes more than a few blocks
-    let killed = under("ulimit -f 8", &program, &Page::command(&page.file));
+    let killed = under("ulimit -f 8", &Page::command(&page.file));
     assert_eq!(killed.status.code(), None, "{}", text(&killed.stderr));
     assert_eq!(page.now(), before);
     // what is left beside it is in nobody's way
-    let again = narrows(&program)
-        .args(Page::command(&page.file))
-        .output()
-        .unwrap();
+    let again = narrows().args(Page::command(&page.file)).output().unwrap();
     assert!(again.status.success(), "{}", text(&again.stderr));
     assert_eq!(page.now(), before);
 }
 
 #[test]
 fn without_memory_or_threads_nothing_is_lost() {
-    let Some(program) = built() else { return };
-    let page = Page::made(&program);
+    let page = Page::made();
     let before = page.now();
     let mut starved = 0;
     let with = |kilobytes: usize, arguments: &[&str]| {
         let limits = format!("ulimit -c 0; ulimit -v {kilobytes}");
-        under(&limits, &program, arguments)
+        under(&limits, arguments)
     };
     // with less than it takes to begin, the system ends it without a word
     let begins = (1..)
@@ -362,12 +343,11 @@ fn without_memory_or_threads_nothing_is_lost() {
 
 #[test]
 fn two_runs_on_one_file_leave_a_whole_one() {
-    let Some(program) = built() else { return };
-    let page = Page::made(&program);
+    let page = Page::made();
     let before = page.now();
     let runs: Vec<Child> = (0..4)
         .map(|_| {
-            narrows(&program)
+            narrows()
                 .args(Page::command(&page.file))
                 .stdout(Stdio::null())
                 .stderr(Stdio::piped())
@@ -385,12 +365,11 @@ fn two_runs_on_one_file_leave_a_whole_one() {
 
 #[test]
 fn a_file_saved_while_the_clock_is_set_back_is_seen() {
-    let Some(program) = built() else { return };
     let folder = tempfile::tempdir().unwrap();
     let site = folder.path().join("site.toml");
     std::fs::copy(root().join("data/sites/one-desk.toml"), &site).unwrap();
     let said = folder.path().join("said");
-    let mut child = narrows(&program)
+    let mut child = narrows()
         .args(["check", "--watch", site.to_str().unwrap()])
         .stdout(std::fs::File::create(&said).unwrap())
         .stderr(Stdio::null())
