@@ -94,6 +94,7 @@ impl Builder<'_, '_> {
                 note: "all drives on one bus".to_owned(),
                 ceiling,
                 signalled: None,
+                of_all: None,
                 adds: Adds::Never,
                 empty: None,
             });
@@ -137,6 +138,7 @@ impl Builder<'_, '_> {
             note,
             ceiling,
             signalled: None,
+            of_all: None,
             adds: Adds::Never,
             empty,
         });
@@ -208,6 +210,7 @@ impl Builder<'_, '_> {
             note,
             ceiling,
             signalled: None,
+            of_all: None,
             adds: Adds::Never,
             empty: None,
         });

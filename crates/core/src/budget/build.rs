@@ -333,6 +333,7 @@ impl<'a, 'd> Builder<'a, 'd> {
             note: "stack".to_owned(),
             ceiling,
             signalled: None,
+            of_all: None,
             adds: Adds::Never,
             empty: None,
         });
@@ -368,6 +369,7 @@ impl<'a, 'd> Builder<'a, 'd> {
             note: "grows by itself".to_owned(),
             ceiling,
             signalled: None,
+            of_all: None,
             adds: Adds::Never,
             empty: None,
         });
@@ -415,6 +417,7 @@ impl<'a, 'd> Builder<'a, 'd> {
             note: services.join(" or "),
             ceiling,
             signalled: None,
+            of_all: None,
             adds: Adds::Never,
             empty: None,
         });

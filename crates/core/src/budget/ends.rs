@@ -201,6 +201,7 @@ impl Builder<'_, '_> {
             note,
             ceiling,
             signalled: None,
+            of_all: None,
             adds: Adds::Never,
             empty: None,
         });
@@ -351,6 +352,7 @@ impl Builder<'_, '_> {
             note,
             ceiling,
             signalled: None,
+            of_all: None,
             adds: Adds::Never,
             empty: None,
         });
@@ -408,6 +410,7 @@ impl Builder<'_, '_> {
             note,
             ceiling,
             signalled: None,
+            of_all: None,
             adds,
             empty: None,
         });

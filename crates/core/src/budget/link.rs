@@ -32,7 +32,15 @@ const BOTH: How = How {
 };
 
 /// A link's payload, its rate unless it is radio, and what makes it so.
-type Linked = (Column<DataRate>, Option<Column<LinkRate>>, String);
+type Linked = (Payload, Option<Column<LinkRate>>, String);
+
+/// What a link carries.
+pub(super) struct Payload {
+    /// Of one stream.
+    pub one: Column<DataRate>,
+    /// Of several, where one gets less than fits.
+    pub of_all: Option<Column<DataRate>>,
+}
 
 /// What every frame of a route looks like.
 struct Frames<'a> {
@@ -81,14 +89,15 @@ impl<'a> Builder<'a, '_> {
                     Some(known) => known,
                     None => self.framing(links)?,
                 };
-                let (ceiling, signalled, note) = self.link(run, link, &known)?;
+                let (payload, signalled, note) = self.link(run, link, &known)?;
                 frames = Some(known);
                 Hop {
                     id,
                     kind: HopKind::Link,
                     label: format!("{} to {}", short(&link.near), short(&link.far)),
                     note,
-                    ceiling,
+                    ceiling: payload.one,
+                    of_all: payload.of_all,
                     signalled,
                     adds: Adds::Never,
                     empty: None,
@@ -211,9 +220,9 @@ impl<'a> Builder<'a, '_> {
                 Radio::Payload(goodput) => self.sheet.value("payload of the radio link", goodput),
                 Radio::Link(radio) => self.through_the_air(run, radio, link)?,
             };
-            let ceiling = self.less_losses((run, link), goodput, frames)?;
+            let payload = self.less_losses((run, link), goodput, frames)?;
             let note = format!("radio, shared and half duplex{}", lost::noted(run));
-            return Ok((ceiling, None, note));
+            return Ok((payload, None, note));
         }
         let place = format!("run.{}", run.number);
         let (Some(near), Some(far)) = (self.site.port(&link.near), self.site.port(&link.far))
@@ -277,7 +286,7 @@ impl<'a> Builder<'a, '_> {
         if let Some(errors) = errors {
             ceiling = self.with_errors(&place, &ceiling, &errors)?;
         }
-        let ceiling = self.less_losses((run, link), ceiling, frames)?;
+        let payload = self.less_losses((run, link), ceiling, frames)?;
         let members = near.members.max(far.members);
         let joined = if members > 1 {
             format!(", one flow uses one of {members} joined links")
@@ -289,16 +298,16 @@ impl<'a> Builder<'a, '_> {
             duplex::noted(run.duplex),
             lost::noted(run)
         );
-        Ok((ceiling, Some(speed), note))
+        Ok((payload, Some(speed), note))
     }
 
     /// What is left where frames are lost on the run, or dropped by the switch that sends into it.
     fn less_losses(
         &mut self,
         (run, link): (&Run, &RouteLink),
-        mut payload: Column<DataRate>,
+        payload: Column<DataRate>,
         frames: &Frames<'_>,
-    ) -> Result<Column<DataRate>, BudgetFault> {
+    ) -> Result<Payload, BudgetFault> {
         let from = match self.direction {
             Direction::Read => &link.far,
             Direction::Write => &link.near,
@@ -307,6 +316,10 @@ impl<'a> Builder<'a, '_> {
             .drops
             .as_ref()
             .filter(|_| from.machine == Machine::Switch);
+        let mut left = Payload {
+            one: payload,
+            of_all: None,
+        };
         for share in [run.lost.as_ref(), dropped].into_iter().flatten() {
             let name = "payload of one segment";
             let segment = self.by_frame(
@@ -314,9 +327,9 @@ impl<'a> Builder<'a, '_> {
                 (name, name, "RFC 791, 8200, 9293 and 7323"),
                 |mtu, headers, _| Ok(segment(mtu, headers)),
             )?;
-            payload = self.with_losses(&payload, share, &segment)?;
+            left = self.with_losses(&left, share, &segment)?;
         }
-        Ok(payload)
+        Ok(left)
     }
 }
 

@@ -70,6 +70,7 @@ impl Builder<'_, '_> {
             note: words.join(" or "),
             ceiling,
             signalled: None,
+            of_all: None,
             adds: Adds::Always,
             empty: None,
         });
@@ -136,6 +137,7 @@ impl Builder<'_, '_> {
             note: "ten segments, and twice as many each round trip".to_owned(),
             ceiling,
             signalled: None,
+            of_all: None,
             adds: Adds::Always,
             empty: None,
         });
@@ -190,6 +192,7 @@ impl Builder<'_, '_> {
             note: files.to_string(),
             ceiling,
             signalled: None,
+            of_all: None,
             adds: Adds::Always,
             empty: None,
         });

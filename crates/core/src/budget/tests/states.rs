@@ -145,6 +145,42 @@ fn lost_frames_slow_a_stream_down_far_more_than_their_share() {
     );
 }
 
+/// What a desk gets of a link of 1 Gb/s that loses 3 frames in a thousand over 2 ms, with so many streams.
+fn through_losses(streams: u32, edits: &[&str]) -> f64 {
+    let all = [&["run.2.lost=0.3 %", "network.round-trip=2 ms"], edits].concat();
+    let site = site_with(&chain(ONE, ONE, ONE, SIX), &all);
+    let asked = path::PathAsked {
+        desk: "cut-1",
+        work: Work::plain(Activity::Wire),
+        direction: Direction::Read,
+        streams,
+    };
+    let catalogue = Catalogue::embedded().unwrap();
+    let common = way::Common::new(&catalogue).unwrap();
+    let mut draws = Draws::new(2048);
+    let path = path::path(&site, &asked, (&catalogue, &common), None, &mut draws);
+    let path = path.unwrap().unwrap();
+    let rates: Vec<f64> = (0..path.count()).map(|draw| path.rate(draw)).collect();
+    crate::working::middle(&rates) / 1e6
+}
+
+/// RFC 5348 section 3.1 with 1448 B, 2 ms and 0.003 gives one stream 15.8 MB/s: `T sqrt(2 l/3)` is 0.0894 ms, the timeouts'
+/// part 8 ms times 3 times 0.0335 times 0.003, 0.0024 ms. Four have four times that, sixteen what arrives of the link.
+#[test]
+fn lost_frames_slow_each_stream_by_itself() {
+    let one = through_losses(1, &[]);
+    assert!((15.6..16.0).contains(&one), "{one}");
+    let four = through_losses(4, &[]);
+    assert!((four / one - 4.0).abs() < 1e-9, "{four} {one}");
+    // 117.3 MB/s of payload at most, of which 3 in a thousand are sent twice
+    let sixteen = through_losses(16, &[]);
+    assert!((105.0..117.0).contains(&sixteen), "{sixteen}");
+    // dropped and lost: each of the two takes its part, of one stream and of all
+    let both = through_losses(1, &["run.2.drops=1 %"]);
+    assert!(both < one, "{both} {one}");
+    assert!(through_losses(64, &["run.2.drops=1 %"]) < sixteen);
+}
+
 #[test]
 fn radio_may_lose_frames_too() {
     let radio = [
