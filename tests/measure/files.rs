@@ -57,7 +57,10 @@ fn files_are_measured_and_explain_takes_it() {
     fine(&arguments);
     let longer = std::fs::read_to_string(list).unwrap();
     assert!(longer.starts_with(&text), "{longer}");
-    assert!(longer.lines().count() >= text.lines().count() + readings.len(), "{longer}");
+    assert!(
+        longer.lines().count() >= text.lines().count() + readings.len(),
+        "{longer}"
+    );
     // a file that is no list of ours stays as it is
     let other = lists.path().join("notes.txt");
     std::fs::write(&other, "notes").unwrap();

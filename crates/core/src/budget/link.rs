@@ -31,6 +31,13 @@ const BOTH: How = How {
     source: "losses one after the other",
 };
 
+const TWICE: How = How {
+    name: "left by a link on the same air",
+    formula: "1 / (1/a + 1/b)",
+    symbols: &["a", "b"],
+    source: "one radio sends or hears, one after the other",
+};
+
 /// A link's payload, its rate unless it is radio, and what makes it so.
 type Linked = (Payload, Option<Column<LinkRate>>, String);
 
@@ -70,6 +77,7 @@ impl<'a> Builder<'a, '_> {
     pub(super) fn links(&mut self, links: &[RouteLink]) -> Result<Links, BudgetFault> {
         let same_frames = self.same_frames(links);
         let mut frames = None;
+        let mut airs: Vec<(String, Column<DataRate>)> = Vec::new();
         let mut all = Links {
             slowest: None,
             payload: None,
@@ -103,6 +111,7 @@ impl<'a> Builder<'a, '_> {
                     empty: None,
                 }
             };
+            let hop = self.behind_a_relay(run, hop, &mut airs);
             let (ceiling, signalled) = (&hop.ceiling, &hop.signalled);
             if let Some(rate) = signalled {
                 all.slowest = Some(match all.slowest {
@@ -117,6 +126,30 @@ impl<'a> Builder<'a, '_> {
             self.hops.push(hop);
         }
         Ok(all)
+    }
+
+    /// A radio link whose air the data have passed before: every byte takes the time of both, `1/(1/a + 1/b)`, and of
+    /// several streams each way takes its own. Nothing changes anywhere else. Assumes that a relay hears
+    /// and sends in turn. Checked by `a_relay_pays_twice`.
+    fn behind_a_relay(
+        &mut self,
+        run: &Run,
+        mut hop: Hop,
+        airs: &mut Vec<(String, Column<DataRate>)>,
+    ) -> Hop {
+        let Some(air) = self.site.air_of(run) else {
+            return hop;
+        };
+        let own = hop.ceiling.clone();
+        if let Some((_, before)) = airs.iter_mut().find(|(other, _)| *other == air) {
+            hop.ceiling = self.sheet.of2(&TWICE, before, &own, in_turn);
+            hop.of_all.get_or_insert(own);
+            hop.note.push_str(", on the air that the other link uses");
+            *before = hop.ceiling.clone();
+        } else {
+            airs.push((air, own));
+        }
+        hop
     }
 
     /// Frames with the smallest MTU on the way.
@@ -352,6 +385,11 @@ pub(super) fn common(site: &Site, run: &Run) -> Option<Vec<LinkRate>> {
     };
     let both = from.knows.iter().filter(|rate| to.knows.contains(rate));
     Some(both.copied().filter(allowed).collect())
+}
+
+/// Two ways one after the other, byte for byte.
+fn in_turn(a: DataRate, b: DataRate) -> DataRate {
+    DataRate::from_base(1.0 / (1.0 / a.base() + 1.0 / b.base()))
 }
 
 /// The lower of two rates.

@@ -82,6 +82,7 @@ fn in_rooms(report: &Report<'_>) -> Markup {
         Head::Numbers("reads MB/s"),
         Head::Numbers("from"),
         Head::Numbers("to"),
+        Head::Numbers("wired MB/s"),
         Head::Numbers("enough, of 100"),
         Head::Words("in a word"),
     ];
@@ -97,6 +98,7 @@ fn in_rooms(report: &Report<'_>) -> Markup {
                 html! { strong { (middle) } },
                 html! { (low) },
                 html! { (high) },
+                html! { (Number::new(three_digits(room.wired_megabytes_per_s), format!("{key}/wired_megabytes_per_s"))) },
                 html! { (Number::percent(room.need_probability, format!("{key}/need_probability"))) },
                 html! { (room.shade.word()) },
             ]

@@ -181,6 +181,50 @@ fn lost_frames_slow_each_stream_by_itself() {
     assert!(through_losses(64, &["run.2.drops=1 %"]) < sixteen);
 }
 
+/// MB/s in the middle that streams read at a laptop which hangs on the second of two access points, the first of which is wired.
+fn behind_two_points(streams: u32, edits: &[&str]) -> f64 {
+    let text = "[array.vault]\nnas = \"store\"\nlayout = \"raid0\"\ndrives = \"4 x 4 TB nvme-gen4\"\n\
+        [nas.store]\nport.a = { rate = \"10 Gb/s\" }\n[access-point.near]\nband = \"5 GHz\"\nport.a = { rate = \"10 Gb/s\" }\n\
+        [access-point.far]\nband = \"5 GHz\"\n[desk.cut-1]\nwireless = \"unknown\"\ndisk = \"nvme-gen4\"\n\
+        [[run]]\nfrom = \"nas.store\"\nto = \"access-point.near\"\ncable = \"cat6a\"\nlength = \"3 m\"\n\
+        [[run]]\nfrom = \"access-point.far\"\nto = \"access-point.near\"\nwireless = \"shown 1201 Mb/s\"\n\
+        [[run]]\nfrom = \"desk.cut-1\"\nto = \"access-point.far\"\nwireless = \"shown 1201 Mb/s\"\n";
+    let site = site_with(text, edits);
+    let catalogue = Catalogue::embedded().unwrap();
+    let common = way::Common::new(&catalogue).unwrap();
+    let asked = path::PathAsked {
+        desk: "cut-1",
+        work: Work::plain(Activity::Wire),
+        direction: Direction::Read,
+        streams,
+    };
+    let mut draws = Draws::new(2048);
+    let path = path::path(&site, &asked, (&catalogue, &common), None, &mut draws);
+    let path = path.unwrap().unwrap();
+    let rates: Vec<f64> = (0..path.count()).map(|draw| path.rate(draw)).collect();
+    crate::working::middle(&rates) / 1e6
+}
+
+#[test]
+fn a_relay_pays_twice() {
+    let channels = [
+        "access-point.near.channel=36",
+        "access-point.far.channel=100",
+    ];
+    let apart = behind_two_points(1, &channels);
+    assert!((60.0..105.0).contains(&apart), "{apart}");
+    // one radio, as is usual: two links alike leave half, however many streams there are
+    for streams in [1, 4] {
+        let one = behind_two_points(streams, &[]);
+        assert!((one / apart - 0.5).abs() < 0.03, "{one} {apart}");
+    }
+    let same = [
+        "access-point.near.channel=36",
+        "access-point.far.channel=36",
+    ];
+    assert!((behind_two_points(1, &same) / apart - 0.5).abs() < 0.03);
+}
+
 #[test]
 fn radio_may_lose_frames_too() {
     let radio = [
