@@ -58,6 +58,13 @@ fn run(arguments: &[&str], mut input: &[u8], width: Option<usize>) -> Ran {
     }
 }
 
+/// The program beside the test that runs, where it is built.
+pub fn built() -> Option<PathBuf> {
+    let at = std::env::current_exe().ok()?;
+    let program = at.parent()?.parent()?.join("narrows");
+    program.is_file().then_some(program)
+}
+
 /// Whether kept texts are to be written anew instead of compared.
 pub fn rewriting() -> bool {
     std::env::var_os("NARROWS_REWRITE").is_some()

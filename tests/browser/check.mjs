@@ -95,9 +95,7 @@ function cut(high) {
   }
   for (const element of document.querySelectorAll("tr, svg")) {
     const box = element.getBoundingClientRect();
-    // so many letters fill more than a sheet whatever is done; a browser goes on with them on the next one
-    const fills = element.tagName === "TR" && element.textContent.length > 4000;
-    if (box.height > high && !fills) found.push(`${element.tagName} is higher than a sheet: ${element.textContent.slice(0, 40)}`);
+    if (box.height > high) found.push(`${element.tagName} is higher than a sheet: ${element.textContent.slice(0, 40)}`);
     if (element.tagName === "TR" && getComputedStyle(element).breakInside !== "avoid") found.push("a row may be cut in two");
   }
   for (const scroll of document.querySelectorAll(".scroll")) {

@@ -1,5 +1,5 @@
 use crate::{Folder, SITE};
-use narrows_tests::{narrows, root};
+use narrows_tests::{built, narrows, root};
 use std::io::Write;
 use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
@@ -51,6 +51,55 @@ fn what_cannot_be_read_or_written_is_said() {
         assert!(ran.err.contains(word), "{arguments:?}: {}", ran.err);
     }
     assert!(!std::path::Path::new(&page).exists());
+}
+
+/// `--open` hands the whole path to whatever opens pages here, and says so where nothing does.
+#[cfg(target_os = "linux")]
+#[test]
+#[allow(clippy::print_stdout)] // what is skipped is said aloud
+fn a_page_is_opened_by_what_opens_pages_here() {
+    use std::os::unix::fs::PermissionsExt;
+    let Some(program) = built() else {
+        println!("skipped: the program is not built");
+        return;
+    };
+    let folder = Folder::new("opened");
+    let (page, told) = (folder.path("page.html"), folder.path("told"));
+    let opener = folder.file(
+        "xdg-open",
+        &format!(
+            "#!/bin/sh\nprintf '%s\\n' \"$@\" > \"{told}.new\"\nmv \"{told}.new\" \"{told}\"\n"
+        ),
+    );
+    std::fs::set_permissions(&opener, std::fs::Permissions::from_mode(0o755)).unwrap();
+    let usual = std::env::var("PATH").unwrap();
+    let here = folder.0.display().to_string();
+    let run = |path: &str| {
+        std::process::Command::new(&program)
+            .args(["report", SITE, "-o", &page, "--open"])
+            .env("PATH", path)
+            .current_dir(root())
+            .output()
+            .unwrap()
+    };
+    let ran = run(&format!("{here}:{usual}"));
+    assert_eq!(ran.status.code(), Some(0), "{ran:?}");
+    let until = Instant::now() + Duration::from_secs(60);
+    while !std::path::Path::new(&told).exists() && Instant::now() < until {
+        std::thread::sleep(Duration::from_millis(20));
+    }
+    let whole = std::fs::canonicalize(&page).unwrap();
+    assert_eq!(
+        std::fs::read_to_string(&told).unwrap(),
+        format!("{}\n", whole.display())
+    );
+    let ran = run("/no/such/folder");
+    assert_eq!(ran.status.code(), Some(0), "{ran:?}");
+    let said = String::from_utf8_lossy(&ran.stderr);
+    assert!(
+        said.contains("No browser could be opened: open") && said.contains("yourself"),
+        "{said}"
+    );
 }
 
 /// What a run in another thread has written.

@@ -164,3 +164,34 @@ fn a_drive_that_is_full_in_mid_test_ends_with_its_reason() {
     // ended with 2, and the folder is empty
     assert_eq!(flat(&ran.stdout), "code 2 0", "{said}");
 }
+
+/// A drive that goes away while it is written to: a file system on a file, which is shut down as one is whose drive is pulled.
+/// Only the administrator may do that.
+#[cfg(target_os = "linux")]
+#[test]
+fn a_drive_that_goes_away_in_mid_test_ends_with_its_reason() {
+    let folder = roomy();
+    let at = folder.path().to_str().unwrap();
+    // 0x8004587d asks a file system to shut down, 2 without writing what is left
+    let script = format!(
+        "truncate -s 6G {at}/drive && mkfs.ext4 -q -m 0 {at}/drive && mkdir {at}/share && mount -o loop {at}/drive {at}/share || exit 77
+         rmdir {at}/share/lost+found
+         {PROGRAM} measure files {at}/share --as-administrator --yes --size '1500 MB' --at-once 0 --small 0 &
+         test=$!
+         for turn in $(seq 2000); do [ -n \"$(ls -A {at}/share)\" ] && break; sleep 0.005; done
+         sleep 0.1
+         python3 -c 'import fcntl, os, struct, sys; fcntl.ioctl(os.open(sys.argv[1], os.O_RDONLY), 0x8004587d, struct.pack(\"I\", 2))' {at}/share || code=77
+         wait $test; echo code $?
+         umount {at}/share
+         exit ${{code:-0}}"
+    );
+    let ran = Command::new("unshare")
+        .args(["--mount", "sh", "-c", &script])
+        .output();
+    let Some(ran) = ran.ok().filter(|ran| ran.status.code() == Some(0)) else {
+        println!("skipped: no file system can be mounted here");
+        return;
+    };
+    let said = flat(&ran.stderr);
+    assert_eq!(flat(&ran.stdout), "code 2", "{said}");
+}

@@ -1,4 +1,8 @@
+use maud::{Markup, html};
 use unicode_width::UnicodeWidthChar;
+
+/// Columns of the longest name on the page: more fills a row that no sheet of paper holds.
+const NAME: usize = 160;
 
 /// A text in which nothing is left that a page, a picture or the order of letters would obey.
 ///
@@ -15,6 +19,14 @@ pub(crate) fn plain(text: &str) -> String {
             }
         })
         .collect()
+}
+
+/// A name from a file: text with a direction of its own, and the whole of it as its title where it is too long for a row.
+pub(crate) fn named(text: &str) -> Markup {
+    let whole = plain(text);
+    let shown = cut(&whole, NAME);
+    let title = (shown != whole).then_some(&whole);
+    html! { bdi title=[title] { (shown) } }
 }
 
 /// How many letters of the usual width a text takes.
@@ -84,6 +96,22 @@ mod tests {
         assert_eq!(cut("colours", 6), "colou\u{2026}");
         assert_eq!(cut("東京東京", 5), "東京\u{2026}");
         assert!(columns(&cut(&"x".repeat(10_000), 20)) <= 20);
+    }
+
+    #[test]
+    fn long_names_are_whole_in_their_title() {
+        assert_eq!(named("a<b").into_string(), "<bdi>a&lt;b</bdi>");
+        let long = "x\"".repeat(5_000);
+        let shown = named(&long).into_string();
+        let (title, text) = shown.split_once('>').unwrap();
+        assert_eq!(
+            title,
+            format!("<bdi title=\"{}\"", long.replace('"', "&quot;"))
+        );
+        assert!(
+            text.ends_with("\u{2026}</bdi>") && text.replace("&quot;", "'").len() < 180,
+            "{text}"
+        );
     }
 
     #[test]

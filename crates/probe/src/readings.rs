@@ -105,8 +105,8 @@ impl Row {
 const TOO_WIDE: f64 = 0.5;
 /// A share of segments sent again that is told. Judgement.
 const MANY_RESENT: f64 = 1e-4;
-/// So many without one sent again are told as none.
-const ENOUGH: u64 = 100_000;
+/// So many without one sent again are told as none: then the share is below [`MANY_RESENT`] with a certainty of 95 % (rule of three).
+const ENOUGH: u64 = 30_000;
 /// A core that is busier than this holds something up; one below the other does not. Judgement.
 const BUSY: f64 = 0.9;
 /// See [`BUSY`].

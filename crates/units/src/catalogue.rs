@@ -3,7 +3,9 @@
 
 use crate::quantity::{Kind, LinkRate, Measure, UnitFault, parse, parse_base};
 use crate::spread::{Bounds, Choice, Law, Spread};
-use std::collections::BTreeMap;
+use std::any::{Any, TypeId};
+use std::collections::{BTreeMap, HashMap};
+use std::sync::{Arc, Mutex, PoisonError};
 
 /// A constant as its row gives it.
 #[derive(Clone, Debug)]
@@ -117,7 +119,12 @@ pub struct Catalogue {
     synonyms: Vec<Synonym>,
     ports: Vec<PortRates>,
     codecs: Vec<CodecRow>,
+    kept: Kept,
 }
+
+/// What was worked out from the rows, one of each type; the same for all that have these rows.
+#[derive(Clone, Debug, Default)]
+struct Kept(Arc<Mutex<HashMap<TypeId, Arc<dyn Any + Send + Sync>>>>);
 
 impl Catalogue {
     /// The rows that come with the program.
@@ -216,6 +223,7 @@ impl Catalogue {
     #[must_use]
     pub fn bent(&self, factor: impl Fn(&Number) -> f64) -> Self {
         let mut bent = self.clone();
+        bent.kept = Kept::default();
         for number in bent.numbers.values_mut() {
             let factor = factor(number);
             number.low *= factor;
@@ -229,10 +237,24 @@ impl Catalogue {
     #[must_use]
     pub fn with(&self, id: &str, (low, likely, high): (f64, f64, f64)) -> Self {
         let mut other = self.clone();
+        other.kept = Kept::default();
         if let Some(number) = other.numbers.get_mut(id) {
             (number.low, number.likely, number.high) = (low, likely, high);
         }
         other
+    }
+
+    /// What models keep of these rows, empty at first: every question that is asked with this catalogue
+    /// gets the same one, on whatever thread, and rows that differ have their own.
+    pub fn kept<T: Any + Send + Sync + Default>(&self) -> Arc<T> {
+        // whoever panics here leaves it as it was
+        let mut all = self.kept.0.lock().unwrap_or_else(PoisonError::into_inner);
+        let kept = all.entry(TypeId::of::<T>()).or_insert_with(|| {
+            let new: Arc<dyn Any + Send + Sync> = Arc::new(T::default());
+            new
+        });
+        // a place has what its type is called by
+        Arc::clone(kept).downcast().unwrap_or_default()
     }
 
     /// All constants, by name.

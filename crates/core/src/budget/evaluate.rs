@@ -346,6 +346,7 @@ mod tests {
             note: String::new(),
             ceiling: Column::each(rates.iter().map(|&r| megabytes_per_second(r))),
             signalled: None,
+            of_all: None,
             adds,
             empty: None,
             over_links: None,

@@ -65,6 +65,8 @@ pub(crate) struct Hop {
     /// What makes it what it is.
     pub note: String,
     pub ceiling: Column<DataRate>,
+    /// What it carries of several streams, where one alone gets less than fits.
+    pub of_all: Option<Column<DataRate>>,
     /// The rate of the link, for links.
     pub signalled: Option<Column<LinkRate>>,
     pub adds: Adds,

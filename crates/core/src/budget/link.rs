@@ -31,8 +31,23 @@ const BOTH: How = How {
     source: "losses one after the other",
 };
 
+const TWICE: How = How {
+    name: "left by a link on the same air",
+    formula: "1 / (1/a + 1/b)",
+    symbols: &["a", "b"],
+    source: "one radio sends or hears, one after the other",
+};
+
 /// A link's payload, its rate unless it is radio, and what makes it so.
-type Linked = (Column<DataRate>, Option<Column<LinkRate>>, String);
+type Linked = (Payload, Option<Column<LinkRate>>, String);
+
+/// What a link carries.
+pub(super) struct Payload {
+    /// Of one stream.
+    pub one: Column<DataRate>,
+    /// Of several, where one gets less than fits.
+    pub of_all: Option<Column<DataRate>>,
+}
 
 /// What every frame of a route looks like.
 struct Frames<'a> {
@@ -62,6 +77,7 @@ impl<'a> Builder<'a, '_> {
     pub(super) fn links(&mut self, links: &[RouteLink]) -> Result<Links, BudgetFault> {
         let same_frames = self.same_frames(links);
         let mut frames = None;
+        let mut airs: Vec<(String, Column<DataRate>)> = Vec::new();
         let mut all = Links {
             slowest: None,
             payload: None,
@@ -81,20 +97,22 @@ impl<'a> Builder<'a, '_> {
                     Some(known) => known,
                     None => self.framing(links)?,
                 };
-                let (ceiling, signalled, note) = self.link(run, link, &known)?;
+                let (payload, signalled, note) = self.link(run, link, &known)?;
                 frames = Some(known);
                 Hop {
                     id,
                     kind: HopKind::Link,
                     label: format!("{} to {}", short(&link.near), short(&link.far)),
                     note,
-                    ceiling,
+                    ceiling: payload.one,
+                    of_all: payload.of_all,
                     signalled,
                     adds: Adds::Never,
                     empty: None,
                     over_links: None,
                 }
             };
+            let hop = self.behind_a_relay(run, hop, &mut airs);
             let (ceiling, signalled) = (&hop.ceiling, &hop.signalled);
             if let Some(rate) = signalled {
                 all.slowest = Some(match all.slowest {
@@ -109,6 +127,30 @@ impl<'a> Builder<'a, '_> {
             self.hops.push(hop);
         }
         Ok(all)
+    }
+
+    /// A radio link whose air the data have passed before: every byte takes the time of both, `1/(1/a + 1/b)`, and of
+    /// several streams each way takes its own. Nothing changes anywhere else. Assumes that a relay hears
+    /// and sends in turn. Checked by `a_relay_pays_twice`.
+    fn behind_a_relay(
+        &mut self,
+        run: &Run,
+        mut hop: Hop,
+        airs: &mut Vec<(String, Column<DataRate>)>,
+    ) -> Hop {
+        let Some(air) = self.site.air_of(run) else {
+            return hop;
+        };
+        let own = hop.ceiling.clone();
+        if let Some((_, before)) = airs.iter_mut().find(|(other, _)| *other == air) {
+            hop.ceiling = self.sheet.of2(&TWICE, before, &own, in_turn);
+            hop.of_all.get_or_insert(own);
+            hop.note.push_str(", on the air that the other link uses");
+            *before = hop.ceiling.clone();
+        } else {
+            airs.push((air, own));
+        }
+        hop
     }
 
     /// Frames with the smallest MTU on the way.
@@ -212,9 +254,9 @@ impl<'a> Builder<'a, '_> {
                 Radio::Payload(goodput) => self.sheet.value("payload of the radio link", goodput),
                 Radio::Link(radio) => self.through_the_air(run, radio, link)?,
             };
-            let ceiling = self.less_losses((run, link), goodput, frames)?;
+            let payload = self.less_losses((run, link), goodput, frames)?;
             let note = format!("radio, shared and half duplex{}", lost::noted(run));
-            return Ok((ceiling, None, note));
+            return Ok((payload, None, note));
         }
         let place = format!("run.{}", run.number);
         let (Some(near), Some(far)) = (self.site.port(&link.near), self.site.port(&link.far))
@@ -278,7 +320,7 @@ impl<'a> Builder<'a, '_> {
         if let Some(errors) = errors {
             ceiling = self.with_errors(&place, &ceiling, &errors)?;
         }
-        let ceiling = self.less_losses((run, link), ceiling, frames)?;
+        let payload = self.less_losses((run, link), ceiling, frames)?;
         let members = near.members.max(far.members);
         let joined = if members > 1 {
             format!(", one flow uses one of {members} joined links")
@@ -290,16 +332,16 @@ impl<'a> Builder<'a, '_> {
             duplex::noted(run.duplex),
             lost::noted(run)
         );
-        Ok((ceiling, Some(speed), note))
+        Ok((payload, Some(speed), note))
     }
 
     /// What is left where frames are lost on the run, or dropped by the switch that sends into it.
     fn less_losses(
         &mut self,
         (run, link): (&Run, &RouteLink),
-        mut payload: Column<DataRate>,
+        payload: Column<DataRate>,
         frames: &Frames<'_>,
-    ) -> Result<Column<DataRate>, BudgetFault> {
+    ) -> Result<Payload, BudgetFault> {
         let from = match self.direction {
             Direction::Read => &link.far,
             Direction::Write => &link.near,
@@ -308,6 +350,10 @@ impl<'a> Builder<'a, '_> {
             .drops
             .as_ref()
             .filter(|_| from.machine == Machine::Switch);
+        let mut left = Payload {
+            one: payload,
+            of_all: None,
+        };
         for share in [run.lost.as_ref(), dropped].into_iter().flatten() {
             let name = "payload of one segment";
             let segment = self.by_frame(
@@ -315,9 +361,9 @@ impl<'a> Builder<'a, '_> {
                 (name, name, "RFC 791, 8200, 9293 and 7323"),
                 |mtu, headers, _| Ok(segment(mtu, headers)),
             )?;
-            payload = self.with_losses(&payload, share, &segment)?;
+            left = self.with_losses(&left, share, &segment)?;
         }
-        Ok(payload)
+        Ok(left)
     }
 }
 
@@ -340,6 +386,11 @@ pub(super) fn common(site: &Site, run: &Run) -> Option<Vec<LinkRate>> {
     };
     let both = from.knows.iter().filter(|rate| to.knows.contains(rate));
     Some(both.copied().filter(allowed).collect())
+}
+
+/// Two ways one after the other, byte for byte.
+fn in_turn(a: DataRate, b: DataRate) -> DataRate {
+    DataRate::from_base(1.0 / (1.0 / a.base() + 1.0 / b.base()))
 }
 
 /// The lower of two rates.

@@ -1,4 +1,4 @@
-use super::link::slower;
+use super::link::{Payload, slower};
 use super::{BudgetFault, Builder};
 use crate::hop::transport::loss_rate;
 use crate::quantity::{DataRate, Information, Ratio, Time, ratio};
@@ -33,14 +33,23 @@ const PACKETS_AN_ACKNOWLEDGEMENT: u32 = 1;
 const TIMEOUT_ROUND_TRIPS: f64 = 4.0;
 
 impl Builder<'_, '_> {
-    /// A payload, less what one stream loses where frames are lost. Each run is counted by
-    /// itself: two that lose frames are a little slower together than the worse of them.
+    /// A payload, less what is lost where frames are lost: to one stream, and to several.
+    ///
+    /// A stream of payload `p` through a link that loses a share `l` of its frames gets the less of
+    /// `p (1 - l)`, which arrives, and of what it backs off to ([`loss_rate`]). Each connection heeds the
+    /// losses of its own packets only, so `n` of them get `n` times that, up to `p (1 - l)`, which is all
+    /// that the link carries. Valid for losses that do not come from the streams themselves: `l` is
+    /// the same however many there are. Each run is counted by itself: two that lose frames are a
+    /// little slower together than the worse of them.
+    /// Source: RFC 5348 section 3.1; Hacker, Athey and Noble, IPDPS 2002, for several connections.
+    /// Checked by `lost_frames_slow_each_stream_by_itself` and
+    /// `verify_several_streams_are_expected_to_be_what_everybody_at_once_gets`.
     pub(super) fn with_losses(
         &mut self,
-        payload: &Column<DataRate>,
+        payload: &Payload,
         lost: &Value<Ratio>,
         segment: &Column<Information>,
-    ) -> Result<Column<DataRate>, BudgetFault> {
+    ) -> Result<Payload, BudgetFault> {
         let lost = self.sheet.value("share of frames lost", lost);
         let round_trip = self.round_trip();
         let row = "transport.under-loss";
@@ -50,11 +59,15 @@ impl Builder<'_, '_> {
             &self.catalogue.spread::<f64>(row)?,
             &self.catalogue.number(row)?.source,
         );
-        let arrives = self
-            .sheet
-            .of2(&ARRIVES, payload, &lost, |p: DataRate, l: Ratio| {
-                p * (ratio(1.0) - l)
-            });
+        let mut arriving = |of: &Column<DataRate>| {
+            let left = |p: DataRate, l: Ratio| p * (ratio(1.0) - l);
+            self.sheet.of2(&ARRIVES, of, &lost, left)
+        };
+        let arrives = arriving(&payload.one);
+        let of_all = match &payload.of_all {
+            Some(all) => arriving(all),
+            None => arrives.clone(),
+        };
         let backs_off = self.sheet.of4(
             &BACKS_OFF,
             (&factor, segment, &round_trip, &lost),
@@ -63,7 +76,10 @@ impl Builder<'_, '_> {
                 loss_rate(s, t, timeout, PACKETS_AN_ACKNOWLEDGEMENT, l) * ratio(k)
             },
         );
-        Ok(self.sheet.of2(&LOSSY, &arrives, &backs_off, slower))
+        Ok(Payload {
+            one: self.sheet.of2(&LOSSY, &arrives, &backs_off, slower),
+            of_all: Some(of_all),
+        })
     }
 }
 

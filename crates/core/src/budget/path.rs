@@ -229,7 +229,8 @@ fn shared(
     builder: &mut Builder<'_, '_>,
 ) -> Vec<SharedPlace> {
     let count = builder.sheet.count();
-    let mut found = Vec::new();
+    let mut found: Vec<SharedPlace> = Vec::new();
+    let mut keys: Vec<&str> = Vec::new();
     for place in passed {
         let Some(hop) = chain.hops.iter().position(|h| h.id == place.id) else {
             continue;
@@ -252,6 +253,14 @@ fn shared(
                 *cost += time / turn;
             }
         }
+        // what is passed twice is paid twice
+        if let Some(before) = keys.iter().position(|key| *key == place.key) {
+            for (gives, cost) in found[before].gives.iter_mut().zip(costs) {
+                *gives = 1.0 / (1.0 / *gives + cost);
+            }
+            continue;
+        }
+        keys.push(&place.key);
         found.push(SharedPlace {
             hop,
             kind: place.kind,

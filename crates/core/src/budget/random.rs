@@ -276,6 +276,7 @@ impl Builder<'_, '_> {
             adds: Adds::Never,
             empty: None,
             over_links: None,
+            of_all: None,
         });
         Ok(())
     }

@@ -90,6 +90,7 @@ impl Builder<'_, '_> {
             note,
             ceiling,
             signalled: None,
+            of_all: None,
             adds,
             empty: None,
             over_links: None,

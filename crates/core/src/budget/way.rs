@@ -165,7 +165,7 @@ impl Builder<'_, '_> {
                 kind: hop.kind,
                 label: hop.label.clone(),
                 note: hop.note.clone(),
-                ceiling: hop.ceiling.clone(),
+                ceiling: hop.of_all.as_ref().unwrap_or(&hop.ceiling).clone(),
                 drives: None,
                 times: None,
                 members: 1,

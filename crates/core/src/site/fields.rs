@@ -296,7 +296,7 @@ pub(super) static FIELDS: &[Field] = &[
         "How many streams it sends at once in that band.", "look up streams on its data sheet: 2x2 is two"),
     row(Section::AccessPoint, "channel", Form::Whole { least: 1, most: 233 }, "a channel of its own", "36",
         "The channel it is set to; access points on one channel share its time.", "look in its settings for the channel"),
-    row(Section::AccessPoint, "busy", quantity_or_zero(Kind::Fraction), "the catalogue's air.busy of the band", "\"10..30 %\"",
+    row(Section::AccessPoint, "busy", quantity_or_zero(Kind::Fraction), "at 2.4 GHz the catalogue's air.busy.2; else what is usual, which is in air.field", "\"10..30 %\"",
         "Share of the time that neighbours take on its channel.", "look for channel use in its status page"),
     row(Section::AccessPoint, "power", Form::YesNo, "no", "true",
         "Whether it takes its power over its cable.", "look whether a plug hangs on it, or the switch says PoE at its port"),

@@ -322,7 +322,9 @@ impl Site {
     }
 
     /// The air that a radio link takes its time from: that of its access point, or of all access
-    /// points set to one channel; nothing of a link whose payload is told, which has its own.
+    /// points set to one channel; nothing of a link whose payload is told, which has its own. An access
+    /// point that passes on through the air has one radio, unless its channel is told: what it passes
+    /// on takes the air of the one that it hangs on.
     pub fn air_of(&self, run: &Run) -> Option<String> {
         let Medium::Wireless {
             carries: Radio::Link(_),
@@ -330,17 +332,44 @@ impl Site {
         else {
             return None;
         };
-        [&run.from, &run.to].into_iter().find_map(|end| {
-            let point = self.switches.iter().find(|s| s.name == end.name)?;
-            let cell = point
-                .cell
-                .as_ref()
-                .filter(|_| end.machine == Machine::Switch)?;
-            Some(match (cell.channel, cell.speaks.band) {
-                (Some(channel), Some(band)) => format!("air.{}.{channel}", band.row()),
-                (Some(channel), None) => format!("air.{channel}"),
-                (None, _) => format!("access-point.{}.air", point.name),
-            })
+        let mut point = [&run.from, &run.to]
+            .into_iter()
+            .find_map(|end| self.cell_at(end))?;
+        // access points in a row, none of them twice
+        for _ in 0..self.switches.len() {
+            match self.hangs_on(point) {
+                Some(other) => point = other,
+                None => break,
+            }
+        }
+        let cell = point.cell.as_ref()?;
+        Some(match (cell.channel, cell.speaks.band) {
+            (Some(channel), Some(band)) => format!("air.{}.{channel}", band.row()),
+            (Some(channel), None) => format!("air.{channel}"),
+            (None, _) => format!("access-point.{}.air", point.name),
+        })
+    }
+
+    /// The access point at an end.
+    fn cell_at(&self, end: &End) -> Option<&Switch> {
+        let point = self.switches.iter().find(|s| s.name == end.name)?;
+        (end.machine == Machine::Switch && point.cell.is_some()).then_some(point)
+    }
+
+    /// The access point that one without a cable and a channel of its own hangs on.
+    fn hangs_on(&self, point: &Switch) -> Option<&Switch> {
+        let own_channel = point.cell.as_ref().is_some_and(|c| c.channel.is_some());
+        if own_channel || point.ports.iter().any(|port| !port.knows.is_empty()) {
+            return None;
+        }
+        let radio = |run: &&Run| matches!(run.medium, Medium::Wireless { .. });
+        self.runs.iter().filter(radio).find_map(|run| {
+            let ends = [self.cell_at(&run.from)?, self.cell_at(&run.to)?];
+            match ends.map(|end| end.name == point.name) {
+                [true, false] => Some(ends[1]),
+                [false, true] => Some(ends[0]),
+                _ => None,
+            }
         })
     }
 

@@ -2,7 +2,7 @@ use super::commands::Command;
 use super::table::{Head, table};
 use super::{Report, Section};
 use crate::pictures::{numbers, who};
-use crate::text::plain;
+use crate::text::{named, plain};
 use maud::{Markup, html};
 
 /// What each desk should read and write once all is plugged in, with room for what it does.
@@ -28,9 +28,9 @@ pub(super) fn section(report: &Report<'_>) -> Section {
         .map(|(i, flow)| {
             let key = format!("budget/flows/{i}/megabytes_per_s");
             let [low, middle, high] = numbers(flow.megabytes_per_s, &key);
-            let mut row = vec![html! { bdi { (plain(&who(flow))) } }];
+            let mut row = vec![html! { (named(&who(flow))) }];
             if several {
-                row.push(html! { bdi { (plain(&flow.array)) } });
+                row.push(html! { (named(&flow.array)) });
             }
             row.extend([
                 html! { (flow.direction.word()) "s" },

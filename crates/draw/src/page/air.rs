@@ -3,7 +3,7 @@ use super::table::{Head, table};
 use super::{Report, Section, said};
 use crate::number::Number;
 use crate::pictures::{numbers, rooms};
-use crate::text::plain;
+use crate::text::{named, plain};
 use maud::{Markup, html};
 use narrows_core::quantity::three_digits;
 
@@ -43,8 +43,8 @@ pub(super) fn section(report: &Report<'_>) -> Option<Section> {
                 format!("{key}/wired_megabytes_per_s"),
             );
             vec![
-                html! { bdi { (plain(&link.desk)) } },
-                html! { bdi { (plain(&link.access_point)) } },
+                html! { (named(&link.desk)) },
+                html! { (named(&link.access_point)) },
                 html! { strong { (middle) } },
                 html! { (low) },
                 html! { (high) },
@@ -82,6 +82,7 @@ fn in_rooms(report: &Report<'_>) -> Markup {
         Head::Numbers("reads MB/s"),
         Head::Numbers("from"),
         Head::Numbers("to"),
+        Head::Numbers("wired MB/s"),
         Head::Numbers("enough, of 100"),
         Head::Words("in a word"),
     ];
@@ -92,11 +93,12 @@ fn in_rooms(report: &Report<'_>) -> Markup {
             let key = format!("wireless/rooms/{i}");
             let [low, middle, high] = numbers(room.read_megabytes_per_s, &format!("{key}/read_megabytes_per_s"));
             vec![
-                html! { bdi { (plain(&room.room)) } },
-                html! { bdi { (plain(&room.access_point)) } },
+                html! { (named(&room.room)) },
+                html! { (named(&room.access_point)) },
                 html! { strong { (middle) } },
                 html! { (low) },
                 html! { (high) },
+                html! { (Number::new(three_digits(room.wired_megabytes_per_s), format!("{key}/wired_megabytes_per_s"))) },
                 html! { (Number::percent(room.need_probability, format!("{key}/need_probability"))) },
                 html! { (room.shade.word()) },
             ]

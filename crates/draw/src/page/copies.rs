@@ -2,7 +2,7 @@ use super::commands::Command;
 use super::table::{Head, table};
 use super::{Report, Section, said};
 use crate::number::Number;
-use crate::text::plain;
+use crate::text::named;
 use maud::{Markup, html};
 use narrows_core::quantity::{Time, three_digits, units};
 use narrows_keeping::backup::{Backup, CopyAnswer};
@@ -55,7 +55,7 @@ fn row(copy: &CopyAnswer, i: usize) -> Vec<Markup> {
     let key = format!("backup/copies/{i}");
     let nothing = || html! { "\u{2013}" };
     vec![
-        html! { bdi { (plain(&copy.copy)) } },
+        html! { (named(&copy.copy)) },
         html! { (copy.kind) },
         match (&copy.run_bytes, &copy.run_s) {
             (None, _) => nothing(),
@@ -151,7 +151,7 @@ fn drill(answer: &Backup) -> Markup {
         ),
     ];
     html! {
-        h3 { "Try it, with " bdi { (plain(&copy.copy)) } }
+        h3 { "Try it, with " (named(&copy.copy)) }
         (table("A project back from a copy", &heads, &rows))
     }
 }

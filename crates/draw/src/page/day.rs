@@ -3,7 +3,7 @@ use super::table::{Head, table};
 use super::{Report, Section, said};
 use crate::number::Number;
 use crate::pictures::day;
-use crate::text::plain;
+use crate::text::named;
 use maud::{Markup, html};
 use narrows_core::day::{Played, clock};
 use narrows_core::quantity::units::ratio::one;
@@ -45,12 +45,12 @@ fn row(job: &Played, i: usize) -> Vec<Markup> {
     let key = format!("together-day/day/jobs/{i}");
     let hour = |time, at: &str| Number::new(clock(time), format!("{key}/{at}"));
     vec![
-        html! { bdi { (plain(&job.job.what)) } },
+        html! { (named(&job.job.what)) },
         html! { (hour(job.job.earliest, "earliest_s")) },
         html! { @match job.ends { Some(ends) => { strong { (hour(ends.p50, "ends_s/p50")) } } None => "does not end" } },
         html! { @if let Some(ends) = job.ends { (hour(ends.p95, "ends_s/p95")) } },
         html! { @if let Some(due) = job.job.due { (hour(due, "due_s")) } },
         html! { @if let Some(chance) = job.in_time { (Number::percent(chance.get::<one>(), format!("{key}/in_time_probability"))) } },
-        html! { @if let Some((what, _)) = job.waits.first() { bdi { (plain(what)) } } },
+        html! { @if let Some((what, _)) = job.waits.first() { (named(what)) } },
     ]
 }

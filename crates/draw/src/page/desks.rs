@@ -2,7 +2,7 @@ use super::commands::Command;
 use super::{Report, Section};
 use crate::number::Number;
 use crate::pictures::{ledger, numbers, who};
-use crate::text::plain;
+use crate::text::{named, plain};
 use maud::{Markup, html};
 use narrows_core::budget::{Flow, HopKind};
 use narrows_core::quantity::{DataRate, in_megabytes_per_second};
@@ -91,9 +91,9 @@ pub(super) fn section(report: &Report<'_>) -> Section {
         @if flows.is_empty() { p.said { "No desk reaches the drives over a link that comes up." } }
         @for (name, others) in &groups {
             article {
-                h3 { bdi { (plain(name)) } }
+                h3 { (named(name)) }
                 @if !others.is_empty() {
-                    p { "Alike, within a twentieth: " @for (i, other) in others.iter().enumerate() { @if i > 0 { ", " } bdi { (plain(other)) } } "." }
+                    p { "Alike, within a twentieth: " @for (i, other) in others.iter().enumerate() { @if i > 0 { ", " } (named(other)) } "." }
                 }
                 div.pair {
                     @for (i, flow) in flows.iter().enumerate().filter(|(_, flow)| who(flow) == *name) {

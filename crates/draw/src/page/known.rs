@@ -1,7 +1,7 @@
 use super::commands::Command;
 use super::table::{Head, table};
 use super::{Report, Section};
-use crate::text::{cut, plain};
+use crate::text::{cut, named, plain};
 use maud::{Markup, html};
 use narrows_core::site::Assumption;
 
@@ -30,7 +30,7 @@ pub(super) fn assumed(report: &Report<'_>) -> Option<Section> {
         .iter()
         .map(|(ids, one)| {
             vec![
-                html! { bdi { (named(ids)) } },
+                html! { bdi { (some_of(ids)) } },
                 html! { (plain(&one.value)) },
                 html! { (plain(&one.find_out)) },
             ]
@@ -44,8 +44,8 @@ pub(super) fn assumed(report: &Report<'_>) -> Option<Section> {
     let asked = report.budget.answer.worth_asking_for();
     let body = html! {
         @if let Some((flow, unknown)) = asked {
-            p.said { "What would narrow the answers most: " bdi { (plain(&unknown.id)) } " (now " (plain(&unknown.text))
-                "), most of all those of " bdi { (plain(&flow.desk)) } "." }
+            p.said { "What would narrow the answers most: " (named(&unknown.id)) " (now " (plain(&unknown.text))
+                "), most of all those of " (named(&flow.desk)) "." }
         }
         (table("What is assumed, because nobody said", &heads, &rows))
         p.quiet { "a..b..c: 1 in 20 is below a, half below b, 1 in 20 above c." }
@@ -67,7 +67,7 @@ fn kind(id: &str) -> String {
     parts.join(".")
 }
 
-fn named(ids: &[&str]) -> String {
+fn some_of(ids: &[&str]) -> String {
     let first: Vec<String> = ids.iter().take(NAMED).map(|id| cut(id, 60)).collect();
     match ids.len().saturating_sub(NAMED) {
         0 => first.join(", "),

@@ -23,7 +23,7 @@ pub use desks::is_shown;
 
 use crate::pictures::{place, tall_place};
 use crate::style::{PAGE, PICTURE};
-use crate::text::{columns, plain};
+use crate::text::{columns, named, plain};
 use commands::Command;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use narrows_core::budget::Answer;
@@ -187,7 +187,7 @@ pub fn page(report: &Report<'_>) -> String {
                     (commands::section(&sections, report))
                 }
                 footer {
-                    p { "Made by narrows " (report.version) " from " bdi { (plain(report.files.site)) }
+                    p { "Made by narrows " (report.version) " from " (named(report.files.site))
                         ". Rates are files in MB/s, decimal; links are in bits. from, to: 1 in 20 is slower, 1 in 20 faster." }
                 }
             }
@@ -223,7 +223,7 @@ fn drawing(report: &Report<'_>) -> Section {
             h3 { "Look at this" }
             ul {
                 @for warning in &answer.warnings {
-                    li { bdi { (plain(&warning.place)) } ": " (plain(&warning.message)) ". Next: " (plain(&warning.next)) "." }
+                    li { (named(&warning.place)) ": " (plain(&warning.message)) ". Next: " (plain(&warning.next)) "." }
                 }
             }
         }

@@ -2,7 +2,7 @@ use super::commands::Command;
 use super::table::{Head, table};
 use super::{Report, Section, said};
 use crate::number::Number;
-use crate::text::{listed, plain};
+use crate::text::{listed, named, plain};
 use maud::{Markup, html};
 use narrows_core::quantity::{Information, Power, Time, show, three_digits, units};
 use narrows_keeping::Range;
@@ -60,7 +60,7 @@ fn one(supply: &SupplyAnswer, i: usize) -> Markup {
         .map(|(j, load)| {
             let key = format!("{key}/loads/{j}");
             vec![
-                html! { bdi { (plain(&load.id)) } },
+                html! { (named(&load.id)) },
                 html! { (watts(load.quiet_watts.p50, format!("{key}/quiet_watts/p50"))) },
                 html! { (watts(load.busy_watts.p50, format!("{key}/busy_watts/p50"))) },
                 html! { (watts(load.start_watts.p50, format!("{key}/start_watts/p50"))) },
@@ -69,7 +69,7 @@ fn one(supply: &SupplyAnswer, i: usize) -> Markup {
         .collect();
     html! {
         article {
-            h3 { bdi { (plain(&supply.supply)) } }
+            h3 { (named(&supply.supply)) }
             (table("What hangs on it", &heads, &loads))
             (lasting(supply, &key))
             (gaps(supply, &key))
@@ -139,7 +139,7 @@ fn stop(supply: &SupplyAnswer, key: &str) -> Markup {
     let key = format!("{key}/stop");
     html! {
         p {
-            "Stopping " bdi { (plain(&stop.nas)) } " in order takes " (minutes(stop.takes_s.p50, format!("{key}/takes_s/p50")))
+            "Stopping " (named(&stop.nas)) " in order takes " (minutes(stop.takes_s.p50, format!("{key}/takes_s/p50")))
             " min (" (minutes(stop.takes_s.p05, format!("{key}/takes_s/p05"))) " to " (minutes(stop.takes_s.p95, format!("{key}/takes_s/p95"))) "). "
             @if stop.begin_after_s.p05 > Time::default() {
                 "Begin " (minutes(stop.begin_after_s.p05, format!("{key}/begin_after_s/p05"))) " min after the mains go at the latest. "

@@ -3,7 +3,7 @@ use super::table::{Head, table};
 use super::{Report, Section, said};
 use crate::number::Number;
 use crate::pictures::numbers;
-use crate::text::plain;
+use crate::text::{named, plain};
 use maud::{Markup, html};
 use narrows_core::plan::ports::{Patch, SwitchPort, Traced};
 use narrows_core::quantity::units::ratio::one;
@@ -51,15 +51,15 @@ pub(super) fn section(report: &Report<'_>) -> Option<Section> {
             p { "Trace before you rely on it:" }
             ul.ticks {
                 @for patch in unsure {
-                    li { (tick(&format!("{} is traced", patch.jack))) " " bdi { (plain(&patch.jack)) }
-                        @if let Some(panel) = &patch.panel { " to " bdi { (plain(panel)) } }
-                        ", " bdi { (plain(&patch.desk)) }
+                    li { (tick(&format!("{} is traced", patch.jack))) " " (named(&patch.jack))
+                        @if let Some(panel) = &patch.panel { " to " (named(panel)) }
+                        ", " (named(&patch.desk))
                         @if patch.traced == Traced::Once { ": traced once, trace it another way" } @else { ": nobody traced it, trace it in two ways" } }
                 }
             }
         }
         @if !answer.apart.is_empty() {
-            ul { @for (desk, why) in &answer.apart { li { bdi { (plain(desk)) } " is not patched: " (plain(why)) } } }
+            ul { @for (desk, why) in &answer.apart { li { (named(desk)) " is not patched: " (plain(why)) } } }
         }
         p.quiet { "Never put a tone on a live port or on one that gives power. A cord in the wrong port takes somebody off the network: \
             patch when nobody records, renders or copies. Ladders: two people." }
@@ -87,15 +87,15 @@ fn row(patch: &Patch, i: usize, listed: bool) -> Vec<Markup> {
     let moves = patch.port.is_some() && !patch.stays();
     let mut cells = vec![
         tick(&format!("{} is patched", patch.desk)),
-        html! { bdi { (plain(&patch.desk)) } },
+        html! { (named(&patch.desk)) },
     ];
     if listed {
-        cells.push(html! { @if patch.listed { bdi { (plain(&patch.jack)) } } });
-        cells.push(html! { @if let Some(panel) = &patch.panel { bdi { (plain(panel)) } } });
+        cells.push(html! { @if patch.listed { (named(&patch.jack)) } });
+        cells.push(html! { @if let Some(panel) = &patch.panel { (named(panel)) } });
     }
     cells.extend([
-        html! { @match &patch.port { Some(found) => { strong { bdi { (plain(&port(found))) } } } None => "none is left" } },
-        html! { @if moves { "moves, from " bdi { (plain(&port(&patch.today))) } } @else { "stays" } },
+        html! { @match &patch.port { Some(found) => { strong { (named(&port(found))) } } None => "none is left" } },
+        html! { @if moves { "moves, from " (named(&port(&patch.today))) } @else { "stays" } },
         html! { @if let Some((j, (rate, _))) = link { (Number::new(rate.to_string(), format!("{key}/links/{j}/link_megabits_per_s"))) } },
         html! { @if let Some((j, (_, chance))) = link { (Number::percent(chance.get::<one>(), format!("{key}/links/{j}/probability"))) } },
         html! { @if let Some(range) = patch.read { @let [_, middle, _] = numbers(range, &format!("{key}/read_megabytes_per_s")); (middle) } },

@@ -2,7 +2,7 @@ use super::commands::Command;
 use super::table::{Head, table};
 use super::{Report, Section, said};
 use crate::number::Number;
-use crate::text::{listed, plain};
+use crate::text::{listed, named, plain};
 use maud::{Markup, html};
 use narrows_core::plan::purchases::{Help, Offer, Purchase};
 use narrows_core::quantity::units::ratio::one;
@@ -64,7 +64,7 @@ fn row(purchase: &Purchase, offers: &[Offer], key: &str) -> Vec<Markup> {
         .collect();
     let nothing = names.is_empty();
     vec![
-        html! { @if nothing { "nothing, as today" } @else { bdi { (plain(&names.join("; "))) } } },
+        html! { @if nothing { "nothing, as today" } @else { (named(&names.join("; "))) } },
         html! { (Number::new(purchase.price.to_string(), format!("{key}/price"))) },
         html! { (Number::minutes(purchase.waits.mean, format!("{key}/waits_s/mean"))) },
         html! { @if !nothing { (Number::minutes(purchase.saves.mean, format!("{key}/saves_s/mean"))) } },

@@ -2,7 +2,7 @@ use super::commands::Command;
 use super::table::{Head, table};
 use super::{Report, Section, said};
 use crate::number::Number;
-use crate::text::plain;
+use crate::text::{named, plain};
 use maud::{Markup, html};
 use narrows_core::explain::{CauseFound, Explanation};
 use narrows_core::quantity::{in_megabytes_per_second, three_digits};
@@ -54,7 +54,7 @@ fn read(found: &Explanation) -> Markup {
                 strong { (Number::new(three_digits(in_megabytes_per_second(rate)), format!("{key}/megabytes_per_s"))) }
             }
         };
-        let name = html! { bdi { (plain(&reading.text)) } };
+        let name = html! { (named(&reading.text)) };
         if reading.expected.is_empty() {
             rows.push(vec![
                 name,
@@ -91,7 +91,7 @@ fn one_cause(cause: &CauseFound, i: usize) -> Markup {
     html! {
         li {
             strong { (Number::percent(cause.probability, format!("explain/causes/{i}/probability"))) " of 100" } ": " (plain(&cause.words))
-            @if !cause.place.is_empty() { span.quiet { " [" bdi { (plain(&cause.place)) } "]" } }
+            @if !cause.place.is_empty() { span.quiet { " [" (named(&cause.place)) "]" } }
             "."
             @if !cause.remedy.is_empty() { br; "Do: " (plain(&cause.remedy)) "." }
         }

@@ -3,7 +3,7 @@ use super::table::{Head, table};
 use super::{Report, Section, said};
 use crate::number::Number;
 use crate::pictures::{chance, ends, margins_in_parts, wanted};
-use crate::text::plain;
+use crate::text::{named, plain};
 use maud::{Markup, html};
 use narrows_core::cable::{Advice, Report as RunReport};
 use narrows_core::quantity::units;
@@ -56,8 +56,8 @@ fn row(run: &RunReport, helps: &str, i: usize) -> Vec<Markup> {
         .best()
         .map(|(rate, _)| Number::new(rate.to_string(), format!("{key}/holds_megabits_per_s")));
     let mut cells = vec![
-        html! { bdi { (plain(&run.run.label)) } },
-        html! { bdi { (plain(&ends(run))) } },
+        html! { (named(&run.run.label)) },
+        html! { (named(&ends(run))) },
     ];
     let best = html! { @if let Some(best) = &best { (best) } @else { "none" } };
     let Some((j, row)) = wanted(run) else {

@@ -3,7 +3,7 @@ use super::table::{Head, table};
 use super::{Report, Said, Section, fills, said};
 use crate::number::Number;
 use crate::pictures::{front, letter, numbers};
-use crate::text::plain;
+use crate::text::named;
 use maud::{Markup, html};
 use narrows_core::array::Bytes;
 use narrows_core::plan::{Answer as Layouts, Row};
@@ -36,7 +36,7 @@ pub(super) fn section(report: &Report<'_>) -> Option<Section> {
         .map(|(i, counted)| {
             let key = format!("capacity/layouts/{i}");
             vec![
-                html! { bdi { (plain(counted.array.as_deref().unwrap_or(""))) } },
+                html! { (named(counted.array.as_deref().unwrap_or(""))) },
                 html! { (counted.layout.to_string()) },
                 html! { (terabytes(counted.space.raw, format!("{key}/raw_bytes"))) },
                 html! { strong { (terabytes(counted.space.usable, format!("{key}/usable_bytes"))) } },
@@ -104,7 +104,7 @@ fn others(report: &Report<'_>, position: usize, array: &str, layouts: &Said<Layo
         })
         .collect();
     html! {
-        h3 { "What else the bays of " bdi { (plain(array)) } " could hold" }
+        h3 { "What else the bays of " (named(array)) " could hold" }
         div.pair {
             div.one { figure { (front(&layouts.answer, &rows, now.as_deref()).inside(&format!("front-{position}"))) } }
             div.one { (said(&layouts.lines))

@@ -2,7 +2,7 @@ use super::commands::Command;
 use super::{Report, Section, said};
 use crate::number::Number;
 use crate::pictures::{numbers, places, shares_in_parts};
-use crate::text::plain;
+use crate::text::{named, plain};
 use maud::html;
 
 /// What each gets while all go on, and which places are full.
@@ -30,7 +30,7 @@ pub(super) fn section(report: &Report<'_>) -> Section {
                     @if i > 0 { "; " }
                     strong { (middle) } " MB/s "
                     @if total.direction == narrows_core::work::Direction::Read { "from " } @else { "to " }
-                    bdi { (plain(&total.array)) } " (" (low) " to " (high) ")"
+                    (named(&total.array)) " (" (low) " to " (high) ")"
                 }
                 "."
             }
@@ -41,7 +41,7 @@ pub(super) fn section(report: &Report<'_>) -> Section {
                 @for (i, task) in short {
                     @let key = format!("together/tasks/{i}");
                     li {
-                        bdi { (plain(&task.desk)) } " " (task.does) " drops frames in "
+                        (named(&task.desk)) " " (task.does) " drops frames in "
                         @if let Some(chance) = task.short_probability { (Number::percent(chance, format!("{key}/short_probability"))) }
                         " of 100 cases"
                         @if let Some(by) = task.short_by_megabytes_per_s {

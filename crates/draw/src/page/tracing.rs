@@ -1,6 +1,6 @@
 use super::table::{Head, table};
 use super::{Report, Section};
-use crate::text::plain;
+use crate::text::named;
 use maud::{Markup, html};
 use narrows_core::plan::ports::Traced;
 use narrows_core::site::Machine;
@@ -94,9 +94,13 @@ fn codes(panels: &[Option<String>], rounds: u32) -> Markup {
         .enumerate()
         .map(|(i, panel)| {
             let mut row = vec![html! {
-                @match panel { Some(panel) => { bdi { (plain(panel)) } } None => { (i + 1) ". ______" } }
+                @match panel { Some(panel) => { (named(panel)) } None => { (i + 1) ". ______" } }
             }];
-            row.extend((0..rounds).map(|round| html! { @if live(i + 1, round) { strong { "yes" } } @else { "no" } }));
+            row.extend(
+                (0..rounds).map(
+                    |round| html! { @if live(i + 1, round) { strong { "yes" } } @else { "no" } },
+                ),
+            );
             row.push(html! {});
             row
         })
@@ -113,7 +117,7 @@ fn blank(names: &[String], count: usize, rounds: u32, known: bool) -> Markup {
     let rows: Vec<Vec<Markup>> = (0..count)
         .map(|i| {
             let mut row = vec![match names.get(i) {
-                Some(name) if known => html! { bdi { (plain(name)) } },
+                Some(name) if known => html! { (named(name)) },
                 _ => html! { "______" },
             }];
             row.extend((0..rounds).map(|_| html! { "yes \u{25a1} no \u{25a1}" }));

@@ -95,7 +95,10 @@ impl Reading<'_> {
         }
         if found.len() < FEWEST && self.faults.is_empty() {
             let end = self.text.len();
-            let what = format!("{} readings", found.len());
+            let what = match found.len() {
+                1 => "1 reading".to_owned(),
+                many => format!("{many} readings"),
+            };
             let help = "write three or more: fewer do not say how growth scatters";
             self.fault(0..end, "too few readings", what, help);
         }

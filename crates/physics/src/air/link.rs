@@ -289,7 +289,9 @@ impl Drawing<'_, '_, '_> {
         Ok(column.every_base(self.sheet.count()).into_owned())
     }
 
-    /// The share of the air that others take, an option of the equipment each.
+    /// The share of the air that others take, an option of the equipment each. Where nobody told it, only at
+    /// 2.4 GHz: what the field leaves was measured at 5 GHz in whatever air there was, so that the usual share
+    /// of neighbours there is in it.
     fn busy(&mut self, choice: &Choice<Equipment>) -> Result<Vec<Vec<f64>>, CatalogueFault> {
         let count = self.sheet.count();
         if let Some(told) = &self.link.busy {
@@ -301,9 +303,12 @@ impl Drawing<'_, '_, '_> {
         }
         let mut all: Vec<Vec<f64>> = Vec::new();
         for (one, _) in choice.options() {
-            let row = format!("air.busy.{}", one.band.row());
-            let column = self.ratio(&row, "share of the air that others take")?;
-            all.push(column.every_base(count).into_owned());
+            all.push(if one.band == Band::Two {
+                let column = self.ratio("air.busy.2", "share of the air that others take")?;
+                column.every_base(count).into_owned()
+            } else {
+                vec![0.0; count]
+            });
         }
         Ok(all)
     }

@@ -140,13 +140,18 @@ impl Copper {
             } else {
                 metres(counted)
             },
+            // the law is that of one rate, whatever else the ports know
+            rates: Vec::new(),
+            module_reach: Vec::new(),
             ..run.clone()
         };
-        let channel = self
-            .cables
-            .channel(&stand_in)
-            .ok_or(RunFault::Category(run.category))?;
-        self.law(&stand_in, &channel, phy, &mut |_| {})
+        self.laws.of(stand_in, phy.rate, |run| {
+            let channel = self
+                .cables
+                .channel(run)
+                .ok_or(RunFault::Category(run.category))?;
+            self.law(run, &channel, phy, &mut |_| {})
+        })
     }
 
     /// The longest run in metres over which a standard promises the rate.

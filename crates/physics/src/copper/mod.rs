@@ -17,6 +17,7 @@ mod electric;
 mod fibre;
 mod improve;
 mod judgement;
+mod laws;
 mod likelihood;
 mod phy;
 mod powering;
@@ -46,9 +47,11 @@ pub use salz::NoiseShares;
 pub use temperature::{Celsius, Kelvins};
 
 use cables::Cables;
+use laws::Laws;
 use narrows_units::catalogue::{Catalogue, CatalogueFault};
 use narrows_units::quantity::{Frequency, units};
 use phy::Phys;
+use std::sync::Arc;
 
 /// A frequency from its number of megahertz.
 pub fn megahertz(number: f64) -> Frequency {
@@ -64,6 +67,7 @@ fn in_megahertz(frequency: Frequency) -> f64 {
 pub struct Copper {
     cables: Cables,
     phys: Phys,
+    laws: Arc<Laws>,
 }
 
 impl Copper {
@@ -75,6 +79,7 @@ impl Copper {
         Ok(Self {
             cables: Cables::new(catalogue)?,
             phys: Phys::new(catalogue)?,
+            laws: catalogue.kept(),
         })
     }
 }

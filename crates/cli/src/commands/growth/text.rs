@@ -35,6 +35,24 @@ fn months(count: f64) -> String {
     }
 }
 
+/// Below so many months, days say better when.
+const DAYS: f64 = 2.0;
+
+/// A length of time in days where it is short, else in months.
+fn soon(count: f64) -> String {
+    if count >= DAYS {
+        return format!("{} months", months(count));
+    }
+    // a day too late is too late
+    match (count * A_MONTH).floor() {
+        days if days < 2.0 => "1 day".to_owned(),
+        days => format!("{days:.0} days"),
+    }
+}
+
+/// Days of a month in the middle of four years.
+const A_MONTH: f64 = 365.25 / 12.0;
+
 /// Rows of the chart.
 const ROWS: usize = 12;
 
@@ -167,8 +185,8 @@ impl Shown<'_> {
             )
         } else {
             format!(
-                "Order space within {} months: from order to space it takes {} ({} to {}); {within}.",
-                months(full.order_within_months),
+                "Order space within {}: from order to space it takes {} months ({} to {}); {within}.",
+                soon(full.order_within_months),
                 months(full.buying_months.p50),
                 months(full.buying_months.p05),
                 months(full.buying_months.p95)

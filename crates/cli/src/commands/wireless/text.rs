@@ -92,6 +92,7 @@ impl Shown<'_> {
             ("from", Side::Right),
             ("to", Side::Right),
             ("writes", Side::Right),
+            ("wired", Side::Right),
             ("chance %", Side::Right),
             ("in a word", Side::Left),
         ]);
@@ -104,6 +105,7 @@ impl Shown<'_> {
                 rate(read.p05),
                 rate(read.p95),
                 rate(room.write_megabytes_per_s.p50),
+                three_digits(room.wired_megabytes_per_s),
                 percent(room.need_probability),
                 room.shade.word().to_owned(),
             ]);
@@ -160,8 +162,10 @@ impl Shown<'_> {
         }
         if !self.answer.rooms.is_empty() {
             let _ = write!(out, "\n{}", self.rooms().text(self.width));
-            let line =
-                format!("MB/s for one desk alone in the room. chance: of reading {need} MB/s.");
+            let line = format!(
+                "MB/s for one desk alone in the room. wired: what a 1 Gb/s port carries. \
+                 chance: of reading {need} MB/s."
+            );
             let _ = writeln!(out, "{}", paragraph(&line, self.width, 0).trim_end());
         }
         if !self.answer.placements.is_empty() {

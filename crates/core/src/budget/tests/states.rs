@@ -145,6 +145,86 @@ fn lost_frames_slow_a_stream_down_far_more_than_their_share() {
     );
 }
 
+/// What a desk gets of a link of 1 Gb/s that loses 3 frames in a thousand over 2 ms, with so many streams.
+fn through_losses(streams: u32, edits: &[&str]) -> f64 {
+    let all = [&["run.2.lost=0.3 %", "network.round-trip=2 ms"], edits].concat();
+    let site = site_with(&chain(ONE, ONE, ONE, SIX), &all);
+    let asked = path::PathAsked {
+        desk: "cut-1",
+        work: Work::plain(Activity::Wire),
+        direction: Direction::Read,
+        streams,
+    };
+    let catalogue = Catalogue::embedded().unwrap();
+    let common = way::Common::new(&catalogue).unwrap();
+    let mut draws = Draws::new(2048);
+    let path = path::path(&site, &asked, (&catalogue, &common), None, &mut draws);
+    let path = path.unwrap().unwrap();
+    let rates: Vec<f64> = (0..path.count()).map(|draw| path.rate(draw)).collect();
+    crate::working::middle(&rates) / 1e6
+}
+
+/// RFC 5348 section 3.1 with 1448 B, 2 ms and 0.003 gives one stream 15.8 MB/s: `T sqrt(2 l/3)` is 0.0894 ms, the timeouts'
+/// part 8 ms times 3 times 0.0335 times 0.003, 0.0024 ms. Four have four times that, sixteen what arrives of the link.
+#[test]
+fn lost_frames_slow_each_stream_by_itself() {
+    let one = through_losses(1, &[]);
+    assert!((15.6..16.0).contains(&one), "{one}");
+    let four = through_losses(4, &[]);
+    assert!((four / one - 4.0).abs() < 1e-9, "{four} {one}");
+    // 117.3 MB/s of payload at most, of which 3 in a thousand are sent twice
+    let sixteen = through_losses(16, &[]);
+    assert!((105.0..117.0).contains(&sixteen), "{sixteen}");
+    // dropped and lost: each of the two takes its part, of one stream and of all
+    let both = through_losses(1, &["run.2.drops=1 %"]);
+    assert!(both < one, "{both} {one}");
+    assert!(through_losses(64, &["run.2.drops=1 %"]) < sixteen);
+}
+
+/// MB/s in the middle that streams read at a laptop which hangs on the second of two access points, the first of which is wired.
+fn behind_two_points(streams: u32, edits: &[&str]) -> f64 {
+    let text = "[array.vault]\nnas = \"store\"\nlayout = \"raid0\"\ndrives = \"4 x 4 TB nvme-gen4\"\n\
+        [nas.store]\nport.a = { rate = \"10 Gb/s\" }\n[access-point.near]\nband = \"5 GHz\"\nport.a = { rate = \"10 Gb/s\" }\n\
+        [access-point.far]\nband = \"5 GHz\"\n[desk.cut-1]\nwireless = \"unknown\"\ndisk = \"nvme-gen4\"\n\
+        [[run]]\nfrom = \"nas.store\"\nto = \"access-point.near\"\ncable = \"cat6a\"\nlength = \"3 m\"\n\
+        [[run]]\nfrom = \"access-point.far\"\nto = \"access-point.near\"\nwireless = \"shown 1201 Mb/s\"\n\
+        [[run]]\nfrom = \"desk.cut-1\"\nto = \"access-point.far\"\nwireless = \"shown 1201 Mb/s\"\n";
+    let site = site_with(text, edits);
+    let catalogue = Catalogue::embedded().unwrap();
+    let common = way::Common::new(&catalogue).unwrap();
+    let asked = path::PathAsked {
+        desk: "cut-1",
+        work: Work::plain(Activity::Wire),
+        direction: Direction::Read,
+        streams,
+    };
+    let mut draws = Draws::new(2048);
+    let path = path::path(&site, &asked, (&catalogue, &common), None, &mut draws);
+    let path = path.unwrap().unwrap();
+    let rates: Vec<f64> = (0..path.count()).map(|draw| path.rate(draw)).collect();
+    crate::working::middle(&rates) / 1e6
+}
+
+#[test]
+fn a_relay_pays_twice() {
+    let channels = [
+        "access-point.near.channel=36",
+        "access-point.far.channel=100",
+    ];
+    let apart = behind_two_points(1, &channels);
+    assert!((60.0..105.0).contains(&apart), "{apart}");
+    // one radio, as is usual: two links alike leave half, however many streams there are
+    for streams in [1, 4] {
+        let one = behind_two_points(streams, &[]);
+        assert!((one / apart - 0.5).abs() < 0.03, "{one} {apart}");
+    }
+    let same = [
+        "access-point.near.channel=36",
+        "access-point.far.channel=36",
+    ];
+    assert!((behind_two_points(1, &same) / apart - 0.5).abs() < 0.03);
+}
+
 #[test]
 fn radio_may_lose_frames_too() {
     let radio = [

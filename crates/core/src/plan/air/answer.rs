@@ -121,6 +121,8 @@ pub struct RoomRow {
     pub read_megabytes_per_s: RateRange,
     /// Writing.
     pub write_megabytes_per_s: RateRange,
+    /// What a wired port of 1 Gb/s carries.
+    pub wired_megabytes_per_s: f64,
     /// Chance of the need when reading, over all access points.
     pub need_probability: f64,
     /// The same in a word.

@@ -9,8 +9,8 @@ use crate::air::{
 use crate::budget::BudgetFault;
 use crate::catalogue::Catalogue;
 use crate::copper::{DecibelMilliwatts, Decibels};
-use crate::quantity::{DataRate, LinkRate, Measure};
-use crate::site::{Cell, Site};
+use crate::quantity::{DataRate, LinkRate, Measure, Ratio};
+use crate::site::{Cell, Site, Value};
 use crate::spread::Draws;
 use crate::working::{Sheet, percentiles};
 
@@ -24,7 +24,7 @@ struct Reached {
 fn reach(
     site: &Site,
     (room, at): (&str, &str),
-    (point, speaks): (&str, Spoken),
+    (point, speaks, busy): (&str, Spoken, Option<&Value<Ratio>>),
     uplink: f64,
     catalogue: &Catalogue,
     draws: &mut Draws,
@@ -38,7 +38,7 @@ fn reach(
         speaks,
         between,
         reading: Reading::None,
-        busy: None,
+        busy: busy.cloned(),
     };
     let mut sheet = Sheet::new(draws);
     let count = sheet.count();
@@ -97,7 +97,7 @@ pub(super) fn rooms(
             let found = reach(
                 site,
                 (&room.name, at),
-                (&point, cell.speaks),
+                (&point, cell.speaks, cell.busy.as_ref()),
                 uplink(site, name),
                 catalogue,
                 draws,
@@ -120,6 +120,7 @@ pub(super) fn rooms(
             access_point,
             read_megabytes_per_s: percentiles::<DataRate>(&found.read).into(),
             write_megabytes_per_s: percentiles::<DataRate>(&found.write).into(),
+            wired_megabytes_per_s: six(wired() / 1e6),
             need_probability: six(chance),
             shade: Shade::of(chance),
         });
@@ -161,7 +162,7 @@ pub(super) fn placements(
             let found = reach(
                 site,
                 (&room.name, &jack.room),
-                ("access-point.new", speaks),
+                ("access-point.new", speaks, None),
                 of_port(jack.rate),
                 catalogue,
                 draws,

@@ -7,9 +7,9 @@ use crate::air::{
 };
 use crate::copper::DecibelMilliwatts;
 use narrows_units::catalogue::Catalogue;
-use narrows_units::known::Known;
-use narrows_units::quantity::{Measure, megabytes_per_second, metres};
-use narrows_units::spread::{Draws, Spread, USUAL_DRAWS};
+use narrows_units::known::{Known, Value};
+use narrows_units::quantity::{Measure, Ratio, megabytes_per_second, metres, ratio};
+use narrows_units::spread::{Bounds, Draws, Spread, USUAL_DRAWS};
 use narrows_units::working::Sheet;
 use proptest::prelude::*;
 
@@ -58,8 +58,20 @@ fn link(equipment: Equipment, distance: f64, obstacles: &[&str], floors: usize) 
             round: None,
         },
         reading: Reading::None,
-        busy: None,
+        busy: busy(band),
     }
+}
+
+/// Shares of the air that the published cases were drawn with, on top of what the field leaves; that of 2.4 GHz is the
+/// catalogue's own.
+fn busy(band: Band) -> Option<Value<Ratio>> {
+    let (low, likely, high) = match band {
+        Band::Two => return None,
+        Band::Five => (0.02, 0.1, 0.4),
+        Band::Six => (0.0, 0.02, 0.15),
+    };
+    let law = Spread::percentiles(ratio(low), ratio(likely), ratio(high), Bounds::FRACTION);
+    Some(Known::stated("access-point.a.busy", law.unwrap()))
 }
 
 /// MB/s in order; nothing where there is no link.

@@ -303,3 +303,48 @@ fn verify_two_pairs_carry_a_hundred_megabits_at_most() {
     );
     assert!(near > far && near < 0.95 && far < 0.5, "{near} {far}");
 }
+
+/// Laws that are kept are those that a catalogue of its own would give, to the last bit, and those of one place are not taken
+/// for those of another; rows that differ have laws of their own.
+#[test]
+fn verify_kept_laws_are_those_worked_out() {
+    let catalogue = Catalogue::embedded().unwrap();
+    let rates = [1000, 2500, 10_000].map(LinkRate::from_megabits);
+    let runs: Vec<RunPhysics> = [
+        (Category::Cat5e, 60.0),
+        (Category::Cat5e, 61.0),
+        (Category::Cat6, 60.0),
+    ]
+    .into_iter()
+    .flat_map(|(category, length)| {
+        let loose = run(category, Bundle::Loose, length);
+        let warm = RunPhysics {
+            temperature: Celsius(45.0),
+            ..loose.clone()
+        };
+        let certified = RunPhysics {
+            certified: true,
+            ..loose.clone()
+        };
+        [loose, warm, certified]
+    })
+    .collect();
+    let told = |copper: &dyn Fn() -> Copper| -> Vec<String> {
+        let all = runs.iter().flat_map(|run| rates.map(|rate| (run, rate)));
+        all.map(|(run, rate)| format!("{:?}", copper().judgement(run, rate)))
+            .collect()
+    };
+    let fresh = told(&copper);
+    let kept = || Copper::new(&catalogue).unwrap();
+    assert_eq!(told(&kept), fresh);
+    assert_eq!(told(&kept), fresh);
+    assert!((1..fresh.len()).all(|at| !fresh[..at].contains(&fresh[at])));
+    let bent = catalogue.bent(|row| {
+        if row.id.starts_with("copper.") {
+            1.01
+        } else {
+            1.0
+        }
+    });
+    assert_ne!(told(&|| Copper::new(&bent).unwrap()), fresh);
+}
