@@ -145,7 +145,7 @@ impl Copper {
             module_reach: Vec::new(),
             ..run.clone()
         };
-        self.laws.of(stand_in, phy.rate, |run| {
+        self.laws.of(&stand_in, phy.rate, |run| {
             let channel = self
                 .cables
                 .channel(run)

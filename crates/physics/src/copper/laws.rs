@@ -12,11 +12,14 @@ const MOST: usize = 4096;
 /// The law of one rate over one run, once somebody has worked it out.
 type Law = Arc<OnceLock<Result<MarginLaw, RunFault>>>;
 
+/// Runs that are alike in rate and length, each with its law.
+type Alike = Vec<(RunPhysics, Law)>;
+
 /// Laws of margins by what they depend on, for all threads that ask of the same rows.
 #[derive(Debug, Default)]
 pub(super) struct Laws {
     /// By rate and bits of the length; those that are alike in both lie beside each other.
-    known: Mutex<HashMap<(LinkRate, u64), Vec<(RunPhysics, Law)>>>,
+    known: Mutex<HashMap<(LinkRate, u64), Alike>>,
 }
 
 impl Laws {
@@ -25,12 +28,12 @@ impl Laws {
     /// Checked by `verify_kept_laws_are_those_worked_out`.
     pub(super) fn of(
         &self,
-        run: RunPhysics,
+        run: &RunPhysics,
         rate: LinkRate,
         work_out: impl FnOnce(&RunPhysics) -> Result<MarginLaw, RunFault>,
     ) -> Result<MarginLaw, RunFault> {
-        let law = self.place(&run, rate);
-        law.get_or_init(|| work_out(&run)).clone()
+        let law = self.place(run, rate);
+        law.get_or_init(|| work_out(run)).clone()
     }
 
     /// Where a law is kept. The lock is held while looking, not while working.
