@@ -2,18 +2,23 @@
 
 use divan::Bencher;
 use narrows_benches::example_text;
+use narrows_core::budget;
 use narrows_core::catalogue::Catalogue;
+use narrows_core::change::Edit;
 use narrows_core::plan::ports::{Jack, Load, Question as PortsQuestion, jack_map, ports};
 use narrows_core::plan::purchases::{Answer, Base, Offer, Question, offers, purchases};
 use narrows_core::quantity::{megabytes, megabytes_per_second};
 use narrows_core::site::{Site, read};
-use narrows_core::spread::USUAL_DRAWS;
-use narrows_core::work::{Activity, Direction};
+use narrows_core::spread::{Draws, USUAL_DRAWS};
+use narrows_core::work::{Activity, Direction, Work};
 use std::fmt::Write;
 
 fn main() {
     divan::main();
 }
+
+/// Cases over which the search compares.
+const CASES: usize = 64;
 
 /// Twenty offers, what each sets, and nothing that excludes another but by its place.
 const SETS: [&str; 20] = [
@@ -73,11 +78,40 @@ fn bought(offers: &[Offer], workers: usize, catalogue: &Catalogue) -> Answer {
 }
 
 /// Offers on the example site, all combinations, with what is kept drawn in full.
-#[divan::bench(args = [(10, 2), (20, 1), (20, 2)], sample_count = 10)]
+#[divan::bench(args = [(8, 1), (10, 2), (20, 1), (20, 2)], sample_count = 10)]
 fn buy(bencher: Bencher, (count, workers): (usize, usize)) {
     let catalogue = Catalogue::embedded().expect("the catalogue is sound");
     let offers = made(count, &catalogue);
     bencher.bench_local(|| bought(&offers, workers, &catalogue));
+}
+
+/// The same by brute force: every combination read as a site, and all its desks asked over as many cases as the search takes.
+#[divan::bench(args = [8], sample_count = 3, sample_size = 1)]
+fn buy_by_brute_force(bencher: Bencher, count: usize) {
+    let catalogue = Catalogue::embedded().expect("the catalogue is sound");
+    let question = budget::Question {
+        work: Work::plain(Activity::Copy),
+        desk: None,
+        working: false,
+        need: None,
+    };
+    bencher.bench_local(|| {
+        let mut most = 0.0_f64;
+        for combination in 0..1_usize << count {
+            let sets: Vec<String> = (0..count)
+                .filter(|offer| combination >> offer & 1 == 1)
+                .map(|offer| SETS[offer].to_owned())
+                .collect();
+            let edits = Edit::parse_all(&sets).expect("the offers are sound");
+            let site = read(example_text(), &edits, &catalogue).expect("the site is sound");
+            let mut draws = Draws::new(CASES);
+            let found = budget::answer(&site, &question, &catalogue, &mut draws);
+            let flows = found.expect("there is an answer").flows;
+            let all = flows.iter().map(|flow| flow.rates.iter().sum::<f64>());
+            most = most.max(all.sum());
+        }
+        most
+    });
 }
 
 /// A studio of so many desks on two switches, a third of the ports fast.

@@ -1,11 +1,13 @@
 //! How long many tasks at once take, and how one sharing grows with the number of flows.
 
 use divan::Bencher;
+use microlp::{ComparisonOp, LinearExpr, OptimizationDirection, Problem as LinearProgram};
 use narrows_benches::cold;
 use narrows_core::allocate::{Allocation, Demand, Problem, Resource, Visit, fill};
 use narrows_core::catalogue::Catalogue;
 use narrows_core::quantity::{
-    TimePerInformation, megabytes, megabytes_per_second, milliseconds, ratio,
+    Measure, TimePerInformation, in_megabytes_per_second, megabytes, megabytes_per_second,
+    milliseconds, ratio,
 };
 use narrows_core::site::{Site, read};
 use narrows_core::together::{Network, Question, Together, answer};
@@ -158,4 +160,50 @@ fn random(flows: usize) -> Problem {
 fn one_sharing(bencher: Bencher, flows: usize) {
     let problem = random(flows);
     bencher.bench_local(|| -> Allocation { fill(&problem).expect("the problem is sound") });
+}
+
+/// The same without heads, which a linear program does not know.
+fn without_heads(flows: usize) -> Problem {
+    let mut problem = random(flows);
+    for resource in &mut problem.resources {
+        resource.move_heads = None;
+    }
+    problem
+}
+
+/// What the next one is compared with.
+#[divan::bench(args = [10, 100, 1_000])]
+fn one_sharing_without_heads(bencher: Bencher, flows: usize) {
+    let problem = without_heads(flows);
+    bencher.bench_local(|| -> Allocation { fill(&problem).expect("it can be filled") });
+}
+
+/// One linear program of a general solver: the highest level that all flows reach together. A whole sharing takes one for each
+/// level, and one more for each flow that may stop there.
+#[divan::bench(args = [10, 100, 1_000], sample_count = 5, sample_size = 1)]
+fn first_level_by_a_linear_program(bencher: Bencher, flows: usize) {
+    let problem = without_heads(flows);
+    bencher.bench_local(|| {
+        let mut program = LinearProgram::new(OptimizationDirection::Maximize);
+        let level = program.add_var(1.0, (0.0, 1e6));
+        let most = |flow: &Demand| flow.most.map_or(1e6, in_megabytes_per_second);
+        let rates: Vec<_> = problem
+            .flows
+            .iter()
+            .map(|flow| program.add_var(0.0, (0.0, most(flow))))
+            .collect();
+        for resource in 0..problem.resources.len() {
+            let mut busy = LinearExpr::empty();
+            for visit in problem.visits.iter().filter(|v| v.resource == resource) {
+                // seconds a megabyte
+                busy.add(rates[visit.flow], visit.cost.base() * 1e6);
+            }
+            program.add_constraint(busy, ComparisonOp::Le, 1.0);
+        }
+        for (rate, flow) in rates.iter().zip(&problem.flows) {
+            program.add_constraint([(*rate, 1.0), (level, -flow.weight)], ComparisonOp::Ge, 0.0);
+        }
+        let solution = program.solve().expect("rates of nothing are feasible");
+        solution.into_solution().is_ok()
+    });
 }

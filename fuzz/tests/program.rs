@@ -22,7 +22,7 @@ fn readers_are_named_and_others_are_not_known() {
     let (code, out) = ran(&["nothing"]);
     assert_eq!(code, Some(2));
     assert!(
-        out.contains("no reader is called 'nothing'; there are site,"),
+        out.contains("no reader is called 'nothing'; there are quantity,"),
         "{out}"
     );
     let (code, out) = ran(&["--seconds", "many"]);

@@ -38,8 +38,8 @@ pub(crate) fn has_nothing_to_tell() {
         }
         let _ = writeln!(
             std::io::stderr(),
-            "\nYou stopped this before anything was known: the answer comes out of all cases at once, so no part of it \
-             can be told.\nNo file was written or changed."
+            "\nYou stopped this before anything was known.\nIts answer comes out of all cases at once, so no part of it can be \
+             told.\nNo file was written or changed."
         );
         #[allow(clippy::exit)] // whoever works on the answer cannot be asked to stop
         std::process::exit(2);

@@ -2,13 +2,15 @@ use crate::interrupt;
 use narrows_core::plan::Stopped;
 use std::io::{IsTerminal, Write};
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::{Arc, Mutex};
+use std::sync::{Arc, Mutex, OnceLock};
 use std::time::{Duration, Instant};
 
 /// How far a search is, for a person who waits; to the standard error, and only where that is a terminal. Whoever has had
 /// enough gets what is known so far.
 pub(crate) struct Progress {
     began: Instant,
+    /// How long it took until the first was told of, and how many were done then: what comes before is not the pace.
+    first: OnceLock<(Duration, usize)>,
     /// When something was last told; none where nothing was yet.
     told: Mutex<Option<Duration>>,
     watched: bool,
@@ -26,6 +28,7 @@ impl Progress {
     pub(crate) fn new(noun: &'static str) -> Self {
         Self {
             began: Instant::now(),
+            first: OnceLock::new(),
             told: Mutex::new(None),
             watched: std::io::stderr().is_terminal(),
             stop: interrupt::asked(),
@@ -43,13 +46,18 @@ impl Progress {
 
     fn write(&self, done: usize, all: usize) {
         let since = self.began.elapsed();
+        let &(begun, had) = self.first.get_or_init(|| (since, done));
         let Ok(mut told) = self.told.try_lock() else {
             return;
         };
         if is_due(since, *told) {
             *told = Some(since);
-            let left =
-                left(since, done, all).map_or(String::new(), |left| format!(", {left} left"));
+            let left = left(
+                since.saturating_sub(begun),
+                done.saturating_sub(had),
+                all.saturating_sub(had),
+            )
+            .map_or(String::new(), |left| format!(", {left} left"));
             let _ = write!(
                 std::io::stderr(),
                 "\r{done} of {all} {}{left}    ",

@@ -6,6 +6,7 @@ use crate::catalogue::Catalogue;
 use crate::hop::ethernet::{Headers, acknowledgement_share};
 use crate::quantity::units::ratio::one;
 use crate::site::Site;
+use std::collections::HashMap;
 use std::sync::Arc;
 
 /// An MTU that nobody stated.
@@ -32,15 +33,15 @@ impl Network {
     ) -> Result<(), BudgetFault> {
         let headers = catalogue.choice("network.headers", Headers::from_word)?;
         let headers = *headers.likeliest();
-        let both: Vec<(usize, usize)> = self
-            .places
-            .iter()
-            .enumerate()
-            .filter(|(_, place)| is_link(place, Towards::Desks))
-            .filter_map(|(down, place)| {
-                let back = |other: &Place| is_link(other, Towards::Arrays) && other.id == place.id;
-                Some((down, self.places.iter().position(back)?))
-            })
+        let links = |towards: Towards| {
+            let places = self.places.iter().enumerate();
+            places.filter(move |(_, place)| is_link(place, towards))
+        };
+        let back: HashMap<&str, usize> = links(Towards::Arrays)
+            .map(|(up, place)| (place.id.as_str(), up))
+            .collect();
+        let both: Vec<(usize, usize)> = links(Towards::Desks)
+            .filter_map(|(down, place)| Some((down, *back.get(place.id.as_str())?)))
             .collect();
         for (down, up) in both {
             let Some(place) = self.places.get(down) else {
@@ -96,10 +97,10 @@ fn is_link(place: &Place, towards: Towards) -> bool {
 
 /// The smaller MTU of the two ends of a run.
 fn mtu(site: &Site, id: &str) -> u32 {
-    let run = site
-        .runs
-        .iter()
-        .find(|run| format!("run.{}", run.number) == id);
+    let number = id
+        .strip_prefix("run.")
+        .and_then(|n| n.parse::<usize>().ok());
+    let run = site.runs.iter().find(|run| Some(run.number) == number);
     let ends = run.into_iter().flat_map(|run| [&run.from, &run.to]);
     let sizes = ends.filter_map(|end| Some(site.port(end)?.mtu));
     sizes.min().unwrap_or(USUAL_MTU)

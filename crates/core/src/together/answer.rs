@@ -256,11 +256,11 @@ pub(super) fn made(
     site: &Site,
     question: &Question,
     network: &Network,
-    (found, lifted, scatter): (&Drawn, &[(usize, Drawn)], &Scatter),
+    (found, lifted, scatter): (Drawn, &[(usize, Drawn)], &Scatter),
     warnings: Vec<Warning>,
 ) -> Together {
-    let tasks = (0..network.flows.len())
-        .map(|flow| share(network, flow, (found, lifted, scatter), question))
+    let mut tasks: Vec<TaskShare> = (0..network.flows.len())
+        .map(|flow| share(network, flow, (&found, lifted, scatter), question))
         .collect();
     let mut hops: Vec<SharedHop> = network
         .places
@@ -289,12 +289,17 @@ pub(super) fn made(
         let (a, b) = (key(a), key(b));
         b.0.total_cmp(&a.0).then(b.1.total_cmp(&a.1))
     });
+    let totals = totals(site, network, &found);
+    // a thousand desks have them only once
+    for (task, rates) in tasks.iter_mut().zip(found.rates) {
+        task.rates = rates;
+    }
     Together {
         site: site.name.clone(),
         from_tasks: network.from_tasks,
         tasks,
         hops,
-        totals: totals(site, network, found),
+        totals,
         warnings,
         assumptions: site.assumptions.clone(),
         cautions: vec![
@@ -360,7 +365,7 @@ fn share(
         need: question.need.map(|need| Need::of(need, rates, &about.dead)),
         no_link_probability: about.dead.iter().filter(|dead| **dead).count() as f64
             / network.count.max(1) as f64,
-        rates: rates.clone(),
+        rates: Vec::new(),
     }
 }
 

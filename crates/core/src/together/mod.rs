@@ -66,7 +66,7 @@ pub fn answer(
         site,
         question,
         &network,
-        (&found, &lifted, &scatter),
+        (found, &lifted, &scatter),
         warnings,
     ))
 }
