@@ -244,29 +244,28 @@ impl Ear {
     fn several(&self, parts: &[&str], remarks: &mut Vec<String>, reading: &mut Option<Reading>) {
         let mut found: Vec<String> = Vec::new();
         let mut number = None;
+        let mut lone: Vec<Reading> = Vec::new();
         // what the whole is taken for says most; its parts have to be surer then
         let free = remarks.is_empty();
         for part in parts {
             let (sentence, weighed) = self.weighed(part);
             let sure = self.sure(&sentence, &weighed);
-            let rate = || {
-                let made = self.reading(&weighed.features, part);
-                made.filter(|made| made.measured.is_rate())
-            };
+            let plain = sure.is_none() && only_a_number(&sentence);
+            let rate = plain.then(|| self.reading(&weighed.features, part));
+            let rate = rate.flatten().filter(|made| made.measured.is_rate());
+            lone.extend(rate.clone());
             match sure {
                 Some(first) if self.part_is(first, &sentence, free) => found.push(first.id.clone()),
                 None if number.is_none() => {
-                    number = match self.number(part, None, &weighed) {
-                        Some(made) => Some(made).filter(|made| made.measured.is_rate()),
-                        None if only_a_number(&sentence) => rate(),
-                        None => None,
-                    };
+                    let made = self.number(part, None, &weighed);
+                    number = made.map_or(rate, |made| made.measured.is_rate().then_some(made));
                 }
                 _ => {}
             }
         }
-        if !free && reading.is_none() && !remarks.iter().any(|id| compares(id)) {
-            *reading = self.lone_number(parts);
+        // the one number of a sentence that stands by itself is not what a remark beside it uses
+        if !free && reading.is_none() && lone.len() == 1 && !remarks.iter().any(|id| compares(id)) {
+            *reading = lone.pop();
         }
         let found = without_doubles(found);
         // a number and a remark are two things; one remark is what the whole says, or does not
@@ -281,19 +280,6 @@ impl Ear {
         if reading.is_none() {
             *reading = number;
         }
-    }
-
-    /// The one rate of a sentence, where a part is that and hardly more: what a remark beside it does not use.
-    fn lone_number(&self, parts: &[&str]) -> Option<Reading> {
-        let made = |part: &&str| {
-            let (sentence, weighed) = self.weighed(part);
-            let sure = self.sure(&sentence, &weighed).is_some();
-            let made = self.reading(&weighed.features, part)?;
-            let rate = made.measured.is_rate();
-            (rate && !sure && only_a_number(&sentence)).then_some(made)
-        };
-        let mut all = parts.iter().filter_map(made);
-        all.next().filter(|_| all.next().is_none())
     }
 
     /// Whether a part of a sentence is a remark: it has fewer words to be sure by, so it has to have what the remark needs.
