@@ -75,6 +75,9 @@ pub const TROUBLE: (&str, &str) = (
     include_str!("speech/trouble.csv"),
 );
 
+/// What a sentence has to speak of before weights may take it for a remark.
+pub const NEEDS: (&str, &str) = ("data/speech/needs.csv", include_str!("speech/needs.csv"));
+
 /// Weights that say what a sentence means.
 pub const WEIGHTS: (&str, &str) = (
     "data/speech/weights.txt",

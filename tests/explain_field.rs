@@ -15,8 +15,8 @@ use std::fmt::Write;
 /// a fault may be named first.
 const FIRST: f64 = 0.70;
 const AMONG_THREE: f64 = 0.90;
-// what holds today; the goal is 80 %, and docs/field-explanations.md says that it is missed
-const VERDICTS: f64 = 0.75;
+// what holds today, heard as people are heard; the goal is 80 %, and docs/field-explanations.md says that it is missed
+const VERDICTS: f64 = 0.68;
 const FALSE_ALARMS: f64 = 0.10;
 
 fn text<'a>(v: &'a Value, path: &str) -> &'a str {

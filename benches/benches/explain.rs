@@ -2,7 +2,7 @@
 
 use divan::Bencher;
 use narrows_core::catalogue::Catalogue;
-use narrows_core::explain::{Amount, Observations, RateReading, Reading, What, explain};
+use narrows_core::explain::{Amount, Listener, Observations, RateReading, Reading, What, explain};
 use narrows_core::quantity::megabytes_per_second;
 use narrows_core::site::read;
 use narrows_core::work::Direction;
@@ -56,6 +56,41 @@ fn eight_readings_of_four_desks(bencher: Bencher<'_, '_>) {
         ways.map(move |(way, rate)| at(desk, What::Copy, way, rate))
     });
     run(bencher, both.collect());
+}
+
+/// A sentence that no pattern takes whole, with a number and two things that were noticed.
+#[divan::bench]
+fn a_sentence(bencher: Bencher<'_, '_>) {
+    heard(
+        bencher,
+        "it drops after ten seconds and copies from the other desk are fine, 40 MB/s",
+    );
+}
+
+/// A sentence as long as people write them.
+#[divan::bench]
+fn a_long_sentence(bencher: Bencher<'_, '_>) {
+    heard(
+        bencher,
+        "since last week the copies of the rushes onto the server begin as they should and then, after some \
+         twenty gigabytes, they get slower and slower until only about forty megabytes a second are left",
+    );
+}
+
+/// The weights are read before: once a run of the program.
+fn heard(bencher: Bencher<'_, '_>, said: &str) {
+    let listener = Listener::anywhere().expect("the words");
+    let understood = listener.understand(said).expect("something");
+    assert!(!understood.statements.is_empty(), "{understood:?}");
+    bencher.bench_local(|| listener.understand(said));
+}
+
+/// A thousand copies of one desk, that scatter by a tenth.
+#[divan::bench(sample_count = 5)]
+fn a_thousand_readings(bencher: Bencher<'_, '_>) {
+    let rate = |i: u32| 100.0 + f64::from(i * 7 % 20);
+    let all = (0..1000).map(|i| reading(What::Copy, Direction::Read, rate(i)));
+    run(bencher, all.collect());
 }
 
 fn run(bencher: Bencher<'_, '_>, readings: Vec<Reading>) {

@@ -1,12 +1,13 @@
 //! Cases from the field in a neutral form, turned into a site, readings and remarks the same way
-//! for every case: by its fields, and by words in what people wrote.
+//! for every case: by its fields, and by what the program hears in what people wrote.
 
 mod said;
 mod site;
 
 use narrows_core::catalogue::Catalogue;
 use narrows_core::explain::{
-    Amount, Exactness, Meaning, Observations, RateReading, RateUnit, Reading, What,
+    Amount, Exactness, Listener, Meaning, Observations, RateReading, RateUnit, Reading, Remark,
+    Remarks, Statement, What, settle,
 };
 use narrows_core::quantity::{megabytes, megabytes_per_second};
 use narrows_core::site::read;
@@ -85,7 +86,22 @@ pub fn told(case: &Value, catalogue: &Catalogue) -> Result<Observations, String>
         told.sites.push((site, weight));
     }
     told.readings = readings(case);
-    told.remarks = said::remarks(case);
+    let broken = |fault: &dyn std::fmt::Display| format!("{}: {fault}", text(case, &["id"]));
+    let listener = Listener::anywhere().map_err(|fault| broken(&fault))?;
+    let remarks = Remarks::embedded().map_err(|fault| broken(&fault))?;
+    for statement in said::statements(case, &listener) {
+        match statement {
+            Statement::Reading(reading) => told.readings.push(Reading {
+                desk: None,
+                ..reading
+            }),
+            Statement::Remark(remark) => told.remarks.push(Remark {
+                desk: None,
+                ..remark
+            }),
+        }
+    }
+    settle(&mut told, &remarks, catalogue).map_err(|fault| broken(&fault))?;
     Ok(told)
 }
 
@@ -125,14 +141,18 @@ fn what(case: &Value, word: &str) -> Option<What> {
     })
 }
 
+/// Writing over what is there is other work than writing, and its figure is not told.
+fn is_told(measured: &Value) -> bool {
+    !text(measured, &["note"]).contains("rewrite")
+}
+
 fn readings(case: &Value) -> Vec<Reading> {
     let doubtful = texts(case, "symptoms").any(|s| s.contains("unit written"));
     let measured = case.get("measured").and_then(Value::as_array);
     measured
         .into_iter()
         .flatten()
-        // writing over what is there is other work than writing
-        .filter(|m| !text(m, &["note"]).contains("rewrite"))
+        .filter(|m| is_told(m))
         .filter_map(|m| {
             let rate = number(m, &["mb_s"])?;
             let (low, high) = (

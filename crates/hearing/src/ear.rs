@@ -4,6 +4,7 @@ use crate::concepts::Concepts;
 use crate::features::{Mix, Sentence};
 use crate::measured::{Measured, measured};
 use crate::model::Linear;
+use crate::needs::Needs;
 use crate::outright::{Danger, Sure, Trouble};
 use crate::ways;
 use std::ops::Range;
@@ -13,6 +14,7 @@ use std::ops::Range;
 pub struct Ear {
     concepts: Concepts,
     trouble: Trouble,
+    needs: Needs,
     meaning: Linear,
     kind: Linear,
     way: Linear,
@@ -118,6 +120,7 @@ impl Ear {
             _ => Err(format!("no weights for '{name}'")),
         };
         Ok(Self {
+            needs: Needs::read(narrows_data::NEEDS.1, &concepts)?,
             concepts,
             trouble: Trouble::read(narrows_data::DANGER.1, narrows_data::TROUBLE.1)?,
             meaning: next("meaning")?,
@@ -158,7 +161,7 @@ impl Ear {
             remarks.extend(reading.as_ref().and_then(as_remark).map(str::to_owned));
         }
         let parts = parts(text);
-        if parts.len() > 1 && (reading.is_none() || !remarks.is_empty()) {
+        if parts.len() > 1 {
             self.several(&parts, &mut remarks, &mut reading);
         }
         if remarks.is_empty() && reading.is_none() {
@@ -218,7 +221,9 @@ impl Ear {
     /// The remark that a text is taken for.
     fn sure<'w>(&self, sentence: &Sentence, weighed: &'w Weighed) -> Option<&'w Choice> {
         weighed.choices.first().filter(|first| {
-            first.probability >= SURE && (!compares(&first.id) || sentence.compares(&self.concepts))
+            first.probability >= SURE
+                && (!compares(&first.id) || sentence.compares(&self.concepts))
+                && self.needs.met(&first.id, sentence)
         })
     }
 
@@ -239,30 +244,52 @@ impl Ear {
     fn several(&self, parts: &[&str], remarks: &mut Vec<String>, reading: &mut Option<Reading>) {
         let mut found: Vec<String> = Vec::new();
         let mut number = None;
+        let mut lone: Vec<Reading> = Vec::new();
+        // what the whole is taken for says most; its parts have to be surer then
+        let free = remarks.is_empty();
         for part in parts {
             let (sentence, weighed) = self.weighed(part);
-            match self.sure(&sentence, &weighed) {
-                Some(first) if first.probability >= PART && sentence.words.len() >= REMARKED => {
-                    found.push(first.id.clone());
-                }
+            let sure = self.sure(&sentence, &weighed);
+            let plain = sure.is_none() && only_a_number(&sentence);
+            let rate = plain.then(|| self.reading(&weighed.features, part));
+            let rate = rate.flatten().filter(|made| made.measured.is_rate());
+            lone.extend(rate.clone());
+            match sure {
+                Some(first) if self.part_is(first, &sentence, free) => found.push(first.id.clone()),
                 None if number.is_none() => {
-                    number = self
-                        .number(part, None, &weighed)
-                        .filter(|made| made.measured.is_rate());
+                    let made = self.number(part, None, &weighed);
+                    number = made.map_or(rate, |made| made.measured.is_rate().then_some(made));
                 }
                 _ => {}
             }
         }
+        // the one number of a sentence that stands by itself is not what a remark beside it uses
+        if !free && reading.is_none() && lone.len() == 1 && !remarks.iter().any(|id| compares(id)) {
+            *reading = lone.pop();
+        }
         let found = without_doubles(found);
-        // one thing is what the whole says, or does not; and what the whole says has to be among them
+        // a number and a remark are two things; one remark is what the whole says, or does not
+        let numbered = free && (reading.is_some() || number.is_some());
+        let least = 2 - usize::from(numbered);
+        // what the whole says has to be among them
         let whole = remarks.iter().all(|id| found.contains(id));
-        if found.len() < 2 || !whole {
+        if found.len() < least || !whole {
             return;
         }
         remarks.extend(found);
         if reading.is_none() {
             *reading = number;
         }
+    }
+
+    /// Whether a part of a sentence is a remark: it has fewer words to be sure by, so it has to have what the remark needs.
+    fn part_is(&self, first: &Choice, sentence: &Sentence, free: bool) -> bool {
+        let least = if free && self.needs.told(&first.id, sentence) {
+            TOLD_PART
+        } else {
+            PART
+        };
+        first.probability >= least && sentence.words.len() >= REMARKED
     }
 
     fn reading(&self, features: &[(String, f32)], text: &str) -> Option<Reading> {
@@ -370,6 +397,17 @@ const REMARKED: usize = 4;
 
 /// A part of a sentence is taken for a remark from here on: it has fewer words to be sure by.
 const PART: f64 = 0.98;
+
+/// As [`PART`], where a row says what the remark needs, and the part has it.
+const TOLD_PART: f64 = 0.8;
+
+/// Whether a part is a number and hardly more: "40 MB/s", "I get 40 MB/s".
+fn only_a_number(sentence: &Sentence) -> bool {
+    sentence.words.len() <= NUMBERED
+}
+
+/// Words of a part that is a number, at most.
+const NUMBERED: usize = 6;
 
 /// Each remark once, and of two that say of one thing that it is so and is not, neither.
 fn without_doubles(all: Vec<String>) -> Vec<String> {

@@ -18,9 +18,18 @@ impl Sentence {
     /// Takes a text apart.
     pub fn new(text: &str, concepts: &Concepts) -> Self {
         let words = words(text);
+        let mixed = text.contains(char::is_lowercase);
         let mended: Vec<String> = words
             .iter()
-            .map(|word| concepts.mend(&word.text).unwrap_or(&word.text).to_owned())
+            .map(|word| {
+                // letters that stand for something are no slip
+                let capital = |c: char| c.is_uppercase() || c.is_ascii_digit();
+                let short = text
+                    .get(word.span.clone())
+                    .is_some_and(|w| w.chars().all(capital));
+                let mended = concepts.mend(&word.text).filter(|_| !(short && mixed));
+                mended.unwrap_or(&word.text).to_owned()
+            })
             .collect();
         let seen = concepts.seen(&mended);
         Self {

@@ -9,6 +9,7 @@ mod ear;
 mod features;
 mod measured;
 pub mod model;
+mod needs;
 mod numbers;
 mod outright;
 mod playback;

@@ -63,7 +63,17 @@ pub fn measured(kind: &str, text: &str) -> Option<Measured> {
             Counted::Percent,
             |_| 1.0,
         )
-        .or_else(|| of(&all, |u| matches!(u, Unit::Bare), Counted::Percent, |_| 1.0)),
+        .or_else(|| {
+            // "a 14-core server" says how many there are
+            let share = |a: &Amount| {
+                let after = text.get(a.span.end..).unwrap_or_default();
+                let after = after.trim_start_matches([' ', '-']);
+                let cores = ["core", "cpu", "processor", "thread"];
+                a.unit == Unit::Bare && !cores.iter().any(|word| after.starts_with(word))
+            };
+            let first = all.iter().find(|a| share(a))?;
+            Some(made(first, Counted::Percent, 1.0))
+        }),
         "errors" => errors(&all, text),
         "playback" => playback(&all, text),
         "link-rate" => link(&all),
@@ -100,9 +110,14 @@ fn errors(all: &[Amount], text: &str) -> Option<Measured> {
         Counted::Percent,
         |_| 1.0,
     );
+    // "zero at both ends" counts no two
+    let ends = |a: &Amount| {
+        text.get(a.span.clone())
+            .is_some_and(|t| t.eq_ignore_ascii_case("both"))
+    };
     let count = all
         .iter()
-        .filter(|a| matches!(a.unit, Unit::Bare))
+        .filter(|a| matches!(a.unit, Unit::Bare) && !ends(a))
         .max_by(|a, b| a.high.total_cmp(&b.high));
     let lower = text.to_lowercase();
     let none = [
@@ -335,7 +350,7 @@ fn between(text: &str) -> Option<f64> {
 
 impl Measured {
     /// Whether it is data a second, with a unit.
-    pub(crate) fn is_rate(&self) -> bool {
+    pub fn is_rate(&self) -> bool {
         matches!(
             self.unit,
             Counted::Rate(Unit::Data { .. }) | Counted::BytesPerSecond

@@ -230,6 +230,7 @@ mod tests {
             "the copy grinds to a halt on that drive",
             "the link light of the port is orange",
             "requests flood the network",
+            "What does the yellow light mean?",
         ] {
             assert_eq!(trouble.hear(text), None, "{text}");
         }

@@ -100,6 +100,11 @@ pub fn way(said: &str) -> Option<&'static str> {
         if pair && DESK.contains(&before) && end_at(&all, at + 1, STORAGE) {
             writes += 2;
         }
+        let lands = ["lands", "landed", "arrives", "arrived", "stored"]
+            .contains(&text(&all, at.wrapping_sub(1)));
+        if lands && ["on", "at"].contains(&word) && end_at(&all, begin, STORAGE) {
+            writes += 2;
+        }
         let sends = ["sending", "sends"].contains(&word) && STORAGE.contains(&before);
         reads += 3 * i32::from(sends);
         match word {
@@ -218,6 +223,9 @@ const KINDS: &[(&str, &[&str])] = &[
             "card reader",
             "usb disk on my",
             "usb drive",
+            "usb stick",
+            "memory stick",
+            "stick in my",
             "disk in my",
             "drive on my",
             "hard disk alone",
@@ -249,6 +257,11 @@ const KINDS: &[(&str, &[&str])] = &[
             "links at",
             "port shows",
             "came up at",
+            "came up with",
+            "comes up at",
+            "comes up with",
+            "syncs at",
+            "trained at",
             "connected at",
             "full duplex",
             "connection speed",

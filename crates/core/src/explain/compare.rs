@@ -4,13 +4,13 @@
 use super::words::{NOTHING, RemarkRow};
 use super::{Amount, Exactness, Observations, RateReading, Remark, Remarks, What};
 use crate::catalogue::{Catalogue, CatalogueFault};
-use crate::quantity::{DataRate, Measure};
+use crate::quantity::{DataRate, Information, Measure};
 
 /// Takes every remark with a rate for what the rate says beside the readings.
 ///
 /// The rate is compared with the slowest reading over the network of the same desk, or with the
 /// slowest at all where none is; what is being asked about is what is slow. Rates within
-/// the factor `explain.different` are alike. What comes back are remarks that say nothing then, and are no longer
+/// the factor `explain.different` are alike. A remark about little at a time that is told with its size is what the size says. What comes back are remarks that say nothing then, and are no longer
 /// among those that were told. Checked by `a_rate_in_a_remark_is_compared`.
 ///
 /// # Errors
@@ -21,6 +21,7 @@ pub fn settle(
     catalogue: &Catalogue,
 ) -> Result<Vec<Remark>, CatalogueFault> {
     let different = catalogue.number("explain.different")?.likely;
+    let small = Small::new(catalogue)?;
     let mut aside = Vec::new();
     let mut kept = Vec::new();
     for mut remark in std::mem::take(&mut told.remarks) {
@@ -28,7 +29,8 @@ pub fn settle(
         if remark.id == "better-before" && remark.rate.is_none() {
             remark.rate = by_factor(&remark, told);
         }
-        match row.and_then(|row| settled(&remark, row, told, different)) {
+        let sized = sized(&remark, &small);
+        match sized.or_else(|| row.and_then(|row| settled(&remark, row, told, different))) {
             Some(id) if id == NOTHING => aside.push(remark),
             Some(id) => {
                 remark.id = id;
@@ -39,6 +41,42 @@ pub fn settle(
     }
     told.remarks = kept;
     Ok(aside)
+}
+
+/// What is little at a time, in bytes.
+struct Small {
+    block: f64,
+    request: f64,
+}
+
+impl Small {
+    fn new(catalogue: &Catalogue) -> Result<Self, CatalogueFault> {
+        let bytes = |id: &str| -> Result<f64, CatalogueFault> {
+            let size = catalogue.spread::<Information>(id)?;
+            Ok(size.median().base())
+        };
+        Ok(Self {
+            block: bytes("explain.small-block")?,
+            request: bytes("explain.small-request")?,
+        })
+    }
+}
+
+/// Which remark about little at a time it is, by the size that it has.
+///
+/// Checked by `blocks_and_requests_are_small_by_their_size`.
+fn sized(remark: &Remark, small: &Small) -> Option<String> {
+    let about = ["small-blocks", "small-requests"].contains(&remark.id.as_str());
+    let size = remark.size.filter(|_| about)?.base();
+    if remark.id == "small-blocks" && size < small.block {
+        return None;
+    }
+    let id = if size < small.request {
+        "small-requests"
+    } else {
+        NOTHING
+    };
+    Some(id.to_owned())
 }
 
 /// What it was before, where that is told as a share: "half of what it was".
@@ -74,7 +112,17 @@ fn settled(
 ) -> Option<String> {
     let [lower, like, higher] = row.compared.as_ref()?;
     let rate = remark.rate.as_ref()?.likeliest();
-    let read = slowest(remark, told)?;
+    let of_a_drive = OF_A_DRIVE.contains(&remark.id.as_str());
+    let array = slowest_of(remark, told, &|what| what == What::LocalArray);
+    let read = match array {
+        Some(array) if of_a_drive => array,
+        _ => slowest(remark, told)?,
+    };
+    if of_a_drive && array.is_none() {
+        // beside a copy it says whether one drive would do, and nothing of the array
+        let enough = if rate >= read { FAST_ENOUGH } else { NOTHING };
+        return Some(enough.to_owned());
+    }
     let ratio = rate.base() / read.base();
     Some(if ratio >= different {
         higher.clone()
@@ -85,22 +133,33 @@ fn settled(
     })
 }
 
+/// Remarks that hold one drive against the array.
+const OF_A_DRIVE: [&str; 2] = ["one-drive-same", "one-drive-better"];
+
+/// What one drive says beside a copy that is no faster.
+const FAST_ENOUGH: &str = "one-drive-fast-enough";
+
 fn slowest(remark: &Remark, told: &Observations) -> Option<DataRate> {
-    let rates = |networked: bool| {
-        let all = told.readings.iter().filter_map(move |reading| {
-            let over = matches!(reading.what, What::Copy | What::ManyFiles | What::RawTcp);
-            let same = remark.desk.is_none() || reading.desk == remark.desk;
-            match &reading.amount {
-                Amount::Rate(rate) if same && (over || !networked) => {
-                    Some(RateReading::likeliest(rate))
-                }
-                _ => None,
-            }
-        });
-        all.filter(|rate| *rate > DataRate::default())
-            .min_by(|a, b| a.base().total_cmp(&b.base()))
-    };
-    rates(true).or_else(|| rates(false))
+    let over = |what| matches!(what, What::Copy | What::ManyFiles | What::RawTcp);
+    slowest_of(remark, told, &over).or_else(|| slowest_of(remark, told, &|_| true))
+}
+
+/// The slowest rate of some kinds that the remark can be held against.
+fn slowest_of(
+    remark: &Remark,
+    told: &Observations,
+    kind: &dyn Fn(What) -> bool,
+) -> Option<DataRate> {
+    let rates = told.readings.iter().filter_map(|reading| {
+        let same = remark.desk.is_none() || reading.desk == remark.desk;
+        match &reading.amount {
+            Amount::Rate(rate) if same && kind(reading.what) => Some(RateReading::likeliest(rate)),
+            _ => None,
+        }
+    });
+    rates
+        .filter(|rate| *rate > DataRate::default())
+        .min_by(|a, b| a.base().total_cmp(&b.base()))
 }
 
 #[cfg(test)]
@@ -163,6 +222,12 @@ mod tests {
                 "one-drive-better",
             ),
             (
+                "read 100 MB/s",
+                "one drive alone gets 150 MB/s",
+                "one-drive-fast-enough",
+            ),
+            ("read 100 MB/s", "one drive alone gets 40 MB/s", NOTHING),
+            (
                 "read 1.5 MB/s",
                 "1.7 MB/s over a slower path too",
                 "slower-path-same",
@@ -188,6 +253,27 @@ mod tests {
             let found = told.remarks.first().map_or(NOTHING, |remark| &remark.id);
             assert_eq!(found, id, "{reading}; {remark}");
             assert_eq!(aside.len() + told.remarks.len(), 1);
+        }
+    }
+
+    #[test]
+    fn blocks_and_requests_are_small_by_their_size() {
+        let remarks = Remarks::embedded().unwrap();
+        let catalogue = Catalogue::embedded().unwrap();
+        for (remark, id) in [
+            ("a test that asks for 512 B at a time", "small-blocks"),
+            ("a test that asks for 4 KiB at a time", "small-blocks"),
+            ("a test that asks for 64 KiB at a time", "small-requests"),
+            ("a test that asks for 1024 KiB at a time", NOTHING),
+            ("64 KiB requests", "small-requests"),
+            ("4 KiB requests", "small-requests"),
+            ("1 MiB requests", NOTHING),
+            ("small requests", "small-requests"),
+        ] {
+            let mut told = told(&["read 11 MB/s", remark]);
+            settle(&mut told, &remarks, &catalogue).unwrap();
+            let found = told.remarks.first().map_or(NOTHING, |remark| &remark.id);
+            assert_eq!(found, id, "{remark}");
         }
     }
 

@@ -1,6 +1,7 @@
 use super::cause::{Change, Scope};
+use super::predicted::{Changed, Changes, Predicted};
 use super::reading::What;
-use super::scenarios::{Ask, Changed, Changes, EditId, Predicted, Scenarios};
+use super::scenarios::{Ask, EditId, Scenarios};
 use crate::quantity::LinkRate;
 use crate::work::Direction;
 use std::cell::RefCell;

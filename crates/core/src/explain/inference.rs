@@ -6,8 +6,9 @@ use super::likelihood::{Likelihood, Marks};
 use super::limits::by_limit;
 use super::observed::{Observed, Scatter};
 use super::places::Places;
+use super::predicted::Limit;
 use super::scaled::{Scaled, power};
-use super::scenarios::{Limit, Scenarios};
+use super::scenarios::Scenarios;
 use crate::catalogue::{Catalogue, CatalogueFault};
 use crate::quantity::LinkRate;
 

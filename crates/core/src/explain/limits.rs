@@ -4,8 +4,9 @@ use super::candidates::limit_row;
 use super::found::Verdict;
 use super::inference::Inference;
 use super::likelihood::{Healthy, Likelihood, product};
+use super::predicted::{Limit, Predicted};
 use super::reading::What;
-use super::scenarios::{Limit, Predicted, Scenarios};
+use super::scenarios::Scenarios;
 
 /// The way of one desk, as its most telling reading sees it: a copy, where there is one.
 pub(super) struct MainPath<'w> {

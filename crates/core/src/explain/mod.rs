@@ -24,6 +24,7 @@ mod meant;
 mod next;
 mod observed;
 mod places;
+mod predicted;
 mod reading;
 mod say;
 mod scaled;

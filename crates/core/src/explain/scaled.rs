@@ -52,6 +52,21 @@ impl Scaled {
         }
     }
 
+    /// Between two numbers, a straight line in their logarithms; nothing where one of them is nothing.
+    #[must_use]
+    pub(super) fn between(self, other: Self, share: f64) -> Self {
+        if self.value <= 0.0 || other.value <= 0.0 {
+            return Self::of(0.0);
+        }
+        let log = |one: Self| libm::log2(one.value) + f64::from(one.power);
+        let log = log(self) * (1.0 - share) + log(other) * share;
+        let steps = (log / f64::from(STEP)).round();
+        Self {
+            value: libm::exp2(log - steps * f64::from(STEP)),
+            power: steps as i32 * STEP,
+        }
+    }
+
     /// The power of the number; of nothing the least.
     fn power_of(self) -> i32 {
         if self.value > 0.0 {
@@ -98,6 +113,17 @@ mod tests {
         let one = back.over(0);
         assert!((one - 1.0).abs() < 1e-12, "{one}");
         assert_eq!(power([Scaled::of(0.0)]), 0);
+    }
+
+    #[test]
+    fn between_two_numbers_lies_what_their_logarithms_say() {
+        let tiny = (0..200).fold(Scaled::ONE, |p, _| p.times(Scaled::of(1e-3)));
+        let half = tiny.between(Scaled::ONE, 0.5);
+        // the root of ten to the minus six hundred
+        let root = (0..100).fold(Scaled::ONE, |p, _| p.times(Scaled::of(1e-3)));
+        let apart = half.over(root.power) / root.over(root.power);
+        assert!((apart - 1.0).abs() < 1e-9, "{apart}");
+        assert_eq!(Scaled::of(0.0).between(Scaled::ONE, 0.5), Scaled::of(0.0));
     }
 
     proptest! {

@@ -239,10 +239,16 @@ impl Spoken<'_> {
         };
         if self.verdict != Verdict::Normal && self.none_of_these > cause.probability {
             let none = of_hundred(self.none_of_these);
-            return format!(
-                "Most likely none of the causes known here ({none} of 100). Of those: {}.",
-                likely_of(cause)
-            );
+            let known = likely_of(cause);
+            return if self.none_of_these >= HALF {
+                format!(
+                    "Most likely none of the causes known here ({none} of 100). The likeliest known: {known}."
+                )
+            } else {
+                format!(
+                    "No cause stands out, and it may be none that is known here ({none} of 100). The likeliest known: {known}."
+                )
+            };
         }
         let healthy = |p: &Posterior| matches!(p.what, Hypothesis::Healthy { .. });
         let is_slow = |p: &Posterior| match p.what {
@@ -308,6 +314,9 @@ impl Spoken<'_> {
         }
     }
 }
+
+/// More likely so than not.
+const HALF: f64 = 0.5;
 
 /// A cause with its chance, after another.
 fn likely(cause: &CauseFound) -> String {

@@ -51,6 +51,7 @@ fn validate_a_writer_left_out() {
     let all = Said::all();
     let concepts = Concepts::read(CONCEPTS).unwrap();
     let mut table = judge::head();
+    let mut met = None;
     for (name, ours) in [
         ("own sentences beside them", true),
         ("the writers alone", false),
@@ -68,12 +69,13 @@ fn validate_a_writer_left_out() {
         }
         table.push_str(&sums.line("all", name));
         if ours {
-            let [right, _, _, read, _, taken] = sums.shares();
-            assert!(
-                right >= REMARKS && read >= READINGS && taken <= TAKEN,
-                "{right} {read} {taken}"
-            );
+            met = Some(sums.shares());
         }
     }
     kept("docs/hearing.md", &table);
+    let [right, _, _, read, _, taken] = met.unwrap();
+    assert!(
+        right >= REMARKS && read >= READINGS && taken <= TAKEN,
+        "{right} {read} {taken}"
+    );
 }

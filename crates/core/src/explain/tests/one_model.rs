@@ -2,8 +2,9 @@
 //! of several.
 
 use super::super::observed::Observed;
+use super::super::predicted::Changes;
 use super::super::reading::{Reading, What};
-use super::super::scenarios::{Changes, Scenarios};
+use super::super::scenarios::Scenarios;
 use super::reasoning::{copy, told};
 use crate::budget;
 use crate::catalogue::Catalogue;

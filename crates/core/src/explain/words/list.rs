@@ -1,5 +1,6 @@
 //! A list of readings and remarks from a spreadsheet.
 
+use super::dated::{Moment, by_date};
 use super::faulty::{Faulty, meant};
 use super::listener::{Listener, Statement};
 use super::phrases::{Says, phrase};
@@ -42,6 +43,7 @@ columns! {
     Streams: "streams";
     Again: "again", "second time";
     Remark: "remark", "noticed";
+    Date: "date", "when";
 }
 
 const EXACTNESS: &[(&str, Exactness)] = &[
@@ -108,8 +110,9 @@ impl Listener {
     /// Reads a list of readings, and the text that faults point into.
     ///
     /// The first row names the columns, in any order: desk, what, direction, value, low, high, unit,
-    /// exactness, size, streams, again, remark. Any may be missing; a row needs a value, or low and
-    /// high, or a remark. A value may hold its unit. Numbers may have a decimal comma.
+    /// exactness, size, streams, again, remark, date. Any may be missing; a row needs a value, or low and
+    /// high, or a remark. A value may hold its unit. Numbers may have a decimal comma. Of the same thing measured on two
+    /// dates the later one is the reading, and the earlier one what it was before.
     ///
     /// # Errors
     /// With every cell that cannot be read.
@@ -166,6 +169,7 @@ impl Listener {
             faulty.add(span, "too many readings", found, "leave at most 1000 rows");
             return list;
         }
+        let mut said = Vec::new();
         for cells in body {
             let row = Row {
                 cells: cells
@@ -178,14 +182,21 @@ impl Listener {
                     _ => 0..0,
                 },
             };
-            self.row(&row, &mut list.statements, faulty);
+            self.row(&row, &mut said, faulty);
         }
+        list.statements = by_date(said);
         list
     }
 
     /// What one row says.
-    fn row(&self, row: &Row<'_>, statements: &mut Vec<Statement>, faulty: &mut Faulty<'_>) {
+    fn row(
+        &self,
+        row: &Row<'_>,
+        statements: &mut Vec<(Option<Moment>, Statement)>,
+        faulty: &mut Faulty<'_>,
+    ) {
         let before = faulty.count();
+        let moment = moment(row, faulty);
         let desk = self.desk(row, faulty);
         let mut found = Vec::new();
         let value = [Column::Value, Column::Low, Column::High]
@@ -221,7 +232,7 @@ impl Listener {
                 }
                 Statement::Remark(remark) => remark.desk = desk.clone().or(remark.desk.take()),
             }
-            statements.push(one);
+            statements.push((moment.clone(), one));
         }
     }
 
@@ -333,6 +344,21 @@ impl Listener {
         }
         self.said(&sentence, &row.whole, faulty)
     }
+}
+
+/// When a row was measured.
+fn moment(row: &Row<'_>, faulty: &mut Faulty<'_>) -> Option<Moment> {
+    let (text, span) = row.of(Column::Date)?;
+    let found = Moment::read(text);
+    if found.is_none() {
+        faulty.add(
+            span,
+            "a date that is none",
+            format!("'{text}' is no day as ISO 8601 writes it"),
+            "write year, month and day, for example 2026-11-25, with a time behind it or without",
+        );
+    }
+    found
 }
 
 /// Whether every cell for a number has a digit; those that have none are faults.

@@ -4,6 +4,7 @@
 //! phrases of a reading out of them (numbers by `rates` and `quantities`) and `remarks` the patterns of a remark. `listener` decides which
 //! of the two a text is.
 
+mod dated;
 mod faulty;
 mod items;
 mod list;

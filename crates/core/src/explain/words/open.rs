@@ -108,9 +108,9 @@ pub(super) fn open(text: &str, listener: &Listener) -> Understood {
         Sense::Remark(id) => {
             for id in std::iter::once(id).chain(&heard.more) {
                 let remark = remark(text, id, desk.clone(), listener);
-                // of several things the number is none's in particular
+                // the number is a reading then, and none's in particular
                 let remark = match &heard.reading {
-                    Some(_) if !heard.more.is_empty() => Remark {
+                    Some(made) if !heard.more.is_empty() || made.measured.is_rate() => Remark {
                         rate: None,
                         ..remark
                     },

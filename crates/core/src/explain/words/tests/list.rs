@@ -194,3 +194,23 @@ proptest! {
         }
     }
 }
+
+#[test]
+fn of_two_dates_the_later_is_the_reading_and_the_earlier_what_it_was() {
+    let list = read(
+        b"date;desk;direction;value\n2026-11-25;cut-1;read;60\n2026-10-01;cut-1;read;112\n\
+          2026-10-01;cut-1;write;95\n;cut-1;read;61\n",
+    );
+    assert_eq!(
+        texts(&list),
+        [
+            "cut-1 copy read 60 MB/s",
+            "cut-1 better-before 112 MB/s",
+            "cut-1 copy write 95 MB/s",
+            "cut-1 copy read 61 MB/s",
+        ]
+    );
+    let text = "date;value\n25.11.2026;112\n";
+    let faults = at_granary_lane().list(text.as_bytes()).1.unwrap_err();
+    assert!(faults.to_string().contains("ISO 8601"), "{faults}");
+}
