@@ -264,7 +264,8 @@ impl Ear {
             }
         }
         // the one number of a sentence that stands by itself is not what a remark beside it uses
-        if !free && reading.is_none() && lone.len() == 1 && !remarks.iter().any(|id| compares(id)) {
+        let uses = |id: &String| compares(id) || (EARLIER.contains(&id.as_str()) && two(parts));
+        if !free && reading.is_none() && lone.len() == 1 && !remarks.iter().any(uses) {
             *reading = lone.pop();
         }
         let found = without_doubles(found);
@@ -404,6 +405,16 @@ const TOLD_PART: f64 = 0.8;
 /// Whether a part is a number and hardly more: "40 MB/s", "I get 40 MB/s".
 fn only_a_number(sentence: &Sentence) -> bool {
     sentence.words.len() <= NUMBERED
+}
+
+/// Remarks that hold a number of now against one of then.
+const EARLIER: [&str; 2] = ["better-before", "after-update"];
+
+/// Whether parts of a sentence have two numbers or more.
+fn two(parts: &[&str]) -> bool {
+    let number = |word: &str| word.starts_with(|c: char| c.is_ascii_digit());
+    let all = parts.iter().flat_map(|part| part.split_whitespace());
+    all.filter(|word| number(word)).count() > 1
 }
 
 /// Words of a part that is a number, at most.

@@ -94,7 +94,7 @@ mod tests {
             ("other-tool-better", "a drive without a cache", false),
             ("core-busy-low", "the cores are idle", true),
             ("core-busy-low", "an eight-core server", false),
-            ("drops-after", "no row asks anything of this one", true),
+            ("rebuild-running", "no row asks anything of this one", true),
         ] {
             assert_eq!(met(remark, text), there, "{remark}: {text}");
         }

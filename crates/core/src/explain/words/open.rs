@@ -89,7 +89,7 @@ pub(super) fn open(text: &str, listener: &Listener) -> Understood {
     let desk = listener.named_in(text);
     if let Sense::Remark(id) = &heard.sense
         && EARLIER.contains(&id.as_str())
-        && heard.reading.is_none()
+        && heard.more.is_empty()
         && let Some(both) = two_times(text)
         && let Some(two) = then_and_now(text, id, &both, desk.clone(), listener)
     {
