@@ -176,7 +176,7 @@ fn power_is_understood_in_a_run_and_by_itself() {
 /// Texts, with the words that are wrong and what is said of each.
 type Wrong = (&'static str, &'static [(&'static str, &'static str)]);
 
-const WRONG: [Wrong; 27] = [
+const WRONG: [Wrong; 28] = [
     (
         "cat6 30 m, cords om3",
         &[("om3", "'om3' is said of a fibre")],
@@ -271,9 +271,14 @@ const WRONG: [Wrong; 27] = [
     ),
     (
         "cat5e 31 m with ribbons",
+        // side by side they are one fault
+        &[("with ribbons", "'with ribbons' is not known here")],
+    ),
+    (
+        "cat5e 31 m with ribbons, tight, of blue",
         &[
-            ("with", "'with' is not known here"),
-            ("ribbons", "'ribbons' is not known here"),
+            ("with ribbons", "'with ribbons' is not known here"),
+            ("of blue", "'of blue' is not known here"),
         ],
     ),
     (
