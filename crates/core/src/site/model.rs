@@ -332,9 +332,14 @@ impl Site {
         else {
             return None;
         };
-        let mut point = [&run.from, &run.to]
-            .into_iter()
-            .find_map(|end| self.cell_at(end))?;
+        let cells = || {
+            [&run.from, &run.to]
+                .into_iter()
+                .filter_map(|end| self.cell_at(end))
+        };
+        let wired = |point: &&Switch| point.ports.iter().any(|port| !port.knows.is_empty());
+        // between two access points, that of the one with a cable
+        let mut point = cells().find(wired).or_else(|| cells().next())?;
         // access points in a row, none of them twice
         for _ in 0..self.switches.len() {
             match self.hangs_on(point) {
