@@ -13,8 +13,6 @@ use crate::site::{Array, Drive};
 use crate::work::Direction;
 use crate::working::{Column, How};
 
-/// Record and sector of a pool that nobody tuned.
-
 const EVERY: How = How {
     name: "all drives, with several streams",
     formula: "1 / (n r)",
