@@ -189,6 +189,7 @@ fn bad_sizes_files_and_edits_are_drawn_in_their_own_text() {
         (["--files", "many"], "no 'x'"),
         (["--random", "0 kB"], "--random is nothing"),
         (["--random", "16 furlongs"], "not a unit"),
+        (["--random", "10 TB"], "no small piece"),
         (["--set", "nas.stor.cpu=small"], "did you mean 'store'"),
         (["--set", "nonsense"], "no '='"),
     ] {

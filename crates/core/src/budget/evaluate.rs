@@ -180,12 +180,9 @@ fn time_left_on_links(chain: &Chain, count: usize, lifted: &[usize]) -> Option<V
             }
         }
     }
-    Some(
-        left.iter()
-            .zip(&all)
-            .map(|(left, all)| left / all)
-            .collect(),
-    )
+    // equal where nothing passes the slowest link either way
+    let share = |(left, all): (&f64, &f64)| if left < all { left / all } else { 1.0 };
+    Some(left.iter().zip(&all).map(share).collect())
 }
 
 fn is_link(chain: &Chain, index: usize) -> bool {

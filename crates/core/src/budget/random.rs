@@ -26,8 +26,9 @@ const ONE_PIECE: How = How {
 
 const ALL_PIECES: How = How {
     name: "pieces at random places of all drives",
-    formula: "B times what the level makes of k^(log2(q) / 5) / (t + s / r) a drive, or of min(r / s, q / t) of flash",
-    symbols: &["k", "q", "t", "r"],
+    formula: "B times what the level makes of k^(log2(q) / 5) / (t + s / r) a drive; of flash min(r / s, q / t), \
+              writing k r / s",
+    symbols: &["t", "r", "q", "k"],
     source: "Little's law; requests that each level makes of one",
 };
 
@@ -179,9 +180,8 @@ impl Builder<'_, '_> {
             .map(|d| (depth.at(d).get::<operation>() / left.max(1) as f64).max(1.0))
             .collect();
         let one = Operations::new::<operation>(1.0);
-        let mut steps = vec![Sheet::step_of(depth), Sheet::step_of(&rate)];
         // one drive in each draw: how many a second, and how long for one
-        let drives: Vec<(OperationRate, Time)> = if let Drive::Spinning {
+        let (drives, place, gain): (Vec<(OperationRate, Time)>, _, _) = if let Drive::Spinning {
             class,
             outer,
             inner_ratio,
@@ -196,8 +196,7 @@ impl Builder<'_, '_> {
             let inner = self.sheet.value("inner rate over outer rate", inner_ratio);
             let fill = self.sheet.value("how full", &array.fill);
             let capacity = array.drives.capacity.median();
-            steps.extend([heads.step(), Sheet::step_of(&gain), Sheet::step_of(&fill)]);
-            (0..count)
+            let drives = (0..count)
                 .map(|d| {
                     let zones = Zones::new(outer.at(d), inner.at(d), capacity);
                     let zones =
@@ -210,7 +209,8 @@ impl Builder<'_, '_> {
                     let each = turning_requests(position, (part, rate), gain.at(d), in_flight[d]);
                     Ok((each, position + part / rate))
                 })
-                .collect::<Result<_, BudgetFault>>()?
+                .collect::<Result<_, BudgetFault>>()?;
+            (drives, heads.step(), Sheet::step_of(&gain))
         } else {
             let row = latency_row(drive.class());
             let latency: Column<Time> = self.row(row, "a small read of flash")?;
@@ -218,8 +218,7 @@ impl Builder<'_, '_> {
                 "layouts.scattered-writes",
                 "scattered writes over large ones",
             )?;
-            steps.extend([Sheet::step_of(&latency), Sheet::step_of(&scattered)]);
-            (0..count)
+            let drives = (0..count)
                 .map(|d| {
                     let rate = rate.at(d);
                     let reached: DataRate = if writes {
@@ -229,7 +228,8 @@ impl Builder<'_, '_> {
                     };
                     (one * (reached / part), latency.at(d) + part / rate)
                 })
-                .collect()
+                .collect();
+            (drives, Sheet::step_of(&latency), Sheet::step_of(&scattered))
         };
         let mut rates = Vec::with_capacity(count);
         for (each, _) in &drives {
@@ -243,8 +243,9 @@ impl Builder<'_, '_> {
             rates.push((piece / one * all).base());
         }
         let times: Vec<f64> = drives.iter().map(|(_, time)| time.base()).collect();
+        let steps = [place, Sheet::step_of(&rate), Sheet::step_of(depth), gain];
         let ceiling = self.sheet.made(&ALL_PIECES, rates.into(), &steps);
-        let access = self.sheet.made(&ONE_PIECE, times.into(), &steps);
+        let access = self.sheet.made(&ONE_PIECE, times.into(), &steps[..2]);
         Ok((ceiling, access))
     }
 

@@ -146,7 +146,7 @@ pub(super) static FIELDS: &[Field] = &[
         "Whether data are encrypted on the way.", "look in the file service settings of the NAS for encryption"),
     row(Section::Nas, "sync", Form::Choice("yes-no"), "no", "\"no\"",
         "Whether every write waits until it is safe on the drives; where it does not, a power cut loses the last seconds.", "look in the share's and the file service's settings of the NAS for synchronous writes"),
-    row(Section::Nas, "port", PORTS, "", "{ a = { rate = \"10 Gb/s\" } }",
+    row(Section::Nas, "port", PORTS, "", "\"10 Gb/s\"",
         "Its ports by name.", "look at the back of the machine"),
 
     row(Section::Switch, "pause", Form::Choice("yes-no"), "no", "\"no\"",
@@ -190,7 +190,7 @@ pub(super) static FIELDS: &[Field] = &[
         "Bytes that one of its requests asks for.", "look for the read and write size among the options of the mount"),
     row(Section::Desk, "files-at-once", Form::Whole { least: 1, most: 1024 }, "1", "8",
         "Small files that its copy program has under way at once.", "look for the number of files or threads in the settings of the copying program"),
-    row(Section::Desk, "port", PORTS, "", "{ a = { rate = \"10 Gb/s\" } }",
+    row(Section::Desk, "port", PORTS, "", "\"10 Gb/s\"",
         "Its ports by name.", "look at the back of the machine"),
 
     row(Section::Port, "rate", Form::LinkRate, "", "\"10 Gb/s\"",

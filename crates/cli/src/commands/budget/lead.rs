@@ -39,6 +39,15 @@ pub(crate) fn whose(flow: &Flow) -> &str {
     }
 }
 
+/// As [`whose`], of a change.
+pub(crate) fn whose_change(change: &Change) -> &str {
+    if change.desk.is_empty() {
+        &change.array
+    } else {
+        &change.desk
+    }
+}
+
 fn middle(flow: &Flow) -> String {
     rate(flow.megabytes_per_s.p50)
 }
@@ -269,11 +278,11 @@ impl Shown<'_> {
         for change in &sorted {
             let said = (change.direction, self.said_of(change));
             match groups.iter_mut().find(|(known, _)| *known == said) {
-                Some((_, names)) if !names.contains(&change.desk.as_str()) => {
-                    names.push(&change.desk);
+                Some((_, names)) if !names.contains(&whose_change(change)) => {
+                    names.push(whose_change(change));
                 }
                 Some(_) => {}
-                None => groups.push((said, vec![&change.desk])),
+                None => groups.push((said, vec![whose_change(change)])),
             }
         }
         let parts: Vec<String> = groups

@@ -15,12 +15,15 @@ use crate::{Outcome, Screen};
 use narrows_core::budget::{Answer, Flow, Question, Written, answer, better, compare};
 use narrows_core::catalogue::Catalogue;
 use narrows_core::change::Edit;
-use narrows_core::quantity::{DataRate, Information, parse};
+use narrows_core::quantity::{DataRate, Information, megabytes, parse};
 use narrows_core::site::parts::{Parts, describe, in_argument};
 use narrows_core::site::{Assumption, Site, read_bytes};
 use narrows_core::spread::{Draws, USUAL_DRAWS};
 use narrows_core::work::{Activity, Files, Work};
 use narrows_draw::Picture;
+
+/// The most that a small piece has, in MB: a file of more is read as one.
+const LARGEST_PIECE: f64 = 100.0;
 
 /// Predicts, and compares where something is changed.
 pub(crate) fn run(arguments: &Budget, screen: &mut Screen<'_>) -> std::io::Result<Outcome> {
@@ -277,7 +280,15 @@ fn question(
         if activity == Activity::Copy {
             work.activity = Activity::Play;
         }
-        work.random = Some(amount(text, "--random \"16 kB\"", description, screen)?);
+        let size = amount(text, "--random \"16 kB\"", description, screen)?;
+        if size > megabytes(LARGEST_PIECE) {
+            return Err(input::refuse(
+                screen,
+                &format!("--random {text} is no small piece"),
+                "pieces have 100 MB at most: large files need no option, many of them --files",
+            ));
+        }
+        work.random = Some(size);
     }
     if let Some(text) = &arguments.size {
         work.size = Some(amount(text, "--size \"200 GB\"", description, screen)?);

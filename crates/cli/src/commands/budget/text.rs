@@ -1,6 +1,6 @@
 use crate::arguments::Budget;
 use crate::commands::budget::better;
-use crate::commands::budget::lead::{DECIDES, whose};
+use crate::commands::budget::lead::{DECIDES, whose, whose_change};
 use crate::commands::budget::names::{limits, meaning, times};
 use crate::commands::budget::tries::Tried;
 use crate::render::lead::{hanging, listed};
@@ -253,7 +253,7 @@ impl Shown<'_> {
                     .map_or(String::new(), |f| rate(f.megabytes_per_s.p50))
             };
             table.row(vec![
-                change.desk.clone(),
+                whose_change(change).to_owned(),
                 change.array.clone(),
                 change.port.clone(),
                 change.direction.to_owned(),
