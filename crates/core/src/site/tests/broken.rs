@@ -126,7 +126,7 @@ const BROKEN: &[(&str, &str, &[Expected])] = broken! {
     "no-port-count":
         (10, "0", "switch.attic.port.fast.count is not a whole number from 1 to 1024", "write a whole number from 1 to 1024, for example count = 8", 0);
     "no-ports":
-        (12, "cut-1", "desk.cut-1 has no 'port'", "add port = { a = { rate = \"10 Gb/s\" } }: look at the back of", 0);
+        (12, "cut-1", "desk.cut-1 has no 'port'", "add port = \"10 Gb/s\": look at the back of", 0);
     "no-rate-in-common":
         (21, "\"switch.attic.fast\"", "run.2 joins ports that know no rate in common", "write 'rates' at a port that knows more, or another port", 20);
     "no-rate":
