@@ -34,7 +34,7 @@ columns! {
     Desk: "desk", "computer", "machine";
     What: "what", "measured", "kind";
     Direction: "direction", "way";
-    Value: "value", "number", "reading";
+    Value: "value", "number", "reading", "rate", "speed";
     Low: "low", "from", "lowest";
     High: "high", "to", "highest";
     Unit: "unit";

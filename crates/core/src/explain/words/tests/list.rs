@@ -67,6 +67,18 @@ fn a_list_says_what_words_say() {
 }
 
 #[test]
+fn a_column_of_rates_is_called_as_people_call_it() {
+    let called = |name: &str| {
+        let list = read(format!("what,direction,{name}\ncopy,read,112 MB/s\n").as_bytes());
+        (texts(&list), list.statements.len())
+    };
+    for name in ["Rate", "speed", "number"] {
+        assert_eq!(called(name), called("value"), "{name}");
+    }
+    assert_eq!(called("value").1, 1);
+}
+
+#[test]
 fn every_spreadsheet_may_have_written_it() {
     let plain = LIST.replace("; it is new", "");
     let expected = read(plain.as_bytes());
