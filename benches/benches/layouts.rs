@@ -42,6 +42,8 @@ fn question(bays: usize, choices: usize, workers: usize, catalogue: &Catalogue) 
         ),
         nas: None,
         attached: None,
+        record: None,
+        chunk: None,
         draws: USUAL_PLAN_DRAWS,
         workers,
     }

@@ -26,6 +26,8 @@ fn main() -> Result<(), Box<dyn Error>> {
         fill: Known::stated("fill".to_owned(), fill),
         nas: None,
         attached: None,
+        record: None,
+        chunk: None,
         draws: USUAL_PLAN_DRAWS,
         workers: 1,
     })?;

@@ -1,6 +1,7 @@
 //! A radio link that is worked out: its payload, and the draws in which there is none.
 
-use super::{BudgetFault, Builder, Warning, WarningKind};
+use super::part::{Part, mark};
+use super::{BudgetFault, Context, Warning, WarningKind};
 use crate::air::{Link, LinkFault, Sends, carried};
 use crate::quantity::DataRate;
 use crate::route::RouteLink;
@@ -11,13 +12,14 @@ use crate::working::Column;
 /// A share of the draws without a link that a person should know of.
 const WORTH_SAYING: f64 = 0.05;
 
-impl Builder<'_, '_> {
+impl Context<'_, '_> {
     /// Payload of a radio link in the direction of the flow.
     pub(super) fn through_the_air(
         &mut self,
         run: &Run,
         radio: &Link,
         link: &RouteLink,
+        part: &mut Part,
     ) -> Result<Column<DataRate>, BudgetFault> {
         let place = format!("run.{}", run.number);
         let sends = self.sender(link);
@@ -30,39 +32,9 @@ impl Builder<'_, '_> {
                     }
                 },
             )?;
-        let dead: Vec<usize> = (0..found.dead.len())
-            .filter(|draw| found.dead.get(*draw) == Some(&true))
-            .collect();
-        self.no_signal(&place, &dead);
+        mark(&mut part.dead, &found.dead);
+        part.warnings.extend(no_signal(&place, &found.dead));
         Ok(found.rate)
-    }
-
-    /// Keeps the draws in which no signal arrives, and says so where that is not rare.
-    fn no_signal(&mut self, place: &str, dead: &[usize]) {
-        if dead.is_empty() {
-            return;
-        }
-        let count = self.sheet.count();
-        self.dead.resize(count, false);
-        for &draw in dead {
-            if let Some(any) = self.dead.get_mut(draw) {
-                *any = true;
-            }
-        }
-        let share = dead.len() as f64 / count.max(1) as f64;
-        if share < WORTH_SAYING {
-            return;
-        }
-        self.warn(Warning::new(
-            WarningKind::MayNotComeUp,
-            place.to_owned(),
-            format!(
-                "the radio link may not come up: the signal is too weak in {:.0} of 100 such places; \
-                 rates are those of a link that does",
-                100.0 * share
-            ),
-            "read the signal in dBm at the desk, or carry the access point nearer",
-        ));
     }
 
     /// Which end of a link sends the data: of an access point and a desk, by the direction.
@@ -76,4 +48,22 @@ impl Builder<'_, '_> {
             Sends::Desk
         }
     }
+}
+
+/// Says of the draws in which no signal arrives, where they are not rare.
+fn no_signal(place: &str, dead: &[bool]) -> Option<Warning> {
+    let share = dead.iter().filter(|dead| **dead).count() as f64 / dead.len().max(1) as f64;
+    if share < WORTH_SAYING {
+        return None;
+    }
+    Some(Warning::new(
+        WarningKind::MayNotComeUp,
+        place.to_owned(),
+        format!(
+            "the radio link may not come up: the signal is too weak in {:.0} of 100 such places; \
+                 rates are those of a link that does",
+            100.0 * share
+        ),
+        "read the signal in dBm at the desk, or carry the access point nearer",
+    ))
 }

@@ -1,7 +1,7 @@
 //! What drives do beside serving: putting a drive together again, reading everything through, others; and
 //! a drive that is slow.
 
-use super::{BudgetFault, Builder};
+use super::{BudgetFault, Context};
 use crate::quantity::{Ratio, ratio};
 use crate::site::{Array, Chosen};
 use crate::working::{Column, How};
@@ -20,7 +20,7 @@ const BOTH: How = How {
     source: "each takes its share of what is left",
 };
 
-impl Builder<'_, '_> {
+impl Context<'_, '_> {
     /// What is left of the drives by work of the array's own; nothing where it has none.
     pub(super) fn left_by_background_work(
         &mut self,

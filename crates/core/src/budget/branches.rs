@@ -249,6 +249,7 @@ mod tests {
 
     fn fork(labels: &[&str], outcome: &[u8]) -> Fork {
         Fork {
+            on: "made up".to_owned(),
             labels: labels.iter().map(|l| (*l).to_owned()).collect(),
             outcome: outcome.into(),
         }

@@ -1,7 +1,7 @@
 //! Fibre and twinax: whether what they are of is known to carry the rate of their ports.
 
 use super::link::short;
-use super::{Builder, Warning, WarningKind};
+use super::{Context, Warning, WarningKind};
 use crate::copper::{Fibre, FibreGrade, FibreVerdict, Optic, TwinaxCoding, USUAL_MATED_PAIRS};
 use crate::quantity::{Length, LinkRate, show, units};
 use crate::route::RouteLink;
@@ -67,13 +67,18 @@ impl Glass {
     }
 }
 
-impl Builder<'_, '_> {
+impl Context<'_, '_> {
     /// Warns where a fibre or a twinax cable is not known to carry the rate of its ports. Optics
     /// have one rate and fall back to no other, and no chance is known, so the rate stays as it is.
     ///
     /// Judged at the 95th percentile of the length; nothing is said of a run without a length or,
     /// for a fibre, without a grade.
-    pub(super) fn look_at_clear(&mut self, run: &Run, link: &RouteLink, rate: LinkRate) {
+    pub(super) fn look_at_clear(
+        &self,
+        run: &Run,
+        link: &RouteLink,
+        rate: LinkRate,
+    ) -> Option<Warning> {
         let Medium::Clear {
             length: Some(length),
             grade,
@@ -81,7 +86,7 @@ impl Builder<'_, '_> {
             ..
         } = &run.medium
         else {
-            return;
+            return None;
         };
         let length = if length.value.is_exact() {
             length.median()
@@ -115,10 +120,10 @@ impl Builder<'_, '_> {
                     }),
                 "use a shorter cable, or fibre with its optics",
             ),
-            _ => return,
+            _ => return None,
         };
-        let Some(against) = against else { return };
-        self.warn(Warning::new(
+        let against = against?;
+        Some(Warning::new(
             WarningKind::BeyondReach,
             format!("run.{}", run.number),
             format!(
@@ -127,6 +132,6 @@ impl Builder<'_, '_> {
                 short(&link.far)
             ),
             next,
-        ));
+        ))
     }
 }

@@ -1,5 +1,6 @@
 use super::hop::Fork;
-use super::{BudgetFault, Builder};
+use super::part::Part;
+use super::{BudgetFault, Context};
 use crate::hop::ethernet::Headers;
 use crate::hop::half_duplex::one_way_share;
 use crate::quantity::{DataRate, Ratio};
@@ -36,7 +37,7 @@ pub(super) fn noted(duplex: Option<Duplex>) -> &'static str {
     }
 }
 
-impl Builder<'_, '_> {
+impl Context<'_, '_> {
     /// A payload, less what is lost where one end is in full duplex and the other in half.
     ///
     /// One way hardly suffers and the other is spoilt; which is which nobody said, and it is the
@@ -45,6 +46,7 @@ impl Builder<'_, '_> {
         &mut self,
         run: &Run,
         payload: &Column<DataRate>,
+        part: &mut Part,
     ) -> Result<Column<DataRate>, BudgetFault> {
         let id = format!("run.{}.duplex", run.number);
         let mut shares = Vec::new();
@@ -72,7 +74,8 @@ impl Builder<'_, '_> {
         let outcome = (0..self.sheet.count())
             .map(|draw| u8::from(pick.at(draw) == suffers))
             .collect();
-        self.forks.push(Fork {
+        part.forks.push(Fork {
+            on: kept.id,
             labels: ["the other way suffers", "this way suffers"]
                 .map(|way| format!("run.{}: {way}", run.number))
                 .to_vec(),

@@ -1,29 +1,16 @@
-use super::array::scaled;
-use super::hop::{Adds, Fork, Hop, HopKind};
+//! What the two ends of a path are made of beside their processors: slots, drives, and memory that takes a burst.
+
+use super::hop::{Adds, Hop, HopKind};
+use super::part::Part;
 use super::tiring::Tires;
-use super::{BudgetFault, Builder, Warning, WarningKind};
+use super::{BudgetFault, Context, Warning, WarningKind};
 use crate::hop::bus::{Towards, packet_efficiency, slot_rate};
 use crate::hop::drives::zone_rate;
-use crate::quantity::{DataRate, Information, Measure, Ratio, ratio, show};
-use crate::site::{Attachment, Chosen, Cpu, Desk, Drive, Known, Nas, Port, Service, Value};
+use crate::quantity::{DataRate, Information, Ratio, ratio, show};
+use crate::site::{Attachment, Desk, Drive, Nas, Port, Value};
 use crate::spread::{Bounds, Choice, Spread};
 use crate::work::Direction;
-use crate::working::{Column, How, Pick, Sheet};
-use std::sync::Arc;
-
-const THREAD: How = How {
-    name: "one processor thread",
-    formula: "1 / (1/s + 1/(w c))",
-    symbols: &["s", "c"],
-    source: "costs of one thread add; signing and encryption: MS-SMB2 section 3.1.4",
-};
-
-const IN_PLACE: How = How {
-    name: "on one core, in place",
-    formula: "r e",
-    symbols: &["r", "e"],
-    source: "learned from measured places: docs/field-cases.md",
-};
+use crate::working::{Column, How, Pick};
 
 const PACKETS: How = How {
     name: "share of a packet that is payload",
@@ -74,224 +61,17 @@ pub(super) struct DriveRate {
     pub tires: Option<Tires>,
 }
 
-impl Builder<'_, '_> {
-    /// Whether a desk and its NAS sign: as the NAS is told to, else by the desk's system where that is
-    /// told, since both ends have to agree and recent systems ask for it.
-    fn signing(&self, nas: &Nas, desk: &Desk) -> Result<Chosen<bool>, BudgetFault> {
-        let (Some(system), Some(Service::Smb)) = (&desk.system, nas.service.value.only()) else {
-            return Ok(nas.signed.clone());
-        };
-        if !nas.signed.is_assumed() {
-            return Ok(nas.signed.clone());
-        }
-        let mut signed = 0.0;
-        for (system, share) in system.value.options() {
-            let row = format!("signed.smb.{}", system.word());
-            let choice = self.catalogue.choice(&row, |word| Some(word == "signed"))?;
-            let sure = choice.options().iter().filter(|(so, _)| *so);
-            signed += share * sure.map(|(_, chance)| chance).sum::<f64>();
-        }
-        let value = Choice::weighted([(true, signed), (false, 1.0 - signed)])
-            .unwrap_or_else(|| Choice::certain(signed > 0.0));
-        let id = format!("desk.{}.signed", desk.name);
-        let source = "judgement: how often systems of its age sign";
-        Ok(Known::assumed(id, value, source))
-    }
-
-    /// Adds the thread that handles every byte on one machine, of what goes between a desk and its NAS.
-    pub(super) fn processor(
-        &mut self,
-        id: &str,
-        label: &str,
-        (cpu, nas, desk): (&Cpu, &Nas, &Desk),
-    ) -> Result<(), BudgetFault> {
-        let signs = self.signing(nas, desk)?;
-        let class = self.sheet.choice(&cpu.class, Clone::clone);
-        let stack = self.class_rate(id, cpu, &class, "stack")?;
-        let signed = self.sheet.choice(&signs, |s| {
-            if *s { "signed" } else { "unsigned" }.to_owned()
-        });
-        let encrypted = self
-            .sheet
-            .choice(&nas.encrypted, |e| if *e { "yes" } else { "no" }.to_owned());
-        // 0 neither, 1 signed, 2 encrypted: encryption carries its own authentication and replaces
-        // the signature, so these are three states and not four
-        let truths = |choice: &Choice<bool>, pick: &Pick| {
-            let options: Vec<u8> = choice.options().iter().map(|(v, _)| u8::from(*v)).collect();
-            pick.each(&options, self.sheet.count())
-        };
-        let protection: Arc<[u8]> = truths(&nas.encrypted.value, &encrypted)
-            .into_iter()
-            .zip(truths(&signs.value, &signed))
-            .map(|(encrypted, signed)| (2 * encrypted).max(signed))
-            .collect();
-        let may = |choice: &Choice<bool>| choice.options().iter().any(|(v, _)| *v);
-        let (may_sign, may_encrypt) = (may(&signs.value), may(&nas.encrypted.value));
-        let mut note = "one core: network stack".to_owned();
-        let ceiling = if may_sign || may_encrypt {
-            match (may_sign, may_encrypt) {
-                (true, true) => "one core: network stack, and signing or encryption if on",
-                (true, false) => "one core: network stack, and signing if on",
-                _ => "one core: network stack and encryption",
-            }
-            .clone_into(&mut note);
-            let signing = if may_sign {
-                Some(self.class_rate(id, cpu, &class, "signing")?)
-            } else {
-                None
-            };
-            let encryption = if may_encrypt {
-                Some(self.class_rate(id, cpu, &class, "encryption")?)
-            } else {
-                None
-            };
-            let workers =
-                self.by_service(nas, "threads at work on one stream", |this, service| {
-                    this.workers(nas, service)
-                })?;
-            let count = self.sheet.count();
-            let unlimited = Column::same(DataRate::from_base(f64::INFINITY));
-            // by protection, as above
-            let tasks = [
-                unlimited.every_base(count),
-                signing.as_ref().unwrap_or(&unlimited).every_base(count),
-                encryption.as_ref().unwrap_or(&unlimited).every_base(count),
-            ];
-            let task: Vec<f64> = protection
-                .iter()
-                .enumerate()
-                .map(|(draw, &protection)| tasks[usize::from(protection)][draw])
-                .collect();
-            let values = stack
-                .every_base(count)
-                .iter()
-                .zip(&task)
-                .zip(workers.every_base(count).iter())
-                .map(|((&stack, &task), &workers)| {
-                    thread_rate(
-                        DataRate::from_base(stack),
-                        DataRate::from_base(task),
-                        workers,
-                    )
-                    .base()
-                })
-                .collect();
-            let crypto = signing.as_ref().or(encryption.as_ref());
-            self.sheet.made(
-                &THREAD,
-                values,
-                &[Sheet::step_of(&stack), crypto.and_then(Sheet::step_of)],
-            )
-        } else {
-            stack
-        };
-        let open = signed.only().is_none() || encrypted.only().is_none();
-        if open && self.forked.insert(signs.id.clone()) {
-            self.forks.push(Fork {
-                labels: ["unsigned", "signed", "encrypted"]
-                    .map(str::to_owned)
-                    .to_vec(),
-                outcome: protection,
-            });
-        }
-        self.hops.push(Hop {
-            id: id.to_owned(),
-            kind: HopKind::Processor,
-            label: label.to_owned(),
-            note,
-            ceiling,
-            signalled: None,
-            of_all: None,
-            adds: Adds::Never,
-            empty: None,
-            over_links: None,
-        });
-        Ok(())
-    }
-
-    /// A column for each service that a NAS may run, and in each draw the one that it runs there.
-    pub(super) fn by_service<Q: Measure>(
-        &mut self,
-        nas: &Nas,
-        name: &str,
-        of: impl Fn(&mut Self, Service) -> Result<Column<Q>, BudgetFault>,
-    ) -> Result<Column<Q>, BudgetFault> {
-        let pick = self.sheet.choice(&nas.service, |s| s.word().to_owned());
-        let mut columns = Vec::new();
-        for (service, _) in nas.service.value.options() {
-            columns.push(of(self, *service)?);
-        }
-        Ok(self.sheet.pick(name, &pick, &columns))
-    }
-
-    fn workers(&mut self, nas: &Nas, service: Service) -> Result<Column<f64>, BudgetFault> {
-        let row = match service {
-            Service::Smb => "workers.smb",
-            Service::Nfs => "workers.nfs",
-            _ => "workers.other",
-        };
-        let choice = self
-            .catalogue
-            .choice(row, |word| word.parse::<u32>().ok())?;
-        let id = format!("nas.{}.{row}", nas.name);
-        let pick = self.sheet.choose(&id, &choice, ToString::to_string);
-        let options: Vec<_> = choice
-            .options()
-            .iter()
-            .map(|(n, _)| {
-                self.sheet.known(
-                    "threads at work on one stream",
-                    f64::from(*n),
-                    "choices.csv",
-                )
-            })
-            .collect();
-        Ok(self
-            .sheet
-            .pick("threads at work on one stream", &pick, &options))
-    }
-
-    /// A rate of the processor class, whichever it is.
-    pub(super) fn class_rate(
-        &mut self,
-        id: &str,
-        cpu: &Cpu,
-        class: &Pick,
-        what: &str,
-    ) -> Result<Column<DataRate>, BudgetFault> {
-        let mut options = Vec::new();
-        for (word, _) in cpu.class.value.options() {
-            let row = format!("cpu.{word}.{what}");
-            options.push(self.sheet.draw(
-                &format!("{id}/{word}/{what}"),
-                &format!("{what} on one core, class {word}"),
-                &self.catalogue.spread::<DataRate>(&row)?,
-                &self.catalogue.number(&row)?.source,
-            ));
-        }
-        let rate = self
-            .sheet
-            .pick(&format!("{what} on one core"), class, &options);
-        let row = "model.processor";
-        let error = self.sheet.draw(
-            row,
-            "cores in place over what their class says",
-            &self.catalogue.spread::<f64>(row)?,
-            &self.catalogue.number(row)?.source,
-        );
-        Ok(self.sheet.of2(&IN_PLACE, &rate, &error, scaled))
-    }
-
-    /// Adds a port's slot or adapter, where it is told.
+impl Context<'_, '_> {
+    /// A port's slot or adapter, where it is told.
     pub(super) fn bus(
         &mut self,
         id: &str,
         label: &str,
         port: &Port,
         towards: Towards,
-    ) -> Result<(), BudgetFault> {
+    ) -> Result<Part, BudgetFault> {
         let (ceiling, note) = match &port.attachment {
-            None => return Ok(()),
+            None => return Ok(Part::default()),
             Some(Attachment::Adapter(word)) => {
                 let row = format!("adapter.{word}");
                 let ceiling = self.sheet.draw(
@@ -334,8 +114,8 @@ impl Builder<'_, '_> {
             }
         };
         let carries = ceiling.median();
-        if carries < port.rate.signalled() * ratio(0.9) {
-            self.warn(Warning::new(
+        let narrow = (carries < port.rate.signalled() * ratio(0.9)).then(|| {
+            Warning::new(
                 WarningKind::NarrowSlot,
                 id.to_owned(),
                 format!(
@@ -344,25 +124,14 @@ impl Builder<'_, '_> {
                     show(carries)
                 ),
                 "move the card to a slot with more lanes, or the adapter to a faster port",
-            ));
-        }
-        self.hops.push(Hop {
-            id: id.to_owned(),
-            kind: HopKind::Bus,
-            label: label.to_owned(),
-            note,
-            ceiling,
-            signalled: None,
-            of_all: None,
-            adds: Adds::Never,
-            empty: None,
-            over_links: None,
+            )
         });
-        Ok(())
+        let hop = Hop::new(id.to_owned(), HopKind::Bus, label.to_owned(), note, ceiling);
+        Ok(Part::from(hop).warned(narrow))
     }
 
-    /// Adds the desk's own disk.
-    pub(super) fn disk(&mut self, desk: &Desk, direction: Direction) -> Result<(), BudgetFault> {
+    /// The desk's own disk.
+    pub(super) fn disk(&mut self, desk: &Desk, direction: Direction) -> Result<Part, BudgetFault> {
         let id = format!("desk.{}.disk", desk.name);
         // data that come from the array are written here
         let here = match direction {
@@ -401,23 +170,21 @@ impl Builder<'_, '_> {
         if !matches!(adds, Adds::Never) {
             note.push_str(", and the copy tool may not overlap");
         }
-        if long {
-            self.tiring = self.tiring(&pick, &options, None);
-            self.room = Some(self.room(1.0, &desk.disk_capacity, &desk.disk_fill));
-        }
-        self.hops.push(Hop {
-            id,
-            kind: HopKind::Disk,
-            label: format!("{}'s own disk", desk.name),
-            note,
-            ceiling,
-            signalled: None,
-            of_all: None,
+        let mut part = Part::from(Hop {
             adds,
-            empty: None,
-            over_links: None,
+            ..Hop::new(
+                id,
+                HopKind::Disk,
+                format!("{}'s own disk", desk.name),
+                note,
+                ceiling,
+            )
         });
-        Ok(())
+        if long {
+            part.tiring = self.tiring(&pick, &options, None);
+            part.room = Some(self.room(1.0, &desk.disk_capacity, &desk.disk_fill));
+        }
+        Ok(part)
     }
 
     pub(super) fn pick_rate(
@@ -527,11 +294,6 @@ impl Builder<'_, '_> {
             .sheet
             .of2(&CACHE, &memory, &share, |m: Information, s: Ratio| m * s))
     }
-}
-
-/// What one thread carries that handles every byte and has a second task: `1 / (1/s + 1/(w c))`.
-fn thread_rate(stack: DataRate, task: DataRate, workers: f64) -> DataRate {
-    ratio(1.0) / (ratio(1.0) / stack + ratio(1.0) / (task * ratio(workers)))
 }
 
 pub(super) fn option_at(choice: &Choice<bool>, pick: &Pick, draw: usize) -> bool {

@@ -1,6 +1,6 @@
 //! Heads of spinning drives: how long they take to move, and what moving costs a writer of two places.
 
-use super::{BudgetFault, Builder};
+use super::{BudgetFault, Context};
 use crate::array::rate::{Heads, Zones, far_write};
 use crate::quantity::{DataRate, Information, Measure, Ratio, Time, ratio};
 use crate::site::{Array, Drive};
@@ -39,7 +39,7 @@ impl HeadColumns {
     }
 }
 
-impl Builder<'_, '_> {
+impl Context<'_, '_> {
     /// The heads of a class of spinning drives.
     pub(super) fn heads(&mut self, class: &str) -> Result<HeadColumns, BudgetFault> {
         let seek_row = match class {

@@ -76,9 +76,35 @@ pub(crate) struct Hop {
     pub over_links: Option<Column<DataRate>>,
 }
 
+impl Hop {
+    /// One that works at the same time as the others and is no link.
+    pub(super) fn new(
+        id: String,
+        kind: HopKind,
+        label: String,
+        note: String,
+        ceiling: Column<DataRate>,
+    ) -> Self {
+        Self {
+            id,
+            kind,
+            label,
+            note,
+            ceiling,
+            of_all: None,
+            signalled: None,
+            adds: Adds::Never,
+            empty: None,
+            over_links: None,
+        }
+    }
+}
+
 /// A discrete unknown that may split the answer into branches.
 #[derive(Clone, Debug)]
 pub(crate) struct Fork {
+    /// The unknown, by its site path.
+    pub on: String,
     /// One label an outcome.
     pub labels: Vec<String>,
     /// The outcome of each draw.

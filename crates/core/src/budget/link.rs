@@ -1,6 +1,7 @@
 use super::ends::option_at;
-use super::hop::{Adds, Hop, HopKind};
-use super::{BudgetFault, Builder, Warning, WarningKind, duplex, lost};
+use super::hop::{Hop, HopKind};
+use super::part::Part;
+use super::{BudgetFault, Context, Warning, WarningKind, duplex, lost};
 use crate::hop::ethernet::{Headers, NoRoom, efficiency, segment};
 use crate::hop::half_duplex::fastest_half_duplex;
 use crate::quantity::{DataRate, LinkRate, Measure, Ratio};
@@ -72,9 +73,13 @@ pub(super) struct Links {
     pub same: bool,
 }
 
-impl<'a> Builder<'a, '_> {
-    /// Adds every link of a route.
-    pub(super) fn links(&mut self, links: &[RouteLink]) -> Result<Links, BudgetFault> {
+impl<'a> Context<'a, '_> {
+    /// Every link of a route, put into a part.
+    pub(super) fn links(
+        &mut self,
+        links: &[RouteLink],
+        part: &mut Part,
+    ) -> Result<Links, BudgetFault> {
         let same_frames = self.same_frames(links);
         let mut frames = None;
         let mut airs: Vec<(String, Column<DataRate>)> = Vec::new();
@@ -95,21 +100,20 @@ impl<'a> Builder<'a, '_> {
                 all.same = false;
                 let known = match frames.take() {
                     Some(known) => known,
-                    None => self.framing(links)?,
+                    None => self.framing(links, part)?,
                 };
-                let (payload, signalled, note) = self.link(run, link, &known)?;
+                let (payload, signalled, note) = self.link(run, link, &known, part)?;
                 frames = Some(known);
                 Hop {
-                    id,
-                    kind: HopKind::Link,
-                    label: format!("{} to {}", short(&link.near), short(&link.far)),
-                    note,
-                    ceiling: payload.one,
                     of_all: payload.of_all,
                     signalled,
-                    adds: Adds::Never,
-                    empty: None,
-                    over_links: None,
+                    ..Hop::new(
+                        id,
+                        HopKind::Link,
+                        format!("{} to {}", short(&link.near), short(&link.far)),
+                        note,
+                        payload.one,
+                    )
                 }
             };
             let hop = self.behind_a_relay(run, hop, &mut airs);
@@ -124,7 +128,7 @@ impl<'a> Builder<'a, '_> {
                 None => ceiling.clone(),
                 Some(other) => self.sheet.of2(&SMALLER, &other, ceiling, slower),
             });
-            self.hops.push(hop);
+            part.hops.push(hop);
         }
         Ok(all)
     }
@@ -154,7 +158,7 @@ impl<'a> Builder<'a, '_> {
     }
 
     /// Frames with the smallest MTU on the way.
-    fn framing(&mut self, links: &[RouteLink]) -> Result<Frames<'a>, BudgetFault> {
+    fn framing(&mut self, links: &[RouteLink], part: &mut Part) -> Result<Frames<'a>, BudgetFault> {
         let mut sizes: Vec<u32> = links
             .iter()
             .flat_map(|l| [&l.near, &l.far])
@@ -165,7 +169,7 @@ impl<'a> Builder<'a, '_> {
         let mtu = sizes.first().copied().unwrap_or(1500);
         if sizes.last().is_some_and(|&most| most > mtu) {
             let place = links.first().map_or(String::new(), |l| l.near.to_string());
-            self.warn(Warning::new(
+            part.warnings.push(Warning::new(
                 WarningKind::MixedMtu,
                 place,
                 format!("ports on this way use different MTUs; the smallest, {mtu}, is assumed"),
@@ -248,11 +252,12 @@ impl<'a> Builder<'a, '_> {
         run: &Run,
         link: &RouteLink,
         frames: &Frames<'_>,
+        part: &mut Part,
     ) -> Result<Linked, BudgetFault> {
         if let Medium::Wireless { carries } = &run.medium {
             let goodput = match carries {
                 Radio::Payload(goodput) => self.sheet.value("payload of the radio link", goodput),
-                Radio::Link(radio) => self.through_the_air(run, radio, link)?,
+                Radio::Link(radio) => self.through_the_air(run, radio, link, part)?,
             };
             let payload = self.less_losses((run, link), goodput, frames)?;
             let note = format!("radio, shared and half duplex{}", lost::noted(run));
@@ -265,7 +270,7 @@ impl<'a> Builder<'a, '_> {
         };
         let common = common(self.site, run).unwrap_or_default();
         let Some(&best) = common.iter().max() else {
-            self.warn(Warning::new(
+            part.warnings.push(Warning::new(
                 WarningKind::NoCommonRate,
                 place.clone(),
                 format!(
@@ -284,7 +289,7 @@ impl<'a> Builder<'a, '_> {
                 .known("rate of the link", best, "negotiated, as stated");
             (speed, format!("{best}: negotiated"))
         } else {
-            let found = self.speed(run, link, (near, far), &common, best);
+            let found = self.speed((run, link), (near, far), (&common, best), part);
             errors = found.errors;
             let all = port_note(link, near, far, best);
             let held_back = !duplex::noted(run.duplex).is_empty();
@@ -315,10 +320,10 @@ impl<'a> Builder<'a, '_> {
             |r: LinkRate, e: Ratio, s: Ratio| r.signalled() * e * s,
         );
         if run.duplex == Some(Duplex::Mismatched) {
-            ceiling = self.mismatched(run, &ceiling)?;
+            ceiling = self.mismatched(run, &ceiling, part)?;
         }
         if let Some(errors) = errors {
-            ceiling = self.with_errors(&place, &ceiling, &errors)?;
+            ceiling = self.with_errors(&place, &ceiling, &errors, part)?;
         }
         let payload = self.less_losses((run, link), ceiling, frames)?;
         let members = near.members.max(far.members);

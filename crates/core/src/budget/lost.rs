@@ -1,5 +1,5 @@
 use super::link::{Payload, slower};
-use super::{BudgetFault, Builder};
+use super::{BudgetFault, Context};
 use crate::hop::transport::loss_rate;
 use crate::quantity::{DataRate, Information, Ratio, Time, ratio};
 use crate::site::{Run, Value};
@@ -32,7 +32,7 @@ const PACKETS_AN_ACKNOWLEDGEMENT: u32 = 1;
 /// The timeout in round trips, as RFC 5348 section 3.1 recommends.
 const TIMEOUT_ROUND_TRIPS: f64 = 4.0;
 
-impl Builder<'_, '_> {
+impl Context<'_, '_> {
     /// A payload, less what is lost where frames are lost: to one stream, and to several.
     ///
     /// A stream of payload `p` through a link that loses a share `l` of its frames gets the less of

@@ -6,9 +6,11 @@ mod array;
 mod background;
 mod better;
 mod branches;
-mod build;
+mod chain;
 mod clear;
 mod compare;
+mod context;
+mod drive_set;
 mod duplex;
 mod ends;
 mod evaluate;
@@ -17,15 +19,18 @@ mod heads;
 mod hop;
 mod link;
 mod lost;
+mod part;
 mod parts;
 mod path;
-mod pause;
 mod plain;
+mod processor;
 mod program;
 mod random;
 mod reuse;
+mod route_warnings;
 mod run;
 mod shared;
+mod stream;
 mod sync;
 mod tiring;
 mod transfer;
@@ -53,7 +58,7 @@ use crate::quantity::DataRate;
 use crate::site::{Desk, Site};
 use crate::spread::Draws;
 use crate::work::{Direction, Work};
-use build::Builder;
+use context::Context;
 pub(crate) use evaluate::copied;
 use flow::Built;
 pub(crate) use hop::{Adds, Hop};
@@ -187,8 +192,8 @@ pub(crate) fn answer_with(
     if question.work.activity == crate::work::Activity::AtTheArray {
         for array in &site.arrays {
             for direction in Direction::BOTH {
-                let builder = Builder::new(site, (catalogue, cabling), draws, question, direction);
-                answer.add(builder.at_the_array(array)?);
+                let context = Context::new(site, (catalogue, cabling), draws, question, direction);
+                answer.add(context.at_the_array(array)?);
             }
         }
         return Ok(said_once(answer));
@@ -261,8 +266,8 @@ fn of_desks(
             for array in site.arrays.iter().filter(|a| a.nas == route.nas) {
                 for direction in Direction::BOTH {
                     let known = (catalogue, cabling);
-                    let builder = Builder::new(site, known, draws, question, direction);
-                    found.push(builder.over(desk, &route, array)?);
+                    let context = Context::new(site, known, draws, question, direction);
+                    found.push(context.over(desk, &route, array)?);
                 }
             }
         }

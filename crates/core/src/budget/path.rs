@@ -1,7 +1,7 @@
 //! One path between a desk and an array, for one stream or for several that are alike: what a
 //! budget says of one, and what the rule for sharing leaves of places that all of them pass.
 
-use super::build::Builder;
+use super::context::Context;
 use super::evaluate::{Rates, rates, values};
 use super::hop::{Adds, Chain, Hop, HopKind};
 use super::reuse::Before;
@@ -173,9 +173,9 @@ pub(crate) fn path(
     let array = nas.and_then(|nas| site.arrays.iter().find(|a| a.nas == nas));
     let mut build = |route: Option<&Route>, array: &Array| {
         let known = (catalogue, &common.cabling);
-        let mut builder = Builder::light(site, known, draws, &question, asked.direction);
+        let mut context = Context::light(site, known, draws, &question, asked.direction);
         // what was taken over belongs to one route
-        builder.before =
+        context.before =
             before
                 .filter(|(_, path)| path.route.as_ref() == route)
                 .map(|(site, path)| Before {
@@ -184,8 +184,8 @@ pub(crate) fn path(
                 });
         let desk = site.desks.iter().find(|d| d.name == asked.desk);
         let made = match (desk, route) {
-            (Some(desk), Some(route)) => builder.chain_over(desk, route, array),
-            _ => builder.array_alone(array),
+            (Some(desk), Some(route)) => context.chain_over(desk, route, array, &mut Vec::new()),
+            _ => context.array_alone(array, &mut Vec::new()),
         };
         let chain = match made {
             Ok(chain) => chain,
@@ -193,13 +193,13 @@ pub(crate) fn path(
             Err(fault) => return Err(fault),
         };
         let shared = if asked.streams > 1 {
-            let passed = builder.passed(&chain, (route, array), common)?;
-            shared(&chain, &passed, asked.streams, &mut builder)
+            let passed = context.passed(&chain, (route, array), common)?;
+            shared(&chain, &passed, asked.streams, &mut context)
         } else {
             Vec::new()
         };
         Ok(Some(Path {
-            alone: values(&chain, builder.sheet.count()),
+            alone: values(&chain, context.sheet.count()),
             why: OnceCell::new(),
             chain,
             route: route.cloned(),
@@ -226,9 +226,9 @@ fn shared(
     chain: &Chain,
     passed: &[Passed],
     streams: u32,
-    builder: &mut Builder<'_, '_>,
+    context: &mut Context<'_, '_>,
 ) -> Vec<SharedPlace> {
-    let count = builder.sheet.count();
+    let count = context.sheet.count();
     let mut found: Vec<SharedPlace> = Vec::new();
     let mut keys: Vec<&str> = Vec::new();
     for place in passed {
@@ -237,7 +237,7 @@ fn shared(
         };
         let mut costs = place.costs(count);
         if place.members > 1 {
-            let hash = builder.sheet.shares(&place.joined_by());
+            let hash = context.sheet.shares(&place.joined_by());
             for (cost, hash) in costs.iter_mut().zip(hash) {
                 *cost /= carried_by(place.members, streams, hash);
             }

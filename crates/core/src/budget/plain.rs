@@ -1,6 +1,6 @@
 //! Rates alone, without what else a flow tells: for searches that look at many sites.
 
-use super::build::Builder;
+use super::context::Context;
 use super::evaluate::values;
 use super::hop::{Chain, HopKind};
 use super::run::Cabling;
@@ -46,8 +46,8 @@ pub(crate) fn plain_rates(
             for direction in Direction::BOTH {
                 let count = draws.count();
                 let known = (catalogue, cabling);
-                let mut builder = Builder::light(site, known, draws, question, direction);
-                match builder.chain_over(desk, &route, array) {
+                let mut context = Context::light(site, known, draws, question, direction);
+                match context.chain_over(desk, &route, array, &mut Vec::new()) {
                     Ok(chain) => found.push(PlainFlow {
                         array: array.name.clone(),
                         port: route.desk_port.clone(),

@@ -1,9 +1,10 @@
 //! The program that copies: its pauses, the round trips of each file, and how a stream starts.
 
-use super::array::spins;
+use super::drive_set::spins;
 use super::hop::{Adds, Hop, HopKind};
 use super::link::Links;
-use super::{BudgetFault, Builder};
+use super::part::Part;
+use super::{BudgetFault, Context};
 use crate::hop::requests::file_wait_cost;
 use crate::hop::transport::slow_start_waits;
 use crate::quantity::{DataRate, Information, Measure, Time, TimePerInformation, bytes, ratio};
@@ -35,12 +36,12 @@ const START: How = How {
 /// Payload of a full segment, which waits hardly depend on.
 const SEGMENT: f64 = 1448.0;
 
-impl Builder<'_, '_> {
-    /// Adds the pauses of the program that copies, which all else waits for.
+impl Context<'_, '_> {
+    /// The pauses of the program that copies, which all else waits for.
     ///
     /// A pause costs as much a byte over a fast path as over a slow one, so that it hardly shows on
     /// 1 Gb/s and does on 10: a faster part never makes it longer.
-    pub(super) fn copy_program(&mut self, desk: &Desk, nas: &Nas) -> Result<(), BudgetFault> {
+    pub(super) fn copy_program(&mut self, desk: &Desk, nas: &Nas) -> Result<Part, BudgetFault> {
         let client = self
             .sheet
             .choice(&desk.client, |client| client.word().to_owned());
@@ -63,19 +64,17 @@ impl Builder<'_, '_> {
             .iter()
             .map(|(client, _)| client.word())
             .collect();
-        self.hops.push(Hop {
-            id: format!("desk.{}.client", desk.name),
-            kind: HopKind::Program,
-            label: format!("pauses of {}'s copy program", desk.name),
-            note: words.join(" or "),
-            ceiling,
-            signalled: None,
-            of_all: None,
+        Ok(Hop {
             adds: Adds::Always,
-            empty: None,
-            over_links: None,
-        });
-        Ok(())
+            ..Hop::new(
+                format!("desk.{}.client", desk.name),
+                HopKind::Program,
+                format!("pauses of {}'s copy program", desk.name),
+                words.join(" or "),
+                ceiling,
+            )
+        }
+        .into())
     }
 
     fn pace(&mut self, word: &str) -> Result<Column<DataRate>, BudgetFault> {
@@ -88,31 +87,12 @@ impl Builder<'_, '_> {
         ))
     }
 
-    /// The narrowest place so far of those that work at the same time.
-    fn narrowest(&self) -> Column<DataRate> {
-        let count = self.sheet.count();
-        let mut least = vec![f64::INFINITY; count];
-        for hop in &self.hops {
-            let waits = |draw: usize| match &hop.adds {
-                Adds::Never => false,
-                Adds::Always => true,
-                Adds::Where(draws) => draws.get(draw).copied().unwrap_or(false),
-            };
-            for (draw, value) in hop.ceiling.every_base(count).iter().enumerate() {
-                if !waits(draw) && *value < least[draw] {
-                    least[draw] = *value;
-                }
-            }
-        }
-        Column::each(least.into_iter().map(DataRate::from_base))
-    }
-
-    /// What a stream of some bytes waits while it starts.
-    fn starting(&mut self, links: &Links, size: Information) -> Option<Column<Time>> {
+    /// What a stream of some bytes waits while it starts, behind other hops.
+    fn starting(&mut self, links: &Links, size: Information, hops: &[Hop]) -> Option<Column<Time>> {
         links.slowest.as_ref()?;
         // the narrowest place decides when the stream runs full, so that a faster link alone makes no
         // start longer
-        let rate = self.narrowest();
+        let rate = narrowest(hops, self.sheet.count());
         let round_trip = self.round_trip();
         Some(
             self.sheet
@@ -122,36 +102,39 @@ impl Builder<'_, '_> {
         )
     }
 
-    /// Adds the start of a stream that copies a known amount, of several that wait at once.
-    pub(super) fn start(&mut self, nas: &Nas, links: &Links, size: Information, at_once: f64) {
-        let Some(waits) = self.starting(links, size) else {
-            return;
-        };
+    /// The start of a stream that copies a known amount, of several that wait at once, behind other hops.
+    pub(super) fn start(
+        &mut self,
+        nas: &Nas,
+        links: &Links,
+        (size, at_once): (Information, f64),
+        hops: &[Hop],
+    ) -> Option<Hop> {
+        let waits = self.starting(links, size, hops)?;
         let ceiling = self.sheet.of(&START, &waits, |w: Time| {
             let rate: DataRate = size * at_once / w;
             rate
         });
-        self.hops.push(Hop {
-            id: format!("nas.{}.start", nas.name),
-            kind: HopKind::Window,
-            label: START.name.to_owned(),
-            note: "ten segments, and twice as many each round trip".to_owned(),
-            ceiling,
-            signalled: None,
-            of_all: None,
+        Some(Hop {
             adds: Adds::Always,
-            empty: None,
-            over_links: None,
-        });
+            ..Hop::new(
+                format!("nas.{}.start", nas.name),
+                HopKind::Window,
+                START.name.to_owned(),
+                "ten segments, and twice as many each round trip".to_owned(),
+                ceiling,
+            )
+        })
     }
 
-    /// Adds the round trips of each small file, and that its stream starts anew.
+    /// The round trips of each small file, behind other hops, and that its stream starts anew.
     pub(super) fn files(
         &mut self,
         nas: &Nas,
         (array, links): (&Array, &Links),
         files: Files,
-    ) -> Result<(), BudgetFault> {
+        hops: &[Hop],
+    ) -> Result<Part, BudgetFault> {
         let direction = self.direction.word();
         let at_once = self.desk.and_then(|desk| desk.files_at_once);
         let at_once = at_once.unwrap_or(1) as f64;
@@ -189,23 +172,42 @@ impl Builder<'_, '_> {
                 rate
             },
         );
-        self.hops.push(Hop {
-            id: format!("nas.{}.files", nas.name),
-            kind: HopKind::Files,
-            label: "round trips of each file".to_owned(),
-            note: if at_once > 1.0 {
-                format!("{files}, {at_once} at once")
-            } else {
-                files.to_string()
-            },
-            ceiling,
-            signalled: None,
-            of_all: None,
+        let note = if at_once > 1.0 {
+            format!("{files}, {at_once} at once")
+        } else {
+            files.to_string()
+        };
+        let trips = Hop {
             adds: Adds::Always,
-            empty: None,
-            over_links: None,
-        });
-        self.start(nas, links, files.size, at_once);
-        Ok(())
+            ..Hop::new(
+                format!("nas.{}.files", nas.name),
+                HopKind::Files,
+                "round trips of each file".to_owned(),
+                note,
+                ceiling,
+            )
+        };
+        let start = self.start(nas, links, (files.size, at_once), hops);
+        let mut part = Part::from(trips);
+        part.hops.extend(start);
+        Ok(part)
     }
+}
+
+/// The narrowest place of those that work at the same time.
+fn narrowest(hops: &[Hop], count: usize) -> Column<DataRate> {
+    let mut least = vec![f64::INFINITY; count];
+    for hop in hops {
+        let waits = |draw: usize| match &hop.adds {
+            Adds::Never => false,
+            Adds::Always => true,
+            Adds::Where(draws) => draws.get(draw).copied().unwrap_or(false),
+        };
+        for (draw, value) in hop.ceiling.every_base(count).iter().enumerate() {
+            if !waits(draw) && *value < least[draw] {
+                least[draw] = *value;
+            }
+        }
+    }
+    Column::each(least.into_iter().map(DataRate::from_base))
 }

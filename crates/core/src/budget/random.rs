@@ -1,9 +1,10 @@
 //! Small pieces at random places: pictures of a catalogue, project files, databases.
 
-use super::array::RECORD;
+use super::drive_set::record_of;
 use super::ends::class_of;
-use super::hop::{Adds, Hop, HopKind};
-use super::{BudgetFault, Builder};
+use super::hop::{Hop, HopKind};
+use super::part::Part;
+use super::{BudgetFault, Context};
 use crate::array::Layout;
 use crate::array::rate::{
     Zones, flash_streams, piece_of_a_request, random_reads, random_writes, turning_requests,
@@ -110,7 +111,7 @@ pub(super) struct Pieces {
     pub access: Column<Time>,
 }
 
-impl Builder<'_, '_> {
+impl Context<'_, '_> {
     /// Pieces of `piece` bytes at random places of the filled part of an array, in each draw.
     ///
     /// One drive takes `t + s / r` for one: t to a random place (a write settles longer) or for a small read of flash,
@@ -159,7 +160,7 @@ impl Builder<'_, '_> {
         Ok(Pieces { ceiling, access })
     }
 
-    /// As [`Builder::pieces`], for one class of drives.
+    /// As [`Context::pieces`], for one class of drives.
     fn pieces_of(
         &mut self,
         id: &str,
@@ -169,7 +170,8 @@ impl Builder<'_, '_> {
     ) -> Result<(Column<DataRate>, Column<Time>), BudgetFault> {
         let writes = self.direction == Direction::Write;
         let width = array.drives.count / array.groups.max(1);
-        let part = piece_of_a_request((array.level, width), piece, RECORD, writes);
+        let record = record_of(array);
+        let part = piece_of_a_request((array.level, width), piece, record, writes);
         let rate = self
             .drive_in_place(id, (array, drive), &array.fill, self.direction)?
             .now;
@@ -234,9 +236,9 @@ impl Builder<'_, '_> {
         let mut rates = Vec::with_capacity(count);
         for (each, _) in &drives {
             let all = if writes {
-                random_writes(layout, *each, RECORD) * (left as f64 / working.max(1) as f64)
+                random_writes(layout, *each, record) * (left as f64 / working.max(1) as f64)
             } else {
-                random_reads(layout, *each, array.failed, RECORD).ok_or_else(|| {
+                random_reads(layout, *each, array.failed, record).ok_or_else(|| {
                     BudgetFault::model(id, "more drives have failed than it survives")
                 })?
             };
@@ -249,14 +251,14 @@ impl Builder<'_, '_> {
         Ok((ceiling, access))
     }
 
-    /// Adds what a program on the machine itself waits for: each piece takes its time, and it keeps few under way.
+    /// What a program on the machine itself waits for: each piece takes its time, and it keeps few under way.
     pub(super) fn requests_at_the_array(
         &mut self,
         array: &Array,
         piece: Information,
-    ) -> Result<(), BudgetFault> {
+    ) -> Result<Part, BudgetFault> {
         if self.direction == Direction::Write {
-            return Ok(());
+            return Ok(Part::default());
         }
         let depth = self.pieces_under_way()?;
         let access = self.pieces(array, piece)?.access;
@@ -267,19 +269,14 @@ impl Builder<'_, '_> {
                 let rate: DataRate = piece * (q / one) / t;
                 rate
             });
-        self.hops.push(Hop {
-            id: format!("array.{}.requests", array.name),
-            kind: HopKind::Requests,
-            label: "pieces under way".to_owned(),
-            note: "the program waits for them".to_owned(),
+        Ok(Hop::new(
+            format!("array.{}.requests", array.name),
+            HopKind::Requests,
+            "pieces under way".to_owned(),
+            "the program waits for them".to_owned(),
             ceiling,
-            signalled: None,
-            adds: Adds::Never,
-            empty: None,
-            over_links: None,
-            of_all: None,
-        });
-        Ok(())
+        )
+        .into())
     }
 
     /// Pieces at random places that a program keeps under way.

@@ -2,7 +2,8 @@
 //! taken over, hop by hop, so that only the hops that it touches are worked out again.
 
 use super::hop::{Chain, Hop};
-use super::{BudgetFault, Builder};
+use super::part::Part;
+use super::{BudgetFault, Context};
 use crate::route::RouteLink;
 use crate::site::Site;
 
@@ -13,7 +14,7 @@ pub(crate) struct Before<'a> {
     pub chain: &'a Chain,
 }
 
-impl<'a> Builder<'a, '_> {
+impl<'a> Context<'a, '_> {
     /// Whether a part of the site is as it was before; never where there is no before, nor where one
     /// long copy is followed, which keeps more than hops.
     pub(super) fn same<T: PartialEq>(&self, part: impl Fn(&'a Site) -> T) -> bool {
@@ -26,15 +27,16 @@ impl<'a> Builder<'a, '_> {
         &mut self,
         same: bool,
         ids: &[String],
-        make: impl FnOnce(&mut Self) -> Result<(), BudgetFault>,
-    ) -> Result<(), BudgetFault> {
+        make: impl FnOnce(&mut Self) -> Result<Part, BudgetFault>,
+    ) -> Result<Part, BudgetFault> {
         let Some(before) = self.before.filter(|_| same) else {
             return make(self);
         };
         let hops = before.chain.hops.iter();
-        self.hops
-            .extend(hops.filter(|h| ids.contains(&h.id)).cloned());
-        Ok(())
+        Ok(Part {
+            hops: hops.filter(|h| ids.contains(&h.id)).cloned().collect(),
+            ..Part::default()
+        })
     }
 
     /// A hop of before, where it is the same.
@@ -44,18 +46,18 @@ impl<'a> Builder<'a, '_> {
     }
 
     /// Forks with a label that were not made anew.
-    pub(super) fn take_over_forks(&mut self, label: &str) {
+    pub(super) fn take_over_forks(&self, label: &str, path: &mut Part) {
         let made = |forks: &[super::hop::Fork]| {
             forks
                 .iter()
                 .any(|f| f.labels.iter().any(|known| known == label))
         };
         if let Some(before) = self.before
-            && !made(&self.forks)
+            && !made(&path.forks)
         {
             let kept = before.chain.forks.iter();
             let kept = kept.filter(|f| f.labels.iter().any(|known| known == label));
-            self.forks.extend(kept.cloned());
+            path.forks.extend(kept.cloned());
         }
     }
 

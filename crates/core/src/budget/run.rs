@@ -1,5 +1,6 @@
 use super::link::port_note;
-use super::{BudgetFault, Builder, Warning, WarningKind};
+use super::part::{Part, mark};
+use super::{BudgetFault, Context, Warning, WarningKind};
 use crate::catalogue::Catalogue;
 use crate::copper::{Copper, Fibre, Installation};
 use crate::hop::copper::{Chances, SLOWEST, chances};
@@ -200,15 +201,14 @@ pub(super) struct Carried {
     pub errors: Option<Arc<[bool]>>,
 }
 
-impl Builder<'_, '_> {
+impl Context<'_, '_> {
     /// The rate that a run comes up with.
     pub(super) fn speed(
         &mut self,
-        run: &Run,
-        link: &RouteLink,
+        (run, link): (&Run, &RouteLink),
         (near, far): (&Port, &Port),
-        common: &[LinkRate],
-        best: LinkRate,
+        (common, best): (&[LinkRate], LinkRate),
+        part: &mut Part,
     ) -> Carried {
         let port_note = port_note(link, near, far, best);
         let certain = |this: &mut Self, why: &str, note: String| Carried {
@@ -223,7 +223,7 @@ impl Builder<'_, '_> {
             installed,
         } = &run.medium
         else {
-            self.look_at_clear(run, link, best);
+            part.warnings.extend(self.look_at_clear(run, link, best));
             return certain(self, "both ends know it", port_note);
         };
         let lengths = self.cabling.nodes(&length.value, common);
@@ -266,12 +266,13 @@ impl Builder<'_, '_> {
                 dead.push(draw);
             }
         }
-        self.may_not_come_up(run, link, &dead);
+        self.may_not_come_up((run, link), &dead, part);
         let chance = at_best as f64 / values.len().max(1) as f64;
         if chance >= normal_share(NEARLY_CERTAIN) {
             return certain(self, "both ends know it and the run carries it", port_note);
         }
-        self.may_fall_back((run, link), best, (chance, at_best == 0));
+        part.warnings
+            .push(self.may_fall_back((run, link), best, (chance, at_best == 0)));
         let speed = self
             .sheet
             .made(&SPEED, values.into(), &[Sheet::step_of(&metres)]);
@@ -295,11 +296,11 @@ impl Builder<'_, '_> {
 
     /// Says that a run may not carry the rate that both ends know, or rarely does.
     fn may_fall_back(
-        &mut self,
+        &self,
         (run, link): (&Run, &RouteLink),
         best: LinkRate,
         (chance, never): (f64, bool),
-    ) {
+    ) -> Warning {
         let (near, far) = (&link.near.name, &link.far.name);
         let of_100 = format!("{:.0} of 100 cases", chance * 100.0);
         let (kind, message, next) = if chance >= self.cabling.rarely {
@@ -323,23 +324,18 @@ impl Builder<'_, '_> {
                 "where the link comes and goes, set both ends to the next slower rate",
             )
         };
-        self.warn(Warning::new(
-            kind,
-            format!("run.{}", run.number),
-            message,
-            next,
-        ));
+        Warning::new(kind, format!("run.{}", run.number), message, next)
     }
 
     /// Keeps the draws in which a run gives no link at all, and says so where that is not rare.
-    fn may_not_come_up(&mut self, run: &Run, link: &RouteLink, dead: &[usize]) {
+    fn may_not_come_up(&self, (run, link): (&Run, &RouteLink), dead: &[usize], part: &mut Part) {
         if dead.is_empty() {
             return;
         }
         let count = self.sheet.count();
-        self.dead.resize(count, false);
+        part.dead.resize(count, false);
         for &draw in dead {
-            if let Some(any) = self.dead.get_mut(draw) {
+            if let Some(any) = part.dead.get_mut(draw) {
                 *any = true;
             }
         }
@@ -353,7 +349,7 @@ impl Builder<'_, '_> {
         } else {
             format!("{comes_up:.0} %")
         };
-        self.warn(Warning::new(
+        part.warnings.push(Warning::new(
             WarningKind::MayNotComeUp,
             format!("run.{}", run.number),
             format!(
@@ -372,6 +368,7 @@ impl Builder<'_, '_> {
         place: &str,
         payload: &Column<DataRate>,
         errors: &Arc<[bool]>,
+        part: &mut Part,
     ) -> Result<Column<DataRate>, BudgetFault> {
         let row = "link.left-by-errors";
         let left = self.sheet.draw(
@@ -380,17 +377,12 @@ impl Builder<'_, '_> {
             &self.catalogue.spread::<Ratio>(row)?,
             &self.catalogue.number(row)?.source,
         );
-        if self.errors.is_empty() {
-            self.errors = vec![false; self.sheet.count()];
-        }
+        mark(&mut part.errors, errors);
         let mut values = Vec::with_capacity(errors.len());
         for (draw, &faulty) in errors.iter().enumerate() {
             let whole = payload.at(draw);
             let rate = if faulty { whole * left.at(draw) } else { whole };
             values.push(rate.base());
-            if let Some(any) = self.errors.get_mut(draw) {
-                *any |= faulty;
-            }
         }
         Ok(self.sheet.made(
             &ERRORS,

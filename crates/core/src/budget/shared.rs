@@ -1,10 +1,10 @@
 //! What the drives of an array give several streams, and what moving between them costs.
 
-use super::array::RECORD;
-use super::array::at_depth;
+use super::drive_set::at_depth;
+use super::drive_set::record_of;
 use super::ends::class_of;
 use super::link::slower;
-use super::{BudgetFault, Builder};
+use super::{BudgetFault, Context};
 use crate::array::capacity::DEFAULT_CHUNK;
 use crate::array::rate::{Medium, Zones, pieces, read_one_stream};
 use crate::array::{Layout, Level, Placement};
@@ -61,7 +61,7 @@ pub(crate) struct Drives {
     pub own_copies: usize,
 }
 
-impl Builder<'_, '_> {
+impl Context<'_, '_> {
     /// An array as a place that several flows share.
     ///
     /// Reading: all `n` drives at work, `1 / (n r)` a byte, since parity and copies rotate and streams
@@ -160,7 +160,8 @@ impl Builder<'_, '_> {
                 Drive::Spinning { .. } => Medium::Spinning,
                 Drive::Flash { .. } => Medium::Flash,
             };
-            let Some(worth) = read_one_stream(layout, medium, array.failed, RECORD) else {
+            let Some(worth) = read_one_stream(layout, medium, array.failed, record_of(array))
+            else {
                 return Err(BudgetFault::Model {
                     place: id,
                     problem: "more drives have failed than it survives".to_owned(),
@@ -248,8 +249,9 @@ impl Builder<'_, '_> {
             ));
         }
         let request: Column<Information> = self.row("layouts.request", "request")?;
+        let chunk = array.chunk.unwrap_or(DEFAULT_CHUNK).information();
         Ok(self.sheet.of(&TURN, &request, |request: Information| {
-            pieces(request, DEFAULT_CHUNK.information(), data).size * drives
+            pieces(request, chunk, data).size * drives
         }))
     }
 
@@ -260,7 +262,7 @@ impl Builder<'_, '_> {
         ceiling: &Column<DataRate>,
         position: &Column<Time>,
     ) -> Result<Option<Column<Information>>, BudgetFault> {
-        if array.level.is_pooled() || matches!(array.level, Level::TwoCopy | Level::ThreeCopy) {
+        if array.level.is_summed() {
             return Ok(None);
         }
         let turn: Column<Time> = self.row("layouts.write-turn", "one file before the next")?;
@@ -291,8 +293,8 @@ impl Builder<'_, '_> {
 }
 
 /// Seconds a byte.
-fn invert(builder: &mut Builder<'_, '_>, rate: &Column<DataRate>) -> Column<TimePerInformation> {
-    builder.sheet.of(&EVERY, rate, |rate: DataRate| {
+fn invert(context: &mut Context<'_, '_>, rate: &Column<DataRate>) -> Column<TimePerInformation> {
+    context.sheet.of(&EVERY, rate, |rate: DataRate| {
         let cost: TimePerInformation = ratio(1.0) / rate;
         cost
     })

@@ -1,7 +1,8 @@
-use super::array::spins;
+use super::drive_set::spins;
 use super::ends::option_at;
 use super::hop::{Adds, Fork, Hop, HopKind};
-use super::{BudgetFault, Builder};
+use super::part::Part;
+use super::{BudgetFault, Context};
 use crate::hop::requests::depth_cost;
 use crate::quantity::{
     DataRate, Information, InformationPerOperation, Measure, Operations, Time,
@@ -21,15 +22,15 @@ const SAFE: How = How {
 /// A ceiling that is never in the way, where writes do not wait.
 const NO_WAIT_MEGABYTES: f64 = 1e6;
 
-impl Builder<'_, '_> {
-    /// Adds the waiting of writes for the drives, where the NAS may do that.
-    pub(super) fn sync(&mut self, nas: &Nas, array: &Array) -> Result<(), BudgetFault> {
+impl Context<'_, '_> {
+    /// The waiting of writes for the drives, where the NAS may do that.
+    pub(super) fn sync(&mut self, nas: &Nas, array: &Array) -> Result<Part, BudgetFault> {
         let Some(sync) = &nas.sync else {
-            return Ok(());
+            return Ok(Part::default());
         };
         let may = sync.value.options().iter().any(|(waits, _)| *waits);
         if self.direction == Direction::Read || !may {
-            return Ok(());
+            return Ok(Part::default());
         }
         let row = if spins(array) {
             "sync.spinning.time"
@@ -58,6 +59,7 @@ impl Builder<'_, '_> {
         let pick = self
             .sheet
             .choice(sync, |waits| if *waits { "yes" } else { "no" }.to_owned());
+        let mut forks = Vec::new();
         let mut note = "writes wait until they are safe on drives".to_owned();
         let (ceiling, adds) = if pick.only().is_some() {
             (waiting, Adds::Always)
@@ -73,7 +75,8 @@ impl Builder<'_, '_> {
             let draws: Vec<bool> = (0..self.sheet.count())
                 .map(|draw| option_at(&sync.value, &pick, draw))
                 .collect();
-            self.forks.push(Fork {
+            forks.push(Fork {
+                on: sync.id.clone(),
                 labels: ["writes do not wait", "writes wait until safe"]
                     .map(str::to_owned)
                     .to_vec(),
@@ -82,20 +85,21 @@ impl Builder<'_, '_> {
             let ceiling = self.sheet.pick(SAFE.name, &pick, &options);
             (ceiling, Adds::Where(draws.into()))
         };
-        self.hops.push(Hop {
-            id: format!("nas.{}.sync", nas.name),
-            // requests wait for it, and it is the requests that hide the waiting
-            kind: HopKind::Requests,
-            label: SAFE.name.to_owned(),
-            note,
-            ceiling,
-            signalled: None,
-            of_all: None,
+        let hop = Hop {
             adds,
-            empty: None,
-            over_links: None,
-        });
-        Ok(())
+            ..Hop::new(
+                format!("nas.{}.sync", nas.name),
+                // requests wait for it, and it is the requests that hide the waiting
+                HopKind::Requests,
+                SAFE.name.to_owned(),
+                note,
+                ceiling,
+            )
+        };
+        Ok(Part {
+            forks,
+            ..Part::from(hop)
+        })
     }
 
     /// Memory that takes a burst of writes, less the draws in which none may rest there.

@@ -1,10 +1,10 @@
 //! Drives that slow down in a long write: what their fast cache takes, when flash folds, and at what rates.
 
-use super::array::{IN_PLACE, is_stated, scaled};
+use super::drive_set::{IN_PLACE, is_stated, scaled};
 use super::ends::DriveRate;
 use super::hop::Tiring;
 use super::link::slower;
-use super::{BudgetFault, Builder};
+use super::{BudgetFault, Context};
 use crate::array::rate::{fast_cache, folding_point};
 use crate::quantity::{DataRate, Information, Measure, Ratio, ratio};
 use crate::site::{Drive, Value};
@@ -70,7 +70,7 @@ pub(super) struct Tires {
     pub folding: Column<DataRate>,
 }
 
-impl Builder<'_, '_> {
+impl Context<'_, '_> {
     /// How a drive with shingled tracks slows down: a cache aside takes what has to be put together with
     /// its neighbours; when it is full, that goes on at a fraction of the rate. On free bands it writes
     /// as it did before.

@@ -24,6 +24,8 @@ pub enum WarningKind {
     Degraded,
     /// An array that one drive can take.
     NoRedundancy,
+    /// Parity of a file system that a power cut may spoil.
+    WriteHole,
     /// An array with little room left.
     NearlyFull,
     /// Shingled drives in a parity array.

@@ -4,7 +4,7 @@
 use super::evaluate::{Rates, rates};
 use super::hop::{Chain, HopKind};
 use super::shared::Drives;
-use super::{BudgetFault, Builder, Question, Warning};
+use super::{BudgetFault, Context, Question, Warning};
 use crate::budget::run::Cabling;
 use crate::catalogue::Catalogue;
 use crate::quantity::DataRate;
@@ -101,22 +101,20 @@ pub(crate) fn way(
         working: false,
         need: None,
     };
-    let mut builder = Builder::new(
+    let mut context = Context::new(
         asked.site,
         (asked.catalogue, &asked.common.cabling),
         draws,
         &question,
         asked.direction,
     );
-    let made = builder.chain_over(desk, route, array);
-    warnings.extend(builder.take_warnings());
-    let chain = match made {
+    let chain = match context.chain_over(desk, route, array, warnings) {
         Ok(chain) => chain,
         // said already, with the place, in a warning
         Err(BudgetFault::NoLink(_)) => return Ok(None),
         Err(fault) => return Err(fault),
     };
-    let count = builder.sheet.count();
+    let count = context.sheet.count();
     let Rates {
         values,
         limit,
@@ -131,7 +129,7 @@ pub(crate) fn way(
                 .collect()
         })
         .collect();
-    let passed = builder.passed(&chain, (Some(route), array), asked.common)?;
+    let passed = context.passed(&chain, (Some(route), array), asked.common)?;
     Ok(Some(Way {
         port: route.desk_port.clone(),
         alone: values,
@@ -142,7 +140,7 @@ pub(crate) fn way(
     }))
 }
 
-impl Builder<'_, '_> {
+impl Context<'_, '_> {
     /// The hops of a chain that others may pass too. A stream's own thread, window, requests and copy
     /// tool are its own, and so in what it gets alone.
     pub(super) fn passed(
@@ -200,7 +198,7 @@ impl Builder<'_, '_> {
                 }
                 HopKind::Processor if hop.id.ends_with(".array-work") => {
                     // the kernel's driver has one thread an array; pools take as many as they have
-                    if array.level.is_pooled() || array.level.parity() == 0 {
+                    if !array.level.has_driver_parity() {
                         continue;
                     }
                     passed.key = format!("{} of {}", hop.id, array.name);

@@ -6,7 +6,8 @@ use super::row::{self, Row, per_terabyte, price_of};
 use super::safe::Repair;
 use super::shape::{Shape, shapes};
 use super::{DriveChoice, Need, Patience, Stopped, Watch};
-use crate::array::capacity::{NEAR_MISS, Terms, space};
+use crate::array::Bytes;
+use crate::array::capacity::{Choices, NEAR_MISS, space};
 use crate::array::durability::NOT_A_BACKUP;
 use crate::catalogue::{Catalogue, CatalogueFault};
 use crate::quantity::{DataRate, Ratio, UnitFault};
@@ -55,6 +56,10 @@ pub struct Question {
     pub nas: Option<Nas>,
     /// What all drives hang on together, where it is known.
     pub attached: Option<Value<DataRate>>,
+    /// Full record of a pool, where somebody chose one.
+    pub record: Option<Bytes>,
+    /// What goes on one drive before the next, where somebody chose it.
+    pub chunk: Option<Bytes>,
     /// How many draws.
     pub draws: usize,
     /// On how many processors at once; the answer is the same for any number.
@@ -277,7 +282,12 @@ fn evaluate(room: &Room<'_>, choice: usize, shape: Shape) -> Result<Vec<Row>, Pl
         return Err(PlanFault::NoChoice);
     };
     let bare = shape.of(drive.size(), 0).map_err(|f| model(&f))?;
-    let Ok(room_for_files) = space(&bare, &Terms::usual(&bare)) else {
+    let chosen = Choices {
+        record: question.record,
+        chunk: question.chunk,
+        ..Choices::default()
+    };
+    let Ok(room_for_files) = space(&bare, &chosen.terms(&bare)) else {
         // drives too small for the tables of a file system hold nothing
         return Ok(Vec::new());
     };

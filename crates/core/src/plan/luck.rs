@@ -2,6 +2,8 @@
 //! draw by draw.
 
 use super::{DriveChoice, PlanFault, Question};
+use crate::array::Bytes;
+use crate::array::capacity::{DEFAULT_CHUNK, DEFAULT_RECORD};
 use crate::array::rate::{Heads, Medium, Zones};
 use crate::catalogue::Catalogue;
 use crate::hop::drives::{slowest_of, zone_rate};
@@ -9,9 +11,16 @@ use crate::quantity::{DataRate, Information, Measure, Ratio, Time, TimePerInform
 use crate::site::{Chosen, Drive, Value};
 use crate::spread::{Bounds, Draws, Law, Spread};
 
+/// Sector of a pool: what drives of today have.
+pub(super) const SECTOR: Bytes = Bytes::kibibytes(4);
+
 /// What holds for every layout: one value a draw.
 pub(super) struct Luck {
     pub count: usize,
+    /// Record and sector of a pool.
+    pub record: (Bytes, Bytes),
+    /// What goes on one drive before the next.
+    pub chunk: Bytes,
     pub fill: Vec<Ratio>,
     /// Share of the filled part that lies further out than what is read.
     pub place: Vec<Ratio>,
@@ -151,6 +160,8 @@ pub(super) fn draw(
     let above_low = catalogue.number("array.worth.above-low")?.likely;
     let luck = Luck {
         count,
+        record: (question.record.unwrap_or(DEFAULT_RECORD), SECTOR),
+        chunk: question.chunk.unwrap_or(DEFAULT_CHUNK),
         fill: drawer.values(&question.fill.id, &question.fill.value),
         // a file may lie anywhere in the filled part
         place: drawer.within(&of("place"), 0.5, (0.05, 0.95)),

@@ -1,6 +1,6 @@
 //! Small requests at random places: pictures of a catalogue, project files, databases.
 
-use super::rates::{Model, RECORD};
+use super::rates::Model;
 use crate::array::rate::{
     IN_FLIGHT, flash_streams, piece_of_a_request, random_reads, random_writes, turning_requests,
 };
@@ -30,11 +30,11 @@ impl Model<'_> {
     pub(super) fn requests(&self, direction: Direction, missing: usize) -> Option<Vec<f64>> {
         let group = (self.shape.level, self.shape.width);
         let writes = direction == Direction::Write;
-        let piece = piece_of_a_request(group, bytes(SMALL), RECORD, writes);
+        let piece = piece_of_a_request(group, bytes(SMALL), self.luck.record, writes);
         let one = OperationRate::new::<operation_per_second>(1.0);
         let array = match direction {
-            Direction::Read => random_reads(self.layout, one, missing, RECORD)?,
-            Direction::Write if missing == 0 => random_writes(self.layout, one, RECORD),
+            Direction::Read => random_reads(self.layout, one, missing, self.luck.record)?,
+            Direction::Write if missing == 0 => random_writes(self.layout, one, self.luck.record),
             Direction::Write => return None,
         };
         let drives: Ratio = array / one;

@@ -2,18 +2,14 @@
 
 use super::Shape;
 use super::luck::{DriveLuck, Luck, Rates, Turning};
-use crate::array::capacity::{DEFAULT_CHUNK, DEFAULT_RECORD};
 use crate::array::rate::{
     Medium, Place, far_write, interleaved, pieces, read_one_stream, write_one_stream,
 };
-use crate::array::{Bytes, Layout, Level, Placement};
+use crate::array::{Layout, Level, Placement};
 use crate::hop::drives::in_step;
 use crate::quantity::units::ratio::one;
 use crate::quantity::{DataRate, Information, Measure, Ratio, Time, ratio};
 use crate::work::Direction;
-
-/// Record and sector of a pool that nobody tuned.
-pub(super) const RECORD: (Bytes, Bytes) = (DEFAULT_RECORD, Bytes::kibibytes(4));
 
 /// In which state an array is asked.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -72,8 +68,10 @@ impl Model<'_> {
             _ => None,
         };
         let worth = match direction {
-            Direction::Read => read_one_stream(self.layout, self.drive.medium, failed, RECORD),
-            Direction::Write => write_one_stream(self.layout, failed, RECORD),
+            Direction::Read => {
+                read_one_stream(self.layout, self.drive.medium, failed, self.luck.record)
+            }
+            Direction::Write => write_one_stream(self.layout, failed, self.luck.record),
         }?;
         let of_drive = match (direction, state, worth.place) {
             (Direction::Read, State::Empty, _) => &self.drive.read_empty,
@@ -121,7 +119,7 @@ impl Model<'_> {
     ///
     /// Spinning drives move between streams: all drives together give `n s / (t + s c)` for pieces
     /// of s bytes (see `many_streams`), never more than the streams alone would. A request of the
-    /// kernel's levels falls on the data drives in chunks of 512 KiB; a pool spreads what it reads
+    /// kernel's levels falls on the data drives in chunks; a pool spreads what it reads
     /// ahead over all groups and asks a drive for at most 1 MiB at once. RAID 1 keeps each stream on
     /// a copy of its own while there are copies. Flash does not move.
     ///
@@ -188,7 +186,7 @@ impl Model<'_> {
     /// `S / (t + S / r)` for the bytes `S = r T` of a turn.
     fn writes_together(&self, alone: &[f64]) -> Vec<f64> {
         let level = self.shape.level;
-        let side_by_side = level.is_pooled() || matches!(level, Level::TwoCopy | Level::ThreeCopy);
+        let side_by_side = level.is_summed();
         let Some(turning) = self.drive.turning.as_ref().filter(|_| !side_by_side) else {
             return alone.to_vec();
         };
@@ -208,7 +206,7 @@ impl Model<'_> {
             let most = self.luck.aggregation[d];
             if share < most { share } else { most }
         } else {
-            pieces(self.luck.request[d], DEFAULT_CHUNK.information(), data).size
+            pieces(self.luck.request[d], self.luck.chunk.information(), data).size
         }
     }
 
@@ -245,10 +243,8 @@ impl Model<'_> {
     /// of each stream.
     fn cap(&self, rates: &mut [f64], direction: Direction, degraded: bool, streams: usize) {
         let level = self.shape.level;
-        let copies = matches!(level, Level::TwoCopy | Level::ThreeCopy);
-        let sums = level.is_pooled() || copies;
-        let stripes =
-            level.parity() > 0 && !level.is_pooled() && (direction == Direction::Write || degraded);
+        let sums = level.is_summed();
+        let stripes = level.has_driver_parity() && (direction == Direction::Write || degraded);
         if stripes || sums {
             for (d, rate) in rates.iter_mut().enumerate() {
                 let most = if stripes {

@@ -1,9 +1,9 @@
 //! How long a layout rebuilds and how likely it is lost, seen from three sides.
 
 use super::{DriveChoice, PlanFault};
+use crate::array::Layout;
 use crate::array::durability::{Outlook, Rebuild, View, safety, year};
 use crate::array::rate::{FlashWrite, Zones, fast_cache, folding_point};
-use crate::array::{Layout, Level};
 use crate::catalogue::{Catalogue, CatalogueFault};
 use crate::quantity::{
     DataRate, Information, Measure, Ratio, Time, UnitFault, megabytes_per_second, ratio,
@@ -149,8 +149,7 @@ impl Repair {
         held: Information,
     ) -> Result<(Option<Views<Time>>, Loss), PlanFault> {
         let spare = usize::from(!layout.spares().is_empty());
-        let files =
-            layout.is_pooled() || matches!(layout.level(), Level::TwoCopy | Level::ThreeCopy);
+        let files = layout.level().is_summed();
         let times = &self.times[spare][usize::from(files)];
         let seen = |view: usize| {
             safety(

@@ -40,6 +40,8 @@ fn question(bays: usize, choices: &[&str], needs: &[&str]) -> Question {
         fill: Known::stated("fill", fill),
         nas: None,
         attached: None,
+        record: None,
+        chunk: None,
         draws: 64,
         workers: 1,
     }
@@ -56,6 +58,8 @@ pub(super) fn certain(fill: Ratio) -> Luck {
     let fast = megabytes_per_second(1e6);
     Luck {
         count: 1,
+        record: (crate::array::capacity::DEFAULT_RECORD, luck::SECTOR),
+        chunk: crate::array::capacity::DEFAULT_CHUNK,
         fill: vec![fill],
         place: vec![ratio(1.0)],
         worth: vec![0.0],

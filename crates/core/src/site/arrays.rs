@@ -5,6 +5,7 @@ use super::model::{Array, Chosen, Known};
 use super::reader::{Part, Read, Reader};
 use super::tree::Node;
 use super::values::no_such_word;
+use crate::array::capacity::Choices;
 use crate::array::{Level, Placement};
 use crate::spread::Choice;
 
@@ -44,12 +45,18 @@ impl Reader<'_> {
         let rebuilding = self.yes_no(part, "rebuilding", "yes-no");
         let scrubbing = self.yes_no(part, "scrubbing", "yes-no");
         let full_stripes = self.yes_no(part, "full-stripes", "yes-no");
+        let record = self.parsed(part, "record", "a record", |text| {
+            Choices::parse_record(text, None)
+        });
+        let chunk = self.parsed(part, "chunk", "a chunk", Choices::parse_chunk);
         let drives = drives?;
         let (level, node) = match layout? {
             Some((level, node)) => (level, Some(node)),
             None if drives.count == 1 => (Level::Single, None),
             None => return Err(self.missing(part, "layout")),
         };
+        let (record, chunk) = (record?, chunk?);
+        self.grain_of(part, level)?;
         let least = level.least_groups();
         let groups = groups?.map_or(least, |g| g as usize);
         if let Some(node) = node {
@@ -76,6 +83,8 @@ impl Reader<'_> {
             failed,
             // unless somebody says so, every drive is well and has nothing else to do
             rebuilding: rebuilding?.unwrap_or_else(|| idle(part.id("rebuilding"))),
+            record,
+            chunk,
             full_stripes: full_stripes?,
             scrubbing: scrubbing?.unwrap_or_else(|| idle(part.id("scrubbing"))),
             fill: fill?,
@@ -87,6 +96,27 @@ impl Reader<'_> {
             local_read: local_read?,
             local_write: local_write?,
         })
+    }
+
+    /// Records are of pools, and chunks of what is striped otherwise.
+    fn grain_of(&mut self, part: &Part<'_>, level: Level) -> Read<()> {
+        let (key, of) = if level.is_pooled() {
+            (
+                "chunk",
+                "the kernel's driver, and this is a pool: write 'record'",
+            )
+        } else {
+            ("record", "a pool, and this is none: write 'chunk'")
+        };
+        if part.table.get(key).is_none() {
+            return Ok(());
+        }
+        Err(self.report(Fault::new(
+            part.place_of(key),
+            format!("{} says nothing of {level}", part.id(key)),
+            format!("a {key} is a word of {of}"),
+            format!("remove '{key}'"),
+        )))
     }
 
     fn layout<'t>(&mut self, part: &Part<'t>) -> Read<Option<(Level, &'t Node)>> {
@@ -205,6 +235,7 @@ fn layouts_for(count: usize) -> String {
         .into_iter()
         .filter(|l| l.least_groups() == 1 && !l.is_pooled() && count >= l.least_drives())
         .filter(|l| *l != Level::Single || count == 1)
+        .filter(|l| !l.has_write_hole())
         .map(|level| level.to_string())
         .collect();
     words.join(", ")

@@ -267,7 +267,15 @@ pub(super) fn join(
             Err(Reported) => lost = true,
         }
     }
-    if lost { Err(Reported) } else { Ok(runs) }
+    if lost {
+        return Err(Reported);
+    }
+    let knows = |end: &End| {
+        let port = ports.get(end).map(|fitted| fitted.port.knows.clone());
+        port.unwrap_or_default()
+    };
+    reader.of_one_duct(parts, &mut runs, knows)?;
+    Ok(runs)
 }
 
 fn finish(run: Laid, joint: Read<Joint>, unstated: Option<Medium>) -> Read<Run> {

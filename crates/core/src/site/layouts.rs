@@ -72,6 +72,11 @@ pub fn counted_array(array: &Array, choices: &Choices) -> Result<Vec<Counted>, F
             .map(|size| gigabytes(libm::round(size.get::<units::information::gigabyte>())))
             .to_vec()
     };
+    let choices = &Choices {
+        record: choices.record.or(array.record),
+        chunk: choices.chunk.or(array.chunk),
+        ..*choices
+    };
     let mut all: Vec<Counted> = Vec::new();
     for size in sizes {
         let size = DriveSize::new(size)

@@ -231,6 +231,7 @@ impl Reader<'_> {
                 "length",
                 "bundle",
                 "neighbours",
+                "duct",
                 "connections",
                 "temperature",
                 "grade",

@@ -243,6 +243,10 @@ pub enum Kept {
     Hour,
     /// `2..8`.
     Number,
+    /// `1 MiB`: a record of a pool.
+    Record,
+    /// `64 KiB`: a chunk of an array.
+    Chunk,
 }
 
 /// What happens where a field is not there.

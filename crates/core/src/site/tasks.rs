@@ -489,6 +489,12 @@ pub(super) fn allowed(kept: Kept) -> String {
             Kind::Count.noun()
         ),
         Kept::Number => format!("{}, or a range of that in quotes", Kind::Count.noun()),
+        Kept::Record => {
+            "a power of two from 4 KiB to 16 MiB, for example 1 MiB; of a pool".to_owned()
+        }
+        Kept::Chunk => {
+            "a power of two from 4 KiB to 16 MiB, for example 64 KiB; not of a pool".to_owned()
+        }
         other => super::supplies::allowed(other)
             .unwrap_or_default()
             .to_owned(),

@@ -145,7 +145,7 @@ impl Layout {
             let together = match first.family() {
                 Family::Pool => other.family() == Family::Pool,
                 Family::One | Family::Striped => other == first && first != Level::Single,
-                Family::Copies => false,
+                Family::Allocated => false,
             };
             if !together {
                 return Err(LayoutFault::Mixed { first, other });

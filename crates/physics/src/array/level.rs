@@ -47,6 +47,10 @@ pub enum Level {
     TwoCopy,
     /// Three copies of every chunk on any three drives, as a file system allocates them.
     ThreeCopy,
+    /// Stripes with one parity over every drive that still has room, as a file system allocates them.
+    OneParity,
+    /// Stripes with two parities over every drive that still has room, as a file system allocates them.
+    TwoParity,
     /// A group of a pool in which every drive holds the same.
     Mirror,
     /// A group of a pool with one parity in stripes of varying width.
@@ -64,15 +68,15 @@ pub enum Family {
     One,
     /// Names for stripes over several such groups.
     Striped,
-    /// Chunks allocated by the file system over all drives.
-    Copies,
+    /// Chunks that the file system allocates over all drives, as copies or as stripes with parity.
+    Allocated,
     /// Groups of a pool.
     Pool,
 }
 
 impl Level {
     /// All levels; RAID 10 once a placement.
-    pub const ALL: [Self; 16] = [
+    pub const ALL: [Self; 18] = [
         Self::Single,
         Self::Raid0,
         Self::Raid1,
@@ -85,6 +89,8 @@ impl Level {
         Self::Raid60,
         Self::TwoCopy,
         Self::ThreeCopy,
+        Self::OneParity,
+        Self::TwoParity,
         Self::Mirror,
         Self::RaidZ1,
         Self::RaidZ2,
@@ -104,6 +110,8 @@ impl Level {
             Self::Raid60 => "raid60",
             Self::TwoCopy => "two-copy",
             Self::ThreeCopy => "three-copy",
+            Self::OneParity => "one-parity",
+            Self::TwoParity => "two-parity",
             Self::Mirror => "mirror",
             Self::RaidZ1 => "raidz1",
             Self::RaidZ2 => "raidz2",
@@ -130,8 +138,12 @@ impl Level {
             | Self::Raid10(Placement::Far | Placement::Offset)
             | Self::TwoCopy
             | Self::Mirror => 2,
-            Self::Raid5 | Self::Raid50 | Self::ThreeCopy | Self::RaidZ1 => 3,
-            Self::Raid6 | Self::Raid60 | Self::RaidZ2 | Self::Raid10(Placement::Near) => 4,
+            Self::Raid5 | Self::Raid50 | Self::ThreeCopy | Self::OneParity | Self::RaidZ1 => 3,
+            Self::Raid6
+            | Self::Raid60
+            | Self::TwoParity
+            | Self::RaidZ2
+            | Self::Raid10(Placement::Near) => 4,
             Self::RaidZ3 => 5,
         }
     }
@@ -158,14 +170,14 @@ impl Level {
     /// Whether there may be several groups of it: stripes over groups of the kernel's driver, or
     /// groups of a pool.
     pub fn comes_in_groups(self) -> bool {
-        self != Self::Single && self.family() != Family::Copies
+        self != Self::Single && self.family() != Family::Allocated
     }
 
     /// Drives' worth of parity in a group; none for levels that keep copies.
     pub fn parity(self) -> usize {
         match self {
-            Self::Raid5 | Self::Raid50 | Self::RaidZ1 => 1,
-            Self::Raid6 | Self::Raid60 | Self::RaidZ2 => 2,
+            Self::Raid5 | Self::Raid50 | Self::OneParity | Self::RaidZ1 => 1,
+            Self::Raid6 | Self::Raid60 | Self::TwoParity | Self::RaidZ2 => 2,
             Self::RaidZ3 => 3,
             _ => 0,
         }
@@ -186,10 +198,29 @@ impl Level {
     pub fn family(self) -> Family {
         match self {
             Self::Raid50 | Self::Raid60 => Family::Striped,
-            Self::TwoCopy | Self::ThreeCopy => Family::Copies,
+            Self::TwoCopy | Self::ThreeCopy | Self::OneParity | Self::TwoParity => {
+                Family::Allocated
+            }
             Self::Mirror | Self::RaidZ1 | Self::RaidZ2 | Self::RaidZ3 => Family::Pool,
             _ => Family::One,
         }
+    }
+
+    /// Whether the file system keeps sums of all that it holds and works on several files side by side: pools, and
+    /// what a file system allocates.
+    pub fn is_summed(self) -> bool {
+        matches!(self.family(), Family::Pool | Family::Allocated)
+    }
+
+    /// Whether the kernel's driver makes its parity, on one thread an array.
+    pub fn has_driver_parity(self) -> bool {
+        self.parity() > 0 && matches!(self.family(), Family::One | Family::Striped)
+    }
+
+    /// Whether a power cut in the middle of a write can leave a stripe whose parity does not fit and that nothing
+    /// puts right, by the file system's own documentation. Such levels are counted and never proposed.
+    pub fn has_write_hole(self) -> bool {
+        matches!(self, Self::OneParity | Self::TwoParity)
     }
 
     /// Whether groups of this level make up a pool that is its own file system.

@@ -67,6 +67,7 @@ fn choices(arguments: &Capacity, faults: &mut Vec<Faults>) -> Choices {
         }),
         record,
         sector,
+        chunk: None,
         fill_to,
     }
 }
@@ -155,8 +156,8 @@ fn fits(
         return Err(input::refuse(
             screen,
             "that file system goes on none of these layouts",
-            "ext4, xfs, btrfs and none go on single and raid levels, btrfs also on two-copy and \
-             three-copy, zfs on mirror and raidz",
+            "ext4, xfs, btrfs and none go on single and raid levels, btrfs also on two-copy, \
+             three-copy, one-parity and two-parity, zfs on mirror and raidz",
         ));
     }
     let asked = arguments.record.is_some() || arguments.sector.is_some();

@@ -165,6 +165,8 @@ pub(crate) fn question(
         fill,
         nas,
         attached: array.and_then(|a| a.attached.clone()),
+        record: array.and_then(|a| a.record),
+        chunk: array.and_then(|a| a.chunk),
         draws: USUAL_PLAN_DRAWS,
         workers: narrows_core::workers::processors(),
     };

@@ -194,6 +194,43 @@ fn failed_drives_and_rebuilding_cost_reads_and_are_warned_of() {
     );
 }
 
+/// Parity of a file system costs drives as that of the driver does, is summed as copies are, and is warned of.
+#[test]
+fn verify_parity_of_a_file_system_is_warned_of() {
+    let text = chain(TEN, TEN, TEN, SIX);
+    let said = |layout: &str| {
+        let layout = format!("array.vault.layout={layout}");
+        let edits = [
+            layout.as_str(),
+            "array.vault.fill=0 %",
+            "nas.store.cpu=large",
+        ];
+        asked(&site_with(&text, &edits), None, Activity::AtTheArray)
+    };
+    let (own, driver) = (said("two-parity"), said("raid6"));
+    let warned = |answer: &Answer| {
+        let mut kinds = answer.warnings.iter();
+        kinds.any(|warning| warning.kind == WarningKind::WriteHole)
+    };
+    assert!(warned(&own) && !warned(&driver));
+    let drives = |answer: &Answer| {
+        answer.flows[0]
+            .hop("array.vault")
+            .unwrap()
+            .ceiling_megabytes_per_s
+            .p50
+    };
+    assert_eq!(drives(&own), drives(&driver));
+    // no thread of the kernel's driver, but sums also of what is read
+    let work = |answer: &Answer, flow: usize| {
+        let hop = answer.flows[flow].hop("nas.store.array-work");
+        hop.map(|hop| hop.note.clone())
+    };
+    let sums = Some("one core: checksums".to_owned());
+    assert_eq!([work(&own, 0), work(&own, 1)], [sums.clone(), sums]);
+    assert_eq!(work(&driver, 0), None);
+}
+
 /// Writing a pool meets its checksums and what its groups of writes leave of the drives, and neither the stripe
 /// thread of the kernel's driver nor the share of stripes that the driver leaves in pieces: of the 871 MB/s that
 /// four of six drives give it was 457 before, held back by work on the array.
@@ -245,7 +282,7 @@ fn validate_a_pool_takes_a_burst_of_four_gibibytes_at_most() {
             working: false,
             need: None,
         };
-        let mut builder = Builder::new(
+        let mut context = Context::new(
             &site,
             (&catalogue, &cabling),
             &mut draws,
@@ -253,7 +290,7 @@ fn validate_a_pool_takes_a_burst_of_four_gibibytes_at_most() {
             Direction::Write,
         );
         let pooled = site.arrays[0].level.is_pooled();
-        let cache = builder.write_cache(&site.nas[0], pooled).unwrap();
+        let cache = context.write_cache(&site.nas[0], pooled).unwrap();
         cache
             .median()
             .get::<crate::quantity::units::information::byte>()

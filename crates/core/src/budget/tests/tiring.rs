@@ -1,6 +1,6 @@
 //! Long writes to flash.
 
-use super::super::build::Builder;
+use super::super::context::Context;
 use super::super::hop::Chain;
 use super::*;
 use crate::array::rate::Slows;
@@ -74,14 +74,16 @@ fn written(site: &Site) -> Chain {
     let cabling = Cabling::new(&catalogue).unwrap();
     let question = long(Activity::AtTheArray, terabytes(1.0));
     let mut draws = Draws::new(512);
-    let mut builder = Builder::new(
+    let mut context = Context::new(
         site,
         (&catalogue, &cabling),
         &mut draws,
         &question,
         Direction::Write,
     );
-    builder.array_alone(&site.arrays[0]).unwrap()
+    context
+        .array_alone(&site.arrays[0], &mut Vec::new())
+        .unwrap()
 }
 
 #[test]

@@ -26,6 +26,7 @@ fn row_of(site: &Site) -> Row {
     asked.draws = USUAL_PLAN_DRAWS;
     asked.choices = vec![DriveChoice::of_array(array).unwrap()];
     asked.fill = array.fill.clone();
+    (asked.record, asked.chunk) = (array.record, array.chunk);
     asked.nas = site.nas(&array.nas).cloned();
     let same = |row: &Row| row.layout == array.layout().unwrap();
     ask(&asked).rows.into_iter().find(same).unwrap()
@@ -90,6 +91,41 @@ fn verify_alone_is_what_a_budget_says() {
         assert_eq!(said.flows.len(), 2);
     }
     assert_eq!(compared, 17 * 2 * 3);
+}
+
+#[test]
+fn verify_record_and_chunk_are_those_of_the_site() {
+    const ROUNDING: f64 = 1e-9;
+    let text = narrows_data::SITES[0].1;
+    let site = |edits: &[&str]| {
+        let mut all = vec!["array.vault.drives=7 x 10 TB hdd-7200"];
+        all.extend(edits);
+        read(text, &Edit::parse_all(&all).unwrap(), &catalogue()).unwrap()
+    };
+    let read_alone = |site: &Site| {
+        let said = at_the_array(site);
+        let read = &said.flows[0];
+        assert_eq!(read.direction, Direction::Read);
+        read.megabytes_per_s.p50.base()
+    };
+    // 8 KiB are two sectors and two of parity, padded to six: a third is their own, and two thirds of 128 KiB
+    let usual = site(&["array.vault.layout=raidz2"]);
+    let small = site(&["array.vault.layout=raidz2", "array.vault.record=8 KiB"]);
+    for site in [&usual, &small] {
+        let mine = row_of(site).rates.read.p50.base();
+        let off = mine / read_alone(site) - 1.0;
+        assert!(off.abs() < ROUNDING, "{off}");
+    }
+    assert!(read_alone(&small) < read_alone(&usual));
+    assert!(row_of(&small).usable < row_of(&usual).usable);
+    // a chunk decides how much of a request one drive gives before its heads move on
+    let usual = row_of(&site(&["array.vault.layout=raid6"]));
+    let small = row_of(&site(&[
+        "array.vault.layout=raid6",
+        "array.vault.chunk=16 KiB",
+    ]));
+    assert_eq!(usual.rates.read, small.rates.read);
+    assert_ne!(usual.rates.read_together, small.rates.read_together);
 }
 
 #[test]

@@ -17,6 +17,8 @@ fn everything(bays: usize, size: DriveSize) -> BTreeSet<String> {
                     let twice = match level {
                         Level::Raid0 | Level::Raid10(_) => groups > 1,
                         Level::Raid1 => groups > 1 && width == 2,
+                        // counted, and never proposed
+                        Level::OneParity | Level::TwoParity => true,
                         _ => false,
                     };
                     if layout.all_drives() <= bays && !idle && !twice {

@@ -1,7 +1,7 @@
 //! Drives, and arrays of them, as a site file describes them.
 
 use super::{Chosen, Value};
-use crate::array::{DriveSize, Layout, LayoutFault, Level};
+use crate::array::{Bytes, DriveSize, Layout, LayoutFault, Level};
 use crate::quantity::{DataRate, Information, Ratio};
 
 /// What a drive does, as far as the rates of large sequential work go.
@@ -88,6 +88,10 @@ pub struct Array {
     pub scrubbing: Chosen<bool>,
     /// How full.
     pub fill: Value<Ratio>,
+    /// Full record of a pool, where somebody chose one.
+    pub record: Option<Bytes>,
+    /// What goes on one drive before the next, where somebody chose it.
+    pub chunk: Option<Bytes>,
     /// Whether its writes go in full stripes, where somebody said so.
     pub full_stripes: Option<Chosen<bool>>,
     /// Share of its time that others use, where somebody looked.

@@ -383,6 +383,11 @@ const BROKEN: &[(&str, &str, &[Expected])] = broken! {
         (23, "[[task]]", "task.1 has no 'desk'", "add desk = \"cut-1\": ask whoever works there", 0);
     "task-without-does":
         (23, "[[task]]", "task.1 has no 'does'", "add does = \"play\": ask whoever works there", 0);
+    "grain-of-another-layout":
+        (5, "\"1 MiB\"", "array.vault.record says nothing of raid6", "remove 'record'", 0),
+        (11, "\"64 KiB\"", "array.pool.chunk says nothing of raidz2", "remove 'chunk'", 0),
+        (17, "96 KiB", "array.odd.chunk is not a chunk", "write for example '64 KiB'; unless somebody chose another it", 0),
+        (36, "\"riser\"", "run.2.duct is said of no twisted pair", "remove 'duct': only a twisted pair minds it", 0);
     "half-duplex-too-fast":
         (23, "\"half\"", "run.2 cannot run in half duplex", "remove 'duplex', or write negotiated = \"100 Mb/s\"", 22);
     "lost-without-percent":

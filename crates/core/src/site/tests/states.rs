@@ -1,8 +1,10 @@
 //! States that are not healthy: read where they are stated, and silent where they are not.
 
 use super::changed;
+use crate::array::Bytes;
+use crate::copper::Neighbours;
 use crate::quantity::{LinkRate, Measure, percent};
-use crate::site::{Duplex, Site};
+use crate::site::{Duplex, Medium, Site};
 
 fn good(edits: &[&str]) -> Site {
     changed(edits).unwrap_or_else(|f| panic!("{edits:?}: {f}"))
@@ -90,4 +92,66 @@ fn a_slow_link_may_be_in_half_duplex_whatever_its_ports_know_beyond() {
     }
     let faults = changed(&["run.2.negotiated=10 Gb/s", "run.2.duplex=half"]).unwrap_err();
     assert_eq!(faults.count(), 1);
+}
+
+#[test]
+fn runs_of_one_duct_are_each_others_neighbours() {
+    let beside = |site: &Site, run: usize| match &site.runs[run - 1].medium {
+        Medium::Copper { installed, .. } => installed.neighbours.clone(),
+        other => panic!("{other:?}"),
+    };
+    let rate = LinkRate::from_megabits;
+    let ducts = ["run.2.duct=riser", "run.3.duct=Riser", "run.4.duct=riser"];
+    let site = good(&ducts);
+    let both = vec![(rate(1000), 1), (rate(10_000), 1)];
+    assert_eq!(beside(&site, 2), Neighbours::Rates(both));
+    assert_eq!(beside(&site, 4), Neighbours::Rates(vec![(rate(10_000), 2)]));
+    // whose duct nobody told keeps what stands in, and says so as before
+    assert_eq!(beside(&site, 5), beside(&good(&[]), 5));
+    let assumed = |site: &Site, id: &str| {
+        let found = site.assumptions.iter().find(|a| a.id == id);
+        found.map(|a| a.value.clone())
+    };
+    let two = assumed(&site, "run.2.neighbours");
+    assert_eq!(two.as_deref(), Some("1 at 1 Gb/s, 1 at 10 Gb/s"));
+    assert_eq!(
+        assumed(&site, "run.4.neighbours"),
+        None,
+        "1 Gb/s minds none"
+    );
+
+    // what was seen and what was counted comes first
+    let seen = good(&[&ducts[..], &["run.3.negotiated=1 Gb/s"]].concat());
+    assert_eq!(beside(&seen, 2), Neighbours::Rates(vec![(rate(1000), 2)]));
+    let counted = good(&[&ducts[..], &["run.2.neighbours=4"]].concat());
+    assert_eq!(beside(&counted, 2), Neighbours::SameRate(4));
+    let alone = good(&["run.2.duct=riser"]);
+    assert_eq!(beside(&alone, 2), Neighbours::SameRate(0));
+    assert_eq!(assumed(&alone, "run.2.neighbours").as_deref(), Some("none"));
+}
+
+#[test]
+fn records_are_of_pools_and_chunks_of_what_is_striped_otherwise() {
+    let site = good(&["array.vault.chunk=64 KiB"]);
+    assert_eq!(site.arrays[0].chunk, Some(Bytes::kibibytes(64)));
+    let pool = good(&["array.vault.layout=raidz2", "array.vault.record=1 MiB"]);
+    assert_eq!(pool.arrays[0].record, Some(Bytes::kibibytes(1024)));
+    for (edits, says) in [
+        (
+            &["array.vault.record=1 MiB"][..],
+            "array.vault.record says nothing of raid6",
+        ),
+        (&["array.vault.chunk=96 KiB"], "no power of two from 4 KiB"),
+        (
+            &["array.vault.layout=raidz2", "array.vault.chunk=64 KiB"],
+            "array.vault.chunk says nothing of raidz2",
+        ),
+        (
+            &["array.vault.layout=raidz2", "array.vault.record=3 MiB"],
+            "no power of two from a sector",
+        ),
+    ] {
+        let faults = changed(edits).unwrap_err().to_string();
+        assert!(faults.contains(says), "{faults}");
+    }
 }

@@ -81,7 +81,13 @@ fn every_example_is_legal() {
             } else {
                 "array.vault.drives=6 x 10 TB hdd-7200"
             };
-            let edits = [drives, edit.as_str()];
+            // records are of pools
+            let layout = if field.key == "record" {
+                "array.vault.layout=raidz2"
+            } else {
+                "array.vault.layout=raid6"
+            };
+            let edits = [drives, layout, edit.as_str()];
             assert!(
                 changed(&edits).is_ok(),
                 "{edit}: {}",

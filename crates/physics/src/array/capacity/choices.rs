@@ -28,7 +28,7 @@ impl FileSystemKind {
     pub fn goes_on(self, level: Level) -> bool {
         match level.family() {
             Family::Pool => self == Self::Zfs,
-            Family::Copies => self == Self::Btrfs,
+            Family::Allocated => self == Self::Btrfs,
             Family::One | Family::Striped => self != Self::Zfs,
         }
     }
@@ -43,6 +43,8 @@ pub struct Choices {
     pub record: Option<Bytes>,
     /// Smallest write to a drive of a pool.
     pub sector: Option<Bytes>,
+    /// What the kernel's driver puts on one drive before the next.
+    pub chunk: Option<Bytes>,
     /// Share of the usable space that is comfortable to fill.
     pub fill_to: Option<Ratio>,
 }
@@ -69,10 +71,12 @@ impl Choices {
 
     /// How the space of a layout is counted.
     pub fn terms(&self, layout: &Layout) -> Terms {
+        let usual = Terms::usual(layout);
         Terms {
             file_system: self.file_system_on(layout.level()),
             fill_to: self.fill_to,
-            ..Terms::usual(layout)
+            chunk: self.chunk.unwrap_or(usual.chunk),
+            ..usual
         }
     }
 
@@ -116,6 +120,23 @@ impl Choices {
         }
     }
 
+    /// Reads a chunk: a power of two from 4 KiB to 16 MiB.
+    ///
+    /// # Errors
+    /// With what is wrong.
+    pub fn parse_chunk(text: &str) -> Result<Bytes, UnitFault> {
+        let chunk = whole_bytes(text)?;
+        if (4096..=16 << 20).contains(&chunk.get()) && chunk.get().is_power_of_two() {
+            Ok(chunk)
+        } else {
+            Err(whole(
+                text,
+                format!("'{}' is no power of two from 4 KiB to 16 MiB", text.trim()),
+                "write for example '64 KiB'; unless somebody chose another it is 512 KiB",
+            ))
+        }
+    }
+
     /// Reads the record of a pool: a power of two from a sector to 16 MiB.
     ///
     /// # Errors
@@ -134,7 +155,7 @@ impl Choices {
                     sector.get()
                 ),
                 format!(
-                    "write for example '1 MiB'; without --record it is {} KiB",
+                    "write for example '1 MiB'; unless somebody chose another it is {} KiB",
                     DEFAULT_RECORD.get() / 1024
                 ),
             ))
@@ -264,6 +285,13 @@ mod tests {
         }
         assert!(Choices::parse_record("8 KiB", Some(Bytes::kibibytes(16))).is_err());
         assert!(Choices::parse_record("16 KiB", Some(Bytes::kibibytes(16))).is_ok());
+        assert_eq!(
+            Choices::parse_chunk("64 KiB").unwrap(),
+            Bytes::kibibytes(64)
+        );
+        for text in ["2 KiB", "96 KiB", "32 MiB", "64", "large"] {
+            assert!(Choices::parse_chunk(text).is_err(), "{text}");
+        }
         let fault = DriveSize::parse("6 x 10 TB").unwrap_err();
         assert!(fault.help.contains("one drive"), "{fault}");
         let fault = DriveSize::parse("10 MB").unwrap_err();

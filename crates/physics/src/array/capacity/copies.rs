@@ -26,26 +26,37 @@ pub fn allocated_copies(sizes: &[Bytes], copies: usize) -> Bytes {
     Bytes::new(best.unwrap_or(0))
 }
 
+/// What stripes of varying width come to.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Layered {
+    /// For data.
+    pub data: Bytes,
+    /// For parity.
+    pub parity: Bytes,
+}
+
 /// Space for data when stripes with `parity` are as wide as there are drives with room.
 ///
 /// Sizes ascending, layer by layer: `sum (size_j - size_(j-1)) * (drives with room - parity)`
-/// while at least `least_width` drives have room. Such profiles of Btrfs can lose data after a
-/// power cut (write hole); they are counted here for comparison and are not a layout.
+/// while at least `least_width` drives have room; parity takes `parity` times every layer. Such profiles
+/// of Btrfs can lose data after a power cut (write hole), so that no search proposes them.
 ///
 /// Checked by `validate_copies_on_unequal_drives`.
-pub fn layered_parity(sizes: &[Bytes], parity: usize, least_width: usize) -> Bytes {
+pub fn layered_parity(sizes: &[Bytes], parity: usize, least_width: usize) -> Layered {
     let mut sizes: Vec<u64> = sizes.iter().map(|s| s.get()).collect();
     sizes.sort_unstable();
-    let (mut below, mut total) = (0, 0);
+    let (mut below, mut made) = (0, Layered::default());
     for (i, &size) in sizes.iter().enumerate() {
         let width = sizes.len() - i;
         if width < least_width.max(parity + 1) {
             break;
         }
-        total += (size - below) * (width - parity) as u64;
+        let layer = size - below;
+        made.data = Bytes::new(made.data.get() + layer * (width - parity) as u64);
+        made.parity = Bytes::new(made.parity.get() + layer * parity as u64);
         below = size;
     }
-    Bytes::new(total)
+    made
 }
 
 /// Left alone at the start of every drive.
@@ -54,10 +65,6 @@ const DRIVE_LABEL: u64 = MEBIBYTE;
 pub(super) fn device(layout: &Layout) -> Result<Device, SpaceFault> {
     let mut all = Device::default();
     for group in layout.groups() {
-        let copies = match group.level() {
-            Level::ThreeCopy => 3,
-            _ => 2,
-        };
         let mut rooms = Vec::new();
         for drive in group.drives() {
             let room = drive.bytes().get().saturating_sub(DRIVE_LABEL);
@@ -69,13 +76,24 @@ pub(super) fn device(layout: &Layout) -> Result<Device, SpaceFault> {
             }
             rooms.push(Bytes::new(room));
         }
-        let capacity = allocated_copies(&rooms, copies).get();
+        let copied = |copies: usize| {
+            let data = allocated_copies(&rooms, copies);
+            (data.get(), data.get() * (copies as u64 - 1))
+        };
+        let (capacity, redundancy) = match group.level() {
+            Level::ThreeCopy => copied(3),
+            level if level.parity() > 0 => {
+                let made = layered_parity(&rooms, level.parity(), level.parity() + 1);
+                (made.data.get(), made.parity.get())
+            }
+            _ => copied(2),
+        };
         let room: u64 = rooms.iter().map(|r| r.get()).sum();
         all.add(&Device {
             capacity,
-            redundancy: capacity * (copies as u64 - 1),
+            redundancy,
             metadata: DRIVE_LABEL * group.width() as u64,
-            unpaired: room - capacity * copies as u64,
+            unpaired: room - capacity - redundancy,
             ..Device::default()
         });
     }
@@ -94,8 +112,20 @@ mod tests {
         let first = sizes(&[4, 4, 8, 12]);
         assert_eq!(allocated_copies(&first, 2).get(), 14);
         assert_eq!(allocated_copies(&first, 3).get(), 8);
-        assert_eq!(layered_parity(&first, 1, 2).get(), 16);
-        assert_eq!(layered_parity(&first, 2, 3).get(), 8);
+        assert_eq!(layered_parity(&first, 1, 2).data.get(), 16);
+        assert_eq!(layered_parity(&first, 2, 3).data.get(), 8);
+        let unequal = |word: &str| {
+            let layout = Layout::parse(&format!("{word} 4 TB, 4 TB, 8 TB, 12 TB")).unwrap();
+            device(&layout).unwrap().capacity as f64 / 1e12
+        };
+        // the same as layouts; a label of 1 MiB a drive is too little to see
+        for (word, terabytes) in [
+            ("one-parity", 16.0),
+            ("two-parity", 8.0),
+            ("two-copy", 14.0),
+        ] {
+            assert!((unequal(word) - terabytes).abs() < 1e-4, "{word}");
+        }
         assert_eq!(allocated_copies(&sizes(&[4, 4, 20]), 2).get(), 8);
         assert_eq!(allocated_copies(&sizes(&[4]), 2).get(), 0);
         assert_eq!(allocated_copies(&sizes(&[4]), 0).get(), 0);

@@ -74,7 +74,7 @@ impl FileSystem {
                 record: DEFAULT_RECORD,
                 sector: pool::DEFAULT_SECTOR,
             },
-            Family::Copies => Self::Btrfs { checksum_bytes: 4 },
+            Family::Allocated => Self::Btrfs { checksum_bytes: 4 },
             Family::One | Family::Striped => Self::Ext4 { reserve_percent: 5 },
         }
     }
@@ -303,7 +303,7 @@ pub fn space(layout: &Layout, terms: &Terms) -> Result<Space, SpaceFault> {
     };
     let mut made = match (level.family(), terms.file_system) {
         (Family::Pool, FileSystem::Pool { record, sector }) => pool::space(layout, record, sector)?,
-        (Family::Copies, FileSystem::Btrfs { checksum_bytes }) => {
+        (Family::Allocated, FileSystem::Btrfs { checksum_bytes }) => {
             let device = copies::device(layout)?;
             // the allocator writes tables as often as data, which the device has counted
             filed(&device, btrfs::filed(device.capacity, checksum_bytes, 1)?)

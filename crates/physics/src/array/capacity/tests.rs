@@ -15,7 +15,7 @@ fn systems(level: Level) -> Vec<FileSystem> {
                 sector: Bytes::kibibytes(4),
             })
             .to_vec()
-    } else if matches!(level, Level::TwoCopy | Level::ThreeCopy) {
+    } else if level.is_summed() {
         vec![FileSystem::Btrfs { checksum_bytes: 4 }]
     } else {
         vec![

@@ -92,12 +92,15 @@ pub fn read_one_stream(
                 ..Worth::of(n, n)
             },
             // the rest of a stripe is fetched to make what is missing, second parity too
-            Level::Raid5 | Level::Raid6 | Level::Raid50 | Level::Raid60 if missing > 0 => {
+            level if level.parity() > 0 && !level.is_pooled() && missing > 0 => {
                 Worth::of(data, data)
             }
-            Level::Raid5 | Level::Raid6 | Level::Raid50 | Level::Raid60 => {
-                Worth::of(if flash { left } else { data }, left)
-            }
+            Level::Raid5
+            | Level::Raid6
+            | Level::Raid50
+            | Level::Raid60
+            | Level::OneParity
+            | Level::TwoParity => Worth::of(if flash { left } else { data }, left),
             Level::RaidZ1 | Level::RaidZ2 | Level::RaidZ3 => {
                 let own = own_share(group, record);
                 // what is missing is made of what was passed over
@@ -121,9 +124,12 @@ pub fn write_one_stream(layout: &Layout, failed: usize, record: (Bytes, Bytes)) 
         let worth = match group.level() {
             Level::Raid0 => n,
             Level::Raid10(_) => n / 2.0,
-            Level::Raid5 | Level::Raid6 | Level::Raid50 | Level::Raid60 => {
-                n - group.level().parity() as f64
-            }
+            Level::Raid5
+            | Level::Raid6
+            | Level::Raid50
+            | Level::Raid60
+            | Level::OneParity
+            | Level::TwoParity => n - group.level().parity() as f64,
             Level::RaidZ1 | Level::RaidZ2 | Level::RaidZ3 => n * own_share(group, record),
             _ => 1.0,
         };
