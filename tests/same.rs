@@ -34,8 +34,13 @@ fn range(value: &Value) -> [f64; 3] {
 
 /// Desk, array, direction and range of all desks of a site.
 fn flows(site: &str) -> Vec<(String, String, String, [f64; 3])> {
+    flows_of(site, "copy")
+}
+
+/// As [`flows`], of any work.
+fn flows_of(site: &str, work: &str) -> Vec<(String, String, String, [f64; 3])> {
     let text = |value: &Value| value.as_str().unwrap().to_owned();
-    let found = answer(&["budget", site], "");
+    let found = answer(&["budget", site, "--work", work], "");
     let flows = found["flows"].as_array().unwrap().iter().map(|flow| {
         (
             text(&flow["desk"]),
@@ -114,6 +119,111 @@ fn verify_a_desk_that_keeps_its_port_has_the_rates_of_its_budget() {
                 let found = range(&patch[format!("{direction}_megabytes_per_s")]);
                 assert_eq!(found, *expected, "{site} {desk} {direction}");
             }
+        }
+    }
+}
+
+/// What an explanation expects of each row of a list of readings.
+fn expected(site: &str, rows: &[String]) -> Vec<[f64; 3]> {
+    let list = format!(
+        "desk,what,direction,value,unit,streams\n{}",
+        rows.join("\n")
+    );
+    let found = answer(&["explain", site, "--readings", "-"], &list);
+    let readings = found["readings"].as_array().unwrap();
+    assert_eq!(readings.len(), rows.len(), "{site}: {list}");
+    let ranges = readings
+        .iter()
+        .map(|r| range(&r["expected_megabytes_per_s"]));
+    ranges.collect()
+}
+
+#[test]
+fn verify_an_explanation_expects_what_the_budget_says() {
+    let mut compared = 0;
+    for site in sites() {
+        let (mut rows, mut said) = (Vec::new(), Vec::new());
+        for (work, what) in [
+            ("copy", "copy"),
+            ("wire", "memory to memory"),
+            ("at-the-array", "at the array"),
+        ] {
+            let flows = flows_of(&site, work);
+            for (at, (desk, array, direction, alone)) in flows.iter().enumerate() {
+                // of several ways to a NAS the fastest in the middle is taken
+                let same = |other: &&(String, String, String, [f64; 3])| {
+                    (&other.0, &other.2) == (desk, direction)
+                };
+                let best = flows
+                    .iter()
+                    .filter(same)
+                    .map(|f| f.3[1])
+                    .fold(0.0, f64::max);
+                let first = flows.iter().position(|f| same(&f) && f.3[1] == best);
+                if first != Some(at) || work == "at-the-array" && *array != flows[0].1 {
+                    continue;
+                }
+                rows.push(format!("{desk},{what},{direction},{},MB/s,1", alone[1]));
+                said.push((work, desk.clone(), direction.clone(), *alone));
+            }
+        }
+        for (found, (work, desk, direction, alone)) in expected(&site, &rows).into_iter().zip(said)
+        {
+            assert_eq!(found, alone, "{site} {work} {desk} {direction}");
+            compared += 1;
+        }
+    }
+    assert!(compared > 60, "{compared}");
+}
+
+#[test]
+fn verify_an_explanation_expects_of_several_copies_what_they_get_together() {
+    for site in sites() {
+        for (desk, array, direction, _) in flows(&site) {
+            let streams = if direction == "read" { 4 } else { 2 };
+            let task = format!(
+                "[[task]]\ndesk = \"{desk}\"\narray = \"{array}\"\ndoes = \"copy\"\n\
+                 direction = \"{direction}\"\n"
+            );
+            let found = answer(&["together", &site, "--tasks", "-"], &task.repeat(streams));
+            let together = range(&found["totals"][0]["megabytes_per_s"]);
+            let row = format!("{desk},copy,{direction},{},MB/s,{streams}", together[1]);
+            assert_eq!(
+                expected(&site, &[row]),
+                [together],
+                "{site} {desk} {direction} {streams}"
+            );
+        }
+    }
+}
+
+#[test]
+fn verify_a_layout_gives_what_the_budget_says_at_the_array() {
+    // several streams: a layout is compared with others at fewer draws, so that percentiles scatter
+    const DRAWN: f64 = 0.015;
+    for site in sites() {
+        let flows = flows_of(&site, "at-the-array");
+        let found = answer(&["layouts", &site, "--all", "--streams", "4"], "");
+        let described = answer(&["capacity", &site], "");
+        let own = &described["layouts"][0]["layout"];
+        let rows = found["layouts"].as_array().unwrap();
+        let row = rows.iter().find(|row| row["layout"] == *own);
+        let row = row.unwrap_or_else(|| panic!("{site}: {own}"));
+        // a budget without a size writes into flash's fast cache, a layout is compared by what comes after it
+        let turns = row["class"].as_str().unwrap().starts_with("hdd");
+        for (_, _, direction, alone) in flows.iter().take(2) {
+            let state = if turns || direction == "read" {
+                ""
+            } else {
+                "_empty"
+            };
+            let mine = range(&row[format!("{direction}{state}_megabytes_per_s")]);
+            assert_eq!(mine, *alone, "{site} {direction}");
+        }
+        let four = expected(&site, &[",at the array,read,100,MB/s,4".to_owned()]);
+        let mine = range(&row["read_streams_megabytes_per_s"]);
+        for (mine, four) in mine.into_iter().zip(four[0]) {
+            assert!((mine / four - 1.0).abs() < DRAWN, "{site}: {mine} {four}");
         }
     }
 }
