@@ -420,15 +420,19 @@ fn should(observed: &Observed) -> String {
 
 /// How much of what is expected: "a tenth of".
 fn fraction(share: f64) -> String {
-    const NAMED: [(f64, &str); 11] = [
+    const NAMED: [(f64, &str); 15] = [
         (0.75, "three quarters of"),
         (2.0 / 3.0, "two thirds of"),
         (0.5, "half of"),
         (1.0 / 3.0, "a third of"),
         (0.25, "a quarter of"),
         (0.2, "a fifth of"),
+        (1.0 / 6.0, "a sixth of"),
+        (0.125, "an eighth of"),
         (0.1, "a tenth of"),
+        (1.0 / 15.0, "a fifteenth of"),
         (0.05, "a twentieth of"),
+        (1.0 / 30.0, "a thirtieth of"),
         (0.02, "a fiftieth of"),
         (0.01, "a hundredth of"),
         (0.001, "a thousandth of"),
@@ -481,5 +485,26 @@ pub(crate) fn next_step(
             Some(cause) if !cause.remedy.is_empty() => format!("Next: {}.", cause.remedy),
             _ => String::new(),
         },
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_fraction_is_near_what_it_stands_for() {
+        // 15.6 of 117 is no tenth
+        for (share, words) in [
+            (15.6 / 117.0, "about an eighth of"),
+            (11.9 / 117.0, "a tenth of"),
+            (0.07, "a fifteenth of"),
+            (0.16, "a sixth of"),
+            (0.5, "half of"),
+            (0.9, "a little less than"),
+            (0.0001, "next to nothing of"),
+        ] {
+            assert_eq!(fraction(share), words, "{share}");
+        }
     }
 }
