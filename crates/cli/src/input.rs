@@ -106,6 +106,33 @@ pub(crate) fn list(
     expected(path, Expected { noun, help, size }, screen)
 }
 
+/// Reads a list from a spreadsheet; its faults are drawn in the text that was read out of it.
+pub(crate) fn table<T>(
+    path: &Path,
+    of: (&'static str, &'static str),
+    screen: &mut Screen<'_>,
+    read: impl FnOnce(&[u8]) -> (String, Result<T, Faults>),
+) -> Result<T, Stop> {
+    let file = list(path, of, screen)?;
+    tabled(file, screen, read)
+}
+
+/// As [`table`], of a file that is there already.
+pub(crate) fn tabled<T>(
+    file: Description,
+    screen: &mut Screen<'_>,
+    read: impl FnOnce(&[u8]) -> (String, Result<T, Faults>),
+) -> Result<T, Stop> {
+    let (text, found) = read(&file.bytes);
+    found.map_err(|faults| {
+        let decoded = Description {
+            path: file.path,
+            bytes: text.into_bytes(),
+        };
+        show(&faults, &decoded, &[], screen)
+    })
+}
+
 pub(crate) const TASKS: (&str, &str) = (
     "a file of tasks",
     "give the path of a file of [[task]]; the tasks of a site: narrows example granary-lane",

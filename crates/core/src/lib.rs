@@ -6,8 +6,8 @@
 //! and layouts do by themselves.
 
 pub use narrows_physics::{air, array, copper, hop, power};
-use narrows_units::nearest;
 pub use narrows_units::{catalogue, letters, quantity, spread, working};
+use narrows_units::{nearest, piece};
 
 pub mod allocate;
 pub mod budget;

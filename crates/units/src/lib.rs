@@ -8,6 +8,7 @@ pub mod catalogue;
 pub mod known;
 pub mod letters;
 pub mod nearest;
+pub mod piece;
 pub mod quantity;
 pub mod spread;
 pub mod working;

@@ -1,5 +1,6 @@
 //! Faults for a program: the same envelope for whatever is wrong.
 
+use super::document::pretty;
 use super::faults::{Texts, text_of};
 use crate::Screen;
 use narrows_core::site::{Fault, FaultSource, Faults};
@@ -66,8 +67,7 @@ fn print(screen: &mut Screen<'_>, faults: Vec<One<'_>>) -> std::io::Result<()> {
         faults_total: faults.len(),
         faults,
     };
-    let text = serde_json::to_string_pretty(&envelope).map_err(std::io::Error::other)?;
-    writeln!(screen.out, "{text}")
+    write!(screen.out, "{}", pretty(&envelope)?)
 }
 
 fn one<'f>(fault: &'f Fault, texts: &Texts<'_>) -> One<'f> {

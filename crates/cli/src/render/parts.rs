@@ -3,7 +3,7 @@
 use super::lead::listed;
 use super::places::Places;
 use narrows_core::budget::{BetterPart, Part};
-use narrows_core::site::Machine;
+use narrows_core::site::{Machine, SitePath};
 
 /// What takes the place of what is there.
 pub(crate) fn part(better: &BetterPart, places: Places<'_>) -> String {
@@ -29,7 +29,7 @@ pub(crate) fn part(better: &BetterPart, places: Places<'_>) -> String {
         }
         Part::Cable { run, category } => format!(
             "{category} in place of the cable there ({})",
-            places.name(&format!("run.{run}"), None)
+            places.name(&SitePath::Run(*run, None).to_string(), None)
         ),
         Part::Processor {
             machine,

@@ -1,7 +1,7 @@
 //! What a site path is called in a sentence.
 
 use narrows_core::quantity::LinkRate;
-use narrows_core::site::{End, Machine, Medium, Run, Site};
+use narrows_core::site::{End, Machine, Medium, Run, Site, SitePath};
 
 /// Names of the places of a site.
 #[derive(Clone, Copy)]
@@ -23,25 +23,32 @@ impl<'a> Places<'a> {
                 format!("{what} of {name}")
             }
         };
-        match id.split('.').collect::<Vec<_>>()[..] {
-            ["array", name] => format!("drives of {name}"),
-            ["run", number] => match self.run(number) {
+        match SitePath::of(id) {
+            SitePath::Array(name, None) => format!("drives of {name}"),
+            SitePath::Run(_, None) => match self.site.run_at(id) {
                 Some(run) => self.run_name(run, desk),
                 None => id.to_owned(),
             },
-            ["nas", name, "cpu"] if desk.is_none() => {
+            SitePath::Nas(name, Some("cpu")) if desk.is_none() => {
                 format!("all cores of {}", self.nas(name))
             }
-            ["nas", name, "cpu"] => format!("processor of {}", self.nas(name)),
-            ["nas", name, "array-work"] => format!("parity work of {}", self.nas(name)),
-            ["nas" | "array", _, "requests"] => "requests under way".to_owned(),
-            ["nas", _, "window"] => "window of one stream".to_owned(),
-            ["desk", name, "disk"] => own(name, "own disk"),
-            ["desk", name, "cpu"] => own(name, "processor"),
-            ["desk", name, "client"] => own(name, "copy program"),
-            ["desk", name, "port", _] => own(name, "slot or adapter"),
-            ["nas", name, "port", _] => format!("slot of {}", self.nas(name)),
-            ["air" | "access-point", ..] => format!("the air ({id})"),
+            SitePath::Nas(name, Some("cpu")) => format!("processor of {}", self.nas(name)),
+            SitePath::Nas(name, Some("array-work")) => {
+                format!("parity work of {}", self.nas(name))
+            }
+            SitePath::Nas(_, Some("requests")) | SitePath::Array(_, Some("requests")) => {
+                "requests under way".to_owned()
+            }
+            SitePath::Nas(_, Some("window")) => "window of one stream".to_owned(),
+            SitePath::Desk(name, Some("disk")) => own(name, "own disk"),
+            SitePath::Desk(name, Some("cpu")) => own(name, "processor"),
+            SitePath::Desk(name, Some("client")) => own(name, "copy program"),
+            SitePath::Desk(name, Some(part)) if is_port(part) => own(name, "slot or adapter"),
+            SitePath::Nas(name, Some(part)) if is_port(part) => {
+                format!("slot of {}", self.nas(name))
+            }
+            SitePath::AccessPoint(..) => format!("the air ({id})"),
+            SitePath::Other(other) if other.starts_with("air") => format!("the air ({id})"),
             _ => id.to_owned(),
         }
     }
@@ -64,7 +71,10 @@ impl<'a> Places<'a> {
     fn equal_cables(self, ids: &[String]) -> Option<String> {
         let runs: Option<Vec<&Run>> = ids
             .iter()
-            .map(|id| self.run(id.strip_prefix("run.")?))
+            .map(|id| match SitePath::of(id) {
+                SitePath::Run(_, None) => self.site.run_at(id),
+                _ => None,
+            })
             .collect();
         let runs = runs.filter(|runs| runs.len() > 1)?;
         let first = self.top(&runs.first()?.from)?;
@@ -81,11 +91,6 @@ impl<'a> Places<'a> {
         } else {
             name.to_owned()
         }
-    }
-
-    fn run(self, number: &str) -> Option<&'a Run> {
-        let number: usize = number.parse().ok()?;
-        self.site.runs.iter().find(|run| run.number == number)
     }
 
     fn top(self, end: &End) -> Option<LinkRate> {
@@ -141,4 +146,10 @@ impl<'a> Places<'a> {
             ),
         }
     }
+}
+
+/// Whether a part is a whole port.
+fn is_port(part: &str) -> bool {
+    part.strip_prefix("port.")
+        .is_some_and(|name| !name.contains('.'))
 }

@@ -2,7 +2,7 @@
 
 use super::places::Places;
 use narrows_core::budget::{Answer, UnknownShare};
-use narrows_core::site::Assumption;
+use narrows_core::site::{Assumption, SitePath};
 
 /// An unknown that explains less of the scatter does not move an answer.
 const MOVES: f64 = 0.05;
@@ -14,7 +14,7 @@ const MOST_KINDS: usize = 5;
 fn field(id: &str) -> &str {
     match id.rsplit('/').next() {
         Some(last) if id.contains('/') => last,
-        _ => id.rsplit('.').next().unwrap_or(id),
+        _ => SitePath::field(id),
     }
 }
 

@@ -7,7 +7,7 @@ use super::random::RequestRange;
 use super::transfer::{Transfer, follow, receiver};
 use super::unknowns::{UnknownShare, shares};
 use crate::quantity::{
-    DataRate, LinkRate, Measure, Time, in_megabytes_per_second, terabytes, units,
+    self, DataRate, LinkRate, Measure, Time, in_megabytes_per_second, terabytes, units,
 };
 use crate::site::Assumption;
 use crate::work::{Activity, Direction, Work};
@@ -65,11 +65,7 @@ impl Answer {
 /// Rounds to six significant digits, so that the same answer prints the same everywhere.
 #[allow(clippy::trivially_copy_pass_by_ref)] // the signature that serde calls
 pub(crate) fn six_digits<S: Serializer>(value: &f64, serializer: S) -> Result<S::Ok, S::Error> {
-    serializer.serialize_f64(rounded(*value))
-}
-
-fn rounded(value: f64) -> f64 {
-    format!("{value:.5e}").parse().unwrap_or(value)
+    serializer.serialize_f64(quantity::six_digits(*value))
 }
 
 /// Percentiles of a rate; written in megabytes a second.
@@ -142,7 +138,7 @@ fn range<S: Serializer>(serializer: S, values: [f64; 3]) -> Result<S::Ok, S::Err
     use serde::ser::SerializeStruct;
     let mut out = serializer.serialize_struct("Range", 3)?;
     for (key, value) in ["p05", "p50", "p95"].into_iter().zip(values) {
-        out.serialize_field(key, &rounded(value))?;
+        out.serialize_field(key, &quantity::six_digits(value))?;
     }
     out.end()
 }
@@ -188,12 +184,13 @@ pub struct FlowHop {
 
 #[allow(clippy::ref_option)] // the signature that serde calls
 fn megabits<S: Serializer>(rate: &Option<LinkRate>, serializer: S) -> Result<S::Ok, S::Error> {
-    rate.map(|r| rounded(r.megabits())).serialize(serializer)
+    rate.map(|r| quantity::six_digits(r.megabits()))
+        .serialize(serializer)
 }
 
 #[allow(clippy::ref_option)] // the signature that serde calls
 fn megabytes<S: Serializer>(rate: &Option<DataRate>, serializer: S) -> Result<S::Ok, S::Error> {
-    rate.map(|r| rounded(in_megabytes_per_second(r)))
+    rate.map(|r| quantity::six_digits(in_megabytes_per_second(r)))
         .serialize(serializer)
 }
 
@@ -255,7 +252,7 @@ pub struct Flow {
     pub real_copy_share: f64,
     /// The rate in each draw.
     #[serde(skip)]
-    pub rates: Vec<f64>,
+    pub(crate) rates: Vec<f64>,
     /// The working, where it was kept.
     #[serde(skip)]
     pub steps: Vec<Step>,
@@ -308,7 +305,7 @@ impl Need {
 
 #[allow(clippy::trivially_copy_pass_by_ref)] // the signature that serde calls
 fn rate<S: Serializer>(value: &DataRate, serializer: S) -> Result<S::Ok, S::Error> {
-    serializer.serialize_f64(rounded(in_megabytes_per_second(*value)))
+    serializer.serialize_f64(quantity::six_digits(in_megabytes_per_second(*value)))
 }
 
 /// Data until the caches are full and until flash folds, and the rates from there.

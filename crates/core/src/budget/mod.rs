@@ -55,7 +55,7 @@ pub(crate) use way::{Asked, Common, Passed, Way, fastest, way};
 
 use crate::catalogue::{Catalogue, CatalogueFault};
 use crate::quantity::DataRate;
-use crate::site::{Desk, Site};
+use crate::site::{Desk, Site, SitePath};
 use crate::spread::Draws;
 use crate::work::{Direction, Work};
 use context::Context;
@@ -278,10 +278,10 @@ fn of_desks(
 /// Leaves what is assumed of other desks and of runs that no flow passes.
 fn of_these_ways(answer: &mut Answer) {
     let flows = &answer.flows;
-    let concerns = |id: &str| match id.split('.').collect::<Vec<_>>()[..] {
-        ["desk", desk, ..] => flows.iter().any(|flow| flow.desk == desk),
-        ["run", number, ..] => {
-            let hop = format!("run.{number}");
+    let concerns = |id: &str| match SitePath::of(id) {
+        SitePath::Desk(desk, _) => flows.iter().any(|flow| flow.desk == desk),
+        SitePath::Run(number, _) => {
+            let hop = SitePath::Run(number, None).to_string();
             flows.iter().any(|flow| flow.hop(&hop).is_some())
         }
         _ => true,

@@ -3,7 +3,7 @@
 
 use super::{Flow, HopKind};
 use crate::quantity::{Information, LinkRate, Measure, exact};
-use crate::site::{Cpu, Drive, End, Machine, Medium, Run, Site};
+use crate::site::{Cpu, Drive, End, Machine, Medium, Run, Site, SitePath};
 use std::fmt;
 
 /// Rates that ports are sold with, in Mb/s, lowest first (IEEE 802.3).
@@ -139,10 +139,10 @@ pub fn parts(site: &Site, flow: &Flow, hops: &[String]) -> Vec<BetterPart> {
     if !links.is_empty() {
         let runs: Vec<&Run> = links
             .iter()
-            .filter_map(|hop| run_of(site, &hop.id))
+            .filter_map(|hop| site.run_at(&hop.id))
             .collect();
         let uncertain = links.iter().find(|hop| !hop.link_is_certain);
-        let first = uncertain.and_then(|hop| cable(run_of(site, &hop.id)?));
+        let first = uncertain.and_then(|hop| cable(site.run_at(&hop.id)?));
         let ports = if uncertain.is_some() {
             Vec::new()
         } else {
@@ -165,11 +165,6 @@ pub fn parts(site: &Site, flow: &Flow, hops: &[String]) -> Vec<BetterPart> {
         .collect()
 }
 
-fn run_of<'a>(site: &'a Site, id: &str) -> Option<&'a Run> {
-    let number: usize = id.strip_prefix("run.")?.parse().ok()?;
-    site.runs.iter().find(|run| run.number == number)
-}
-
 fn top(site: &Site, end: &End) -> Option<LinkRate> {
     site.port(end)?.knows.iter().copied().max()
 }
@@ -187,7 +182,7 @@ fn ports(site: &Site, flow: &Flow, limiting: &[&Run]) -> Vec<BetterPart> {
         .hops
         .iter()
         .filter(|hop| hop.kind == HopKind::Link)
-        .filter_map(|hop| run_of(site, &hop.id))
+        .filter_map(|hop| site.run_at(&hop.id))
         .filter(|run| !matches!(run.medium, Medium::Wireless { .. }))
         .collect();
     let ends: Vec<&End> = passed.iter().flat_map(|run| [&run.from, &run.to]).collect();
@@ -235,12 +230,12 @@ fn ports(site: &Site, flow: &Flow, limiting: &[&Run]) -> Vec<BetterPart> {
 fn path_of(site: &Site, end: &End) -> String {
     let switch = site.switches.iter().find(|s| s.name == end.name);
     let air = end.machine == Machine::Switch && switch.is_some_and(|s| s.cell.is_some());
-    let word = if air {
-        "access-point"
+    let machine = if air {
+        SitePath::AccessPoint(&end.name, None)
     } else {
-        end.machine.word()
+        SitePath::machine(end.machine, &end.name)
     };
-    format!("{word}.{}.port.{}", end.name, end.port)
+    format!("{machine}.port.{}", end.port)
 }
 
 fn cable(run: &Run) -> Option<BetterPart> {
@@ -253,22 +248,24 @@ fn cable(run: &Run) -> Option<BetterPart> {
             run: run.number,
             category: CABLE.to_owned(),
         },
-        sets: vec![edit(&format!("run.{}.cable", run.number), CABLE)],
+        sets: vec![SitePath::Run(run.number, Some("cable")).set(CABLE)],
     })
 }
 
 fn processor(site: &Site, id: &str) -> Option<BetterPart> {
-    let (machine, name, cpu): (Machine, &str, &Cpu) = match id.split('.').collect::<Vec<_>>()[..] {
-        ["desk", name, "cpu"] => {
+    let (machine, name, cpu): (Machine, &str, &Cpu) = match SitePath::of(id) {
+        SitePath::Desk(name, Some("cpu")) => {
             let desk = site.desks.iter().find(|d| d.name == name)?;
             (Machine::Desk, name, &desk.cpu)
         }
-        ["nas", name, "cpu" | "array-work"] => (Machine::Nas, name, &site.nas(name)?.cpu),
+        SitePath::Nas(name, Some("cpu" | "array-work")) => {
+            (Machine::Nas, name, &site.nas(name)?.cpu)
+        }
         _ => return None,
     };
     let class = after(&PROCESSORS, cpu.class.value.likeliest())?;
     let cores = cpu.cores.value.median();
-    let path = format!("{}.{name}.cpu", machine.word());
+    let path = format!("{}.cpu", SitePath::machine(machine, name));
     Some(BetterPart {
         part: Part::Processor {
             machine,
@@ -291,7 +288,7 @@ fn disk(site: &Site, name: &str) -> Option<BetterPart> {
             desk: name.to_owned(),
             class: class.to_owned(),
         },
-        sets: vec![edit(&format!("desk.{name}.disk"), class)],
+        sets: vec![SitePath::desk(name, "disk").set(class)],
     })
 }
 
@@ -309,7 +306,7 @@ fn drives(site: &Site, name: &str) -> Vec<BetterPart> {
     } else {
         format!("{} ", exact(Information::from_base(middle)))
     };
-    let path = format!("array.{name}.drives");
+    let path = SitePath::array(name, "drives").to_string();
     let count = drives.count + MORE_DRIVES * array.groups.max(1);
     let more = BetterPart {
         part: Part::MoreDrives {

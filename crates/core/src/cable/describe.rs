@@ -4,10 +4,10 @@ use super::run::{CableRun, Case, Joint};
 use super::words::{Kind, Said, Words};
 use crate::catalogue::{Catalogue, CatalogueFault};
 use crate::copper::{
-    Bundle, Category, Celsius, Conductor, Gauge, LengthBasis, Neighbours, Pairs, RunFault,
-    RunPhysics, Screen, USUAL_MATED_PAIRS,
+    Bundle, Category, Celsius, Conductor, Gauge, LengthBasis, Neighbours, Pairs, RunPhysics,
+    Screen, USUAL_MATED_PAIRS,
 };
-use crate::quantity::{Length, LinkRate, exact};
+use crate::quantity::{Length, LinkRate};
 use crate::site::{Assumption, Fault, FaultSource, Faults, Place};
 use crate::spread::{Bounds, Choice, Spread};
 use std::ops::Range;
@@ -16,8 +16,8 @@ use std::ops::Range;
 pub(super) const LENGTHS: [f64; 4] = [0.125, 0.375, 0.625, 0.875];
 
 /// Rates of twisted pair that ports are sold with, and those that only category 8 is made for.
-const USUAL_RATES: [u64; 5] = [100, 1000, 2500, 5000, 10_000];
-const FAST_RATES: [u64; 2] = [25_000, 40_000];
+pub(super) const USUAL_RATES: [u64; 5] = [100, 1000, 2500, 5000, 10_000];
+pub(super) const FAST_RATES: [u64; 2] = [25_000, 40_000];
 
 /// The rate that a module in a cage has.
 const MODULE_RATE: LinkRate = LinkRate::from_megabits(10_000);
@@ -104,7 +104,7 @@ impl Assumed<'_> {
         });
     }
 
-    fn or<T: Clone>(
+    pub(super) fn or<T: Clone>(
         &mut self,
         said: Option<&(T, Range<usize>)>,
         usual: T,
@@ -233,24 +233,6 @@ impl Describing<'_> {
                 words.faults.push(broken(&fault, FaultSource::File, place));
                 None
             }
-        }
-    }
-
-    /// Refuses what is not said of glass or twinax.
-    fn only(said: &Said, words: &mut Words<'_>) {
-        let power = said.class.as_ref().map(|(_, at)| at);
-        let power = power.or(said.load.as_ref().map(|(_, at)| at));
-        let lay = said.bundle.as_ref().map(|(_, at)| at);
-        let pairs = said.pairs.as_ref().map(|(_, at)| at);
-        let screen = said.screen.as_ref().map(|(_, at)| at);
-        let neighbours = said.neighbours.first().map(|(_, _, at)| at);
-        for at in [power, lay, pairs, screen, neighbours]
-            .into_iter()
-            .flatten()
-        {
-            let found = format!("'{}' is said of twisted pair", words.at(at));
-            let help = "leave it out: fibre and twinax hear no neighbours and carry no power";
-            words.fault(at.clone(), "not said of this cable", found, help);
         }
     }
 
@@ -413,86 +395,9 @@ impl Describing<'_> {
             ..usual
         }
     }
-
-    /// Rates in question: those that both ports know, or all that such cable is used for.
-    fn rates(
-        &self,
-        said: &Said,
-        categories: &[(Category, f64)],
-        words: &mut Words<'_>,
-    ) -> Vec<LinkRate> {
-        if let Some((rate, at)) = &said.ports {
-            let Some(port) = self.catalogue.port(*rate, "copper") else {
-                let found = format!("no twisted-pair port is sold as {}", exact(*rate));
-                let help = "write 100 Mb/s, 1, 2.5, 5, 10, 25 or 40 Gb/s";
-                words.fault(at.clone(), "no such port", found, help);
-                return Vec::new();
-            };
-            let known = port.knows.iter().copied();
-            return known.filter(|rate| in_copper(*rate)).collect();
-        }
-        let fast = categories.iter().any(|(c, _)| *c == Category::Cat8);
-        let more: &[u64] = if fast && categories.len() == 1 {
-            &FAST_RATES
-        } else {
-            &[]
-        };
-        USUAL_RATES
-            .iter()
-            .chain(more)
-            .map(|rate| LinkRate::from_megabits(*rate))
-            .collect()
-    }
-
-    /// Points at what the formulas do not cover.
-    fn checked(&self, run: &CableRun, said: &Said, words: &mut Words<'_>) {
-        let Joint::Copper { cases, .. } = &run.joint else {
-            return;
-        };
-        Self::neighbours_known(said, words);
-        let at = |place: Option<Range<usize>>| place.unwrap_or_else(|| self.whole.clone());
-        let mut found: Vec<(Range<usize>, String)> = Vec::new();
-        for fault in cases.iter().flat_map(|case| case.physics.faults()) {
-            let span = match &fault {
-                RunFault::Length(_) => at(place(said.length.as_ref())),
-                RunFault::Part(part) => {
-                    let parts = [&said.cords, &said.beside_first, &said.untied];
-                    let mut parts = parts.into_iter().flatten();
-                    at(place(parts.find(|(length, _)| length == part)))
-                }
-                RunFault::Connections(_) => at(place(said.connections.as_ref())),
-                RunFault::CordGauge(_) => at(place(said.cord_gauge.as_ref())),
-                RunFault::Temperature(_) => at(place(said.temperature.as_ref())),
-                _ => self.whole.clone(),
-            };
-            // a length that is a range makes several cases
-            if found.iter().all(|(other, _)| *other != span) {
-                found.push((span, fault.to_string()));
-            }
-        }
-        for (span, text) in found {
-            let help = "write what is really there; beyond these bounds only a measurement helps";
-            words.fault(span, "outside what can be computed", text, help);
-        }
-    }
-
-    fn neighbours_known(said: &Said, words: &mut Words<'_>) {
-        let own = said
-            .neighbours
-            .iter()
-            .filter_map(|(_, rate, at)| Some((rate.as_ref()?, at)));
-        let other = said.neighbour_rate.iter().map(|(rate, at)| (rate, at));
-        for (rate, at) in own.chain(other) {
-            if !in_copper(*rate) {
-                let found = RunFault::Rate(*rate).to_string();
-                let help = "write 100 Mb/s, 1, 2.5, 5, 10, 25 or 40 Gb/s";
-                words.fault(at.clone(), "no such neighbour", found, help);
-            }
-        }
-    }
 }
 
-fn place<T>(said: Option<&(T, Range<usize>)>) -> Option<Range<usize>> {
+pub(super) fn place<T>(said: Option<&(T, Range<usize>)>) -> Option<Range<usize>> {
     said.map(|(_, span)| span.clone())
 }
 

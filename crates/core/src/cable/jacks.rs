@@ -1,7 +1,7 @@
 //! A list of jacks from a spreadsheet.
 
 use super::describe::{Describing, length};
-use super::heads::{Column, HeadUnit, heads, written};
+use super::heads::{Column, FORM, HeadUnit, heads};
 use super::record::{JackRecord, Noted};
 use super::run::CableRun;
 use super::words::{Kind, Said, Words};
@@ -9,7 +9,7 @@ use crate::catalogue::Catalogue;
 use crate::copper::{Bundle, Category, Celsius, Conductor, Gauge, LengthBasis, Pairs, Screen};
 use crate::nearest::nearest;
 use crate::quantity::{Length, LinkRate, metres, parse};
-use crate::sheet::{decoded, rows};
+use crate::sheet::{decoded, pointed, whole, written};
 use crate::site::{Fault, FaultSource, Faults};
 use crate::spread::Spread;
 use std::ops::Range;
@@ -24,9 +24,6 @@ pub struct JackList {
     /// Where each jack leads, one a row.
     pub records: Vec<JackRecord>,
 }
-
-/// A longer list is no building that this is made for.
-const MOST_JACKS: usize = 10_000;
 
 /// Reads a list of jacks, and the text that faults point into.
 ///
@@ -86,47 +83,20 @@ fn list(text: &str, catalogue: &Catalogue, words: &mut Words<'_>) -> JackList {
         unused: Vec::new(),
         records: Vec::new(),
     };
-    let rows = match rows(text) {
+    let rows = match FORM.open(text) {
         Ok(rows) => rows,
-        Err(at) => {
-            let help = "close it, or write two marks for one inside a cell";
-            words.fault(
-                at..at + 1,
-                "a cell without end",
-                "this mark is never closed",
-                help,
-            );
-            Vec::new()
+        Err(fault) => {
+            words.faults.push(fault);
+            return list;
         }
     };
-    let Some((head, body)) = rows.split_first() else {
-        if words.faults.is_empty() {
-            let help = "write a row of heads, for example: jack;cable;length m;bundle";
-            words.fault(
-                0..text.len(),
-                "no list of jacks",
-                "nothing is written here",
-                help,
-            );
-        }
-        return list;
-    };
+    let (head, body) = &rows;
     let (columns, unused) = heads(head, words);
     list.unused = unused;
-    if body.is_empty() && words.faults.is_empty() {
-        let span = head.first().map_or(0..0, |cell| cell.span.clone());
-        words.fault(
-            span,
-            "no jacks",
-            "only heads stand here",
-            "write one row a jack below",
-        );
-    }
-    if body.len() > MOST_JACKS {
-        let span = body.get(MOST_JACKS).and_then(|row| row.first());
-        let span = span.map_or(0..0, |cell| cell.span.clone());
-        let found = format!("{} rows", body.len());
-        words.fault(span, "too many jacks", found, "leave at most 10000 rows");
+    if let Some(fault) = FORM.length(&rows)
+        && (words.faults.is_empty() || !body.is_empty())
+    {
+        words.faults.push(fault);
         return list;
     }
     for (number, row) in body.iter().enumerate() {
@@ -138,6 +108,7 @@ fn list(text: &str, catalogue: &Catalogue, words: &mut Words<'_>) -> JackList {
             let Some((column, unit)) = column else {
                 continue;
             };
+            let unit = unit.unwrap_or(HeadUnit::None);
             let Some(span) = written(cell) else { continue };
             let plain = || cell.text.split_whitespace().collect::<Vec<_>>().join(" ");
             let noted = || Some(Noted::new(&plain(), span.clone()));
@@ -152,18 +123,14 @@ fn list(text: &str, catalogue: &Catalogue, words: &mut Words<'_>) -> JackList {
                 Column::Switch => record.switch = noted(),
                 Column::Traced => record.traced = noted(),
                 Column::Negotiated => negotiated = rate(&span, words),
-                _ => value(*column, *unit, span, &mut said, words),
+                _ => value(*column, unit, span, &mut said, words),
             }
         }
-        let whole = match (row.first(), row.last()) {
-            (Some(first), Some(last)) => first.span.start..last.span.end,
-            _ => 0..0,
-        };
         let describing = Describing {
             catalogue,
             label: &label,
             prefix: &format!("{label}."),
-            whole,
+            whole: whole(row),
         };
         record.label.clone_from(&label);
         if let Some(mut run) = describing.run(&said, words) {
@@ -174,18 +141,6 @@ fn list(text: &str, catalogue: &Catalogue, words: &mut Words<'_>) -> JackList {
         list.records.push(record);
     }
     list
-}
-
-/// A number as spreadsheets write it, with a decimal point.
-fn pointed(text: &str) -> String {
-    let bytes = text.as_bytes();
-    let digit = |i: usize| bytes.get(i).is_some_and(u8::is_ascii_digit);
-    text.char_indices()
-        .map(|(i, c)| {
-            let inside = c == ',' && i > 0 && digit(i - 1) && digit(i + 1);
-            if inside { '.' } else { c }
-        })
-        .collect()
 }
 
 fn rate(span: &Range<usize>, words: &mut Words<'_>) -> Option<LinkRate> {

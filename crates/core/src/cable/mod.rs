@@ -3,6 +3,7 @@
 //!
 //! A run in words is a list of parts behind commas, in any order: see [`in_words`].
 
+mod checked;
 mod describe;
 mod heads;
 mod jacks;

@@ -1,7 +1,7 @@
 //! Columns of a list of jobs, and the units that stand in their heads.
 
 use crate::quantity::{Kind, parse_base};
-use crate::sheet::pointed;
+use crate::sheet::{self, Names};
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Column {
@@ -16,7 +16,7 @@ pub(super) enum Column {
 }
 
 /// Names of the columns, the usual one first.
-pub(super) const NAMES: &[(Column, &[&str])] = &[
+pub(super) const NAMES: &Names<Column> = &[
     (Column::What, &["what", "job", "name"]),
     (Column::Size, &["size", "amount", "codec x hours"]),
     (Column::From, &["from", "source"]),
@@ -38,44 +38,15 @@ impl Column {
 }
 
 /// A column, and the unit of its bare numbers.
-pub(super) type Head = Option<(Column, Option<String>)>;
+pub(super) type Head = sheet::Head<Column, String>;
 
-/// The words of a head, without strokes and brackets around a unit.
-pub(super) fn plain(text: &str) -> String {
-    let letters = text.to_lowercase();
-    let words: String = letters
-        .chars()
-        .map(|c| if c.is_alphanumeric() { c } else { ' ' })
-        .collect();
-    words.split_whitespace().collect::<Vec<_>>().join(" ")
-}
-
-/// A column and the unit behind its name, as it was written.
-pub(super) fn head(text: &str) -> Head {
-    let of = |name: &str| {
-        let found = NAMES.iter().find(|(_, names)| names.contains(&name));
-        found.map(|(column, _)| *column)
-    };
-    if let Some(column) = of(&plain(text)) {
-        return Some((column, None));
-    }
-    let (name, unit) = text.trim().rsplit_once([' ', '(', '['])?;
-    let unit = unit.trim_end_matches([')', ']']);
-    let column = of(&plain(name))?;
+/// The unit that stands behind the name of a column, as it was written.
+pub(super) fn unit(column: Column, written: &str) -> Option<String> {
     let kind = match column {
         Column::Size => Kind::Information,
         Column::HeldTo => Kind::DataRate,
         _ => return None,
     };
-    let known = parse_base(kind, &format!("1 {unit}")).is_ok();
-    known.then(|| (column, Some(unit.to_owned())))
-}
-
-/// A number with a decimal point, and the unit of its column where it has none.
-pub(super) fn with_unit(text: &str, unit: Option<&str>) -> String {
-    let text = pointed(text);
-    match unit {
-        Some(unit) if text.parse::<f64>().is_ok() => format!("{text} {unit}"),
-        _ => text,
-    }
+    let known = parse_base(kind, &format!("1 {written}")).is_ok();
+    known.then(|| written.to_owned())
 }

@@ -1,13 +1,13 @@
 //! A list of jobs from a spreadsheet.
 
 use super::clock;
-use super::columns::{Column, Head, NAMES, NEEDED, head, plain, with_unit};
+use super::columns::{Column, Head, NAMES, NEEDED, unit};
 use super::size::{self, Amount};
 use crate::catalogue::Catalogue;
 use crate::nearest::nearest;
 use crate::quantity::{DataRate, Information, Measure, Time, parse, seconds};
-use crate::sheet::{Cell, decoded, rows, written};
-use crate::site::{Fault, Faults, Place, Site};
+use crate::sheet::{Cell, Form, decoded, whole, with_unit, written};
+use crate::site::{Fault, Faults, Place, Site, SitePath};
 use crate::spread::Spread;
 use std::ops::Range;
 
@@ -68,11 +68,15 @@ pub struct JobList {
 /// The word for what lies behind the access line.
 const OUTSIDE: &str = "outside";
 
-/// A longer list is no day.
-const MOST_JOBS: usize = 2000;
-
-/// What a list may look like.
-const EXAMPLE: &str = "what;size;from;to;earliest;due";
+const FORM: Form = Form {
+    list: "list of jobs",
+    rows: "jobs",
+    row: "write one row a job below",
+    heads: "what;size;from;to;earliest;due",
+    // a longer list is no day
+    most: 2000,
+    has_comments: false,
+};
 
 /// How an hour is written.
 const HOURS: &str = "write hours and minutes: 18:00, or 06:00 +1 for the next day";
@@ -145,31 +149,16 @@ impl Reading<'_> {
     }
 
     fn list(mut self) -> Result<JobList, Faults> {
-        let rows = match rows(self.text) {
+        let rows = match FORM.open(self.text) {
             Ok(rows) => rows,
-            Err(at) => {
-                let help = "close it, or write two marks for one inside a cell";
-                let found = "this mark is never closed";
-                self.fault(at..at + 1, "a cell without end", found, help);
-                return Err(Faults::ordered(self.faults));
-            }
+            Err(fault) => return Err(fault.into()),
         };
-        let Some((head, body)) = rows.split_first() else {
-            let help = format!("write a row of heads, for example: {EXAMPLE}");
-            let all = 0..self.text.len();
-            self.fault(all, "no list of jobs", "nothing is written here", help);
-            return Err(Faults::ordered(self.faults));
-        };
+        let (head, body) = &rows;
         let (columns, unused) = self.heads(head);
-        let start = head.first().map_or(0..0, |cell| cell.span.clone());
-        if body.is_empty() && self.faults.is_empty() {
-            let help = "write one row a job below";
-            self.fault(start, "no jobs", "only heads stand here", help);
-        } else if let Some(row) = body.get(MOST_JOBS) {
-            let span = row.first().map_or(0..0, |cell| cell.span.clone());
-            let found = format!("{} rows", body.len());
-            let help = format!("leave at most {MOST_JOBS} rows");
-            self.fault(span, "too many jobs", found, help);
+        if let Some(fault) = FORM.length(&rows)
+            && (self.faults.is_empty() || !body.is_empty())
+        {
+            self.faults.push(fault);
             return Err(Faults::ordered(self.faults));
         }
         let known = |column: Column| columns.iter().flatten().any(|(c, _)| *c == column);
@@ -189,34 +178,8 @@ impl Reading<'_> {
     }
 
     fn heads(&mut self, cells: &[Cell]) -> (Vec<Head>, Vec<String>) {
-        let mut columns: Vec<Head> = Vec::new();
-        let mut unused = Vec::new();
-        for cell in cells {
-            let Some(span) = written(cell) else {
-                columns.push(None);
-                continue;
-            };
-            let Some(found) = head(&cell.text) else {
-                let all = NAMES.iter().flat_map(|(_, names)| names.iter().copied());
-                let plain = plain(&cell.text);
-                if let Some(near) = nearest(&plain, all) {
-                    let found = format!("'{plain}' is not known; did you mean '{near}'?");
-                    let help = format!("write '{near}', or another word if it says something else");
-                    self.fault(span, "a column that is nearly known", found, help);
-                } else {
-                    unused.push(cell.text.trim().to_owned());
-                }
-                columns.push(None);
-                continue;
-            };
-            if columns.iter().flatten().any(|(c, _)| *c == found.0) {
-                let text = "a column that means the same stands before it";
-                self.fault(span, "a column twice", text, "remove one of the two");
-                columns.push(None);
-                continue;
-            }
-            columns.push(Some(found));
-        }
+        let (columns, unused, faults) = FORM.heads(cells, NAMES, unit);
+        self.faults.extend(faults);
         let known = |column: &Column| columns.iter().flatten().any(|(c, _)| c == column);
         let missing: Vec<&str> = NEEDED
             .iter()
@@ -224,13 +187,8 @@ impl Reading<'_> {
             .map(|c| c.name())
             .collect();
         if !missing.is_empty() {
-            let span = match (cells.first(), cells.last()) {
-                (Some(first), Some(last)) => first.span.start..last.span.end,
-                _ => 0..0,
-            };
             let found = format!("no column is called '{}'", missing.join("' or '"));
-            let help = format!("name the columns in the first row, for example: {EXAMPLE}");
-            self.fault(span, "no list of jobs", found, help);
+            self.faults.push(FORM.lacks(cells, found));
         }
         (columns, unused)
     }
@@ -249,11 +207,7 @@ impl Reading<'_> {
                 }
             }
         }
-        let whole = match (cells.first(), cells.last()) {
-            (Some(first), Some(last)) => first.span.start..last.span.end,
-            _ => 0..0,
-        };
-        self.job(row, whole)
+        self.job(row, whole(cells))
     }
 
     fn cell(&mut self, column: Column, unit: Option<&str>, span: Range<usize>, row: &mut Row) {
@@ -321,13 +275,19 @@ impl Reading<'_> {
     fn spot(&mut self, text: &str, span: &Range<usize>) -> Option<Spot> {
         let desks = self.site.desks.iter().map(|desk| desk.name.as_str());
         let arrays = self.site.arrays.iter().map(|array| array.name.as_str());
-        let name = text.strip_prefix("desk.").unwrap_or(text);
-        if desks.clone().any(|desk| desk == name) {
-            return Some(Spot::Desk(name.to_owned()));
+        let of_desk = match SitePath::of(text) {
+            SitePath::Desk(name, None) => name,
+            _ => text,
+        };
+        let of_array = match SitePath::of(text) {
+            SitePath::Array(name, None) => name,
+            _ => text,
+        };
+        if desks.clone().any(|desk| desk == of_desk) {
+            return Some(Spot::Desk(of_desk.to_owned()));
         }
-        let name = text.strip_prefix("array.").unwrap_or(text);
-        if arrays.clone().any(|array| array == name) {
-            return Some(Spot::Array(name.to_owned()));
+        if arrays.clone().any(|array| array == of_array) {
+            return Some(Spot::Array(of_array.to_owned()));
         }
         if text.eq_ignore_ascii_case(OUTSIDE) {
             return Some(Spot::Outside);

@@ -5,7 +5,7 @@ use super::ways::Way;
 use crate::budget::{BudgetFault, Warning};
 use crate::catalogue::Catalogue;
 use crate::quantity::Measure;
-use crate::site::Site;
+use crate::site::{Site, SitePath};
 use crate::spread::Draws;
 use crate::together::{self, Question};
 use crate::work::{Activity, Direction, Does, Task};
@@ -90,7 +90,7 @@ fn anybody(way: &Way, site: &Site) -> Result<String, BudgetFault> {
     found
         .map(|desk| desk.name.clone())
         .ok_or_else(|| BudgetFault::Model {
-            place: format!("array.{}", way.array),
+            place: SitePath::Array(&way.array, None).to_string(),
             problem: "no desk reaches it".to_owned(),
         })
 }
@@ -103,8 +103,8 @@ impl Paths {
 
     /// Whether data for the outside pass a place.
     fn at_the_nas(id: &str) -> bool {
-        id.starts_with("array.")
-            || id.starts_with("nas.") && id.rsplit_once('.').is_some_and(|(_, last)| last == "cpu")
+        let place = SitePath::of(id);
+        matches!(place, SitePath::Array(..)) || place.is_cores_of_nas()
     }
 }
 

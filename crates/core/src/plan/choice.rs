@@ -4,9 +4,10 @@ use crate::array::DriveSize;
 use crate::catalogue::Catalogue;
 use crate::nearest::nearest;
 use crate::quantity::{DataRate, Information, Money, UnitFault, parse};
-use crate::sheet::Cell;
+use crate::sheet::{Cell, Form, Names, decoded, pointed, position};
 use crate::site::{
-    Array, Drive, Fault, Faults, Known, Place, StatedFlash, Value, drive_pieces, one_drive,
+    Array, Drive, Fault, Faults, Known, Place, SitePath, StatedFlash, Value, drive_pieces,
+    one_drive,
 };
 
 /// One drive that may be bought. Layouts are made of one choice; choices are not mixed.
@@ -21,7 +22,27 @@ pub struct DriveChoice {
     array: Option<String>,
 }
 
-const FORM: &str = "write a capacity, a class and perhaps a price: '10 TB hdd-7200, 240 EUR'";
+const FORM: Form = Form {
+    list: "list of drives",
+    rows: "drives",
+    row: "write one row a drive below",
+    heads: "drive,price",
+    // more than anybody compares
+    most: 1000,
+    has_comments: true,
+};
+
+#[derive(Clone, Copy, PartialEq)]
+enum Column {
+    Drive,
+    Price,
+}
+
+const NAMES: &Names<Column> = &[(Column::Drive, &["drive"]), (Column::Price, &["price"])];
+
+const UNREAD: &str = "the choices cannot be read";
+
+const WRITTEN: &str = "write a capacity, a class and perhaps a price: '10 TB hdd-7200, 240 EUR'";
 
 /// The class of drives of which nobody said one: a hard disk of a speed that is not known.
 const NO_CLASS: &str = "hdd";
@@ -77,7 +98,7 @@ impl DriveChoice {
             return Err(UnitFault::new(
                 whole.start.min(end)..end,
                 format!("'{}' has no capacity", text.trim()),
-                FORM,
+                WRITTEN,
             ));
         };
         let (class_at, said) = pieces.class.unwrap_or((end, NO_CLASS));
@@ -100,7 +121,7 @@ impl DriveChoice {
                 format!("write one of {}", known.join(", ")),
             ));
         }
-        let no_row = |problem: String| UnitFault::new(whole.clone(), problem, FORM);
+        let no_row = |problem: String| UnitFault::new(whole.clone(), problem, WRITTEN);
         let id = format!("drive.{}", text.trim());
         let drive = one_drive(
             catalogue,
@@ -145,62 +166,69 @@ impl DriveChoice {
     /// budget of it has the same luck, or one for all.
     pub(super) fn luck(&self) -> String {
         let array = self.array.as_ref();
-        array.map_or_else(|| "layouts".to_owned(), |array| format!("array.{array}"))
+        array.map_or_else(
+            || "layouts".to_owned(),
+            |array| SitePath::Array(array, None).to_string(),
+        )
     }
 
-    /// Reads a table with the columns `drive` and `price`, in any case and order, with commas, semicolons
-    /// or tabs; the price may be missing in all rows. Rows that begin with # are comments.
+    /// Reads a table of drives, and the text that faults point into.
+    ///
+    /// The columns are `drive` and `price`, in any case and order; the price may be missing in all rows. Rows that begin with # are
+    /// comments.
     ///
     /// # Errors
     /// With every row that is wrong.
-    pub fn table(text: &str, catalogue: &Catalogue) -> Result<Vec<Self>, Faults> {
-        let fault = |span, found: String, help: String| {
-            Fault::new(Place::file(span), "the choices cannot be read", found, help)
+    pub fn table(bytes: &[u8], catalogue: &Catalogue) -> (String, Result<Vec<Self>, Faults>) {
+        let text = decoded(bytes);
+        let read = Self::rows(&text, catalogue);
+        (text, read)
+    }
+
+    fn rows(text: &str, catalogue: &Catalogue) -> Result<Vec<Self>, Faults> {
+        let rows = FORM.open(text)?;
+        let (head, body) = &rows;
+        let (columns, unknown, mut faults) = FORM.heads(head, NAMES, |_, _| None::<()>);
+        let price_at = position(&columns, &Column::Price);
+        let Some(drive_at) = position(&columns, &Column::Drive) else {
+            if faults.is_empty() {
+                faults.push(FORM.lacks(head, "there is no column 'drive'"));
+            }
+            return Err(Faults::ordered(faults));
         };
-        let help = "the first line names the columns: drive,price";
-        let mut rows = crate::sheet::rows(text).map_err(|at| {
-            let found = "a quotation mark is never closed".to_owned();
-            fault(at..at + 1, found, "close it, or leave it out".to_owned())
-        })?;
-        let is_comment = |row: &Vec<Cell>| {
-            let first = row.first().map_or("", |cell| cell.text.trim_start());
-            first.starts_with('#')
-        };
-        rows.retain(|row| !is_comment(row));
-        let mut rows = rows.into_iter();
-        let heads = rows.next().unwrap_or_default();
-        let named = |cell: &Cell| cell.text.trim().to_lowercase();
-        let column = |name: &str| heads.iter().position(|head| named(head) == name);
-        let first_line = 0..text.lines().next().map_or(0, str::len);
-        let Some(drive_at) = column("drive") else {
-            return Err(fault(
-                first_line,
-                "there is no column 'drive'".to_owned(),
-                help.to_owned(),
-            )
-            .into());
-        };
-        let known = |cell: &&Cell| matches!(named(cell).as_str(), "drive" | "price" | "");
-        if let Some(head) = heads.iter().find(|head| !known(head)) {
-            let found = format!("'{}' is no column", head.text.trim());
-            return Err(fault(head.span.clone(), found, help.to_owned()).into());
+        // a price under another name would be a drive without one
+        if let Some(cell) = head
+            .iter()
+            .find(|cell| unknown.first().is_some_and(|u| u == cell.text.trim()))
+        {
+            let found = format!("'{}' is no column", cell.text.trim());
+            let help = "leave the columns drive and price, and take the others out";
+            faults.push(Fault::new(
+                Place::file(cell.span.clone()),
+                UNREAD,
+                found,
+                help,
+            ));
         }
-        let price_at = column("price");
+        faults.extend(FORM.length(&rows));
+        if !faults.is_empty() {
+            return Err(Faults::ordered(faults));
+        }
         let mut made = Vec::new();
-        let mut faults = Vec::new();
-        for row in rows {
+        for row in body {
             let mut located = |cell: &Cell, error: &UnitFault| {
                 let end = cell.span.end;
                 let span = (cell.span.start + error.span.start).min(end)
                     ..(cell.span.start + error.span.end).min(end);
-                faults.push(fault(span, error.found.clone(), error.help.clone()));
+                let (found, help) = (error.found.clone(), error.help.clone());
+                faults.push(Fault::new(Place::file(span), UNREAD, found, help));
             };
             let nothing = Cell {
                 text: String::new(),
                 span: row.last().map_or(0..0, |cell| cell.span.end..cell.span.end),
             };
             let cell = row.get(drive_at).unwrap_or(&nothing);
-            let drive = Self::unpriced(&crate::sheet::pointed(&cell.text), catalogue)
+            let drive = Self::unpriced(&pointed(&cell.text), catalogue)
                 .map_err(|error| located(cell, &error));
             let cell = price_at.and_then(|at| row.get(at)).unwrap_or(&nothing);
             let price = if cell.text.trim().is_empty() {
@@ -214,14 +242,6 @@ impl DriveChoice {
                 drive.price = price;
                 made.push(drive);
             }
-        }
-        if faults.is_empty() && made.is_empty() {
-            let end = text.len();
-            faults.push(fault(
-                end..end,
-                "no drive is listed".to_owned(),
-                FORM.to_owned(),
-            ));
         }
         if faults.is_empty() {
             Ok(made)
@@ -335,18 +355,20 @@ mod tests {
     fn a_table_is_read_and_all_its_faults_are_told() {
         let text =
             "# offers of May\ndrive,price\n10 TB hdd-7200,240 EUR\n8 TB hdd-5400, 139.90 EUR\n";
-        let made = DriveChoice::table(text, &catalogue()).unwrap();
+        let made = DriveChoice::table(text.as_bytes(), &catalogue()).1.unwrap();
         let shown: Vec<String> = made.iter().map(ToString::to_string).collect();
         assert_eq!(
             shown,
             ["10 TB hdd-7200, 240 EUR", "8 TB hdd-5400, 139.90 EUR"]
         );
         let text = "sep=;\nPrice;Drive\n240,50 EUR;10 TB HDD-7200\n;7,68 TB nvme-server\n";
-        let made = DriveChoice::table(text, &catalogue()).unwrap();
+        let made = DriveChoice::table(text.as_bytes(), &catalogue()).1.unwrap();
         let shown: Vec<String> = made.iter().map(ToString::to_string).collect();
         assert_eq!(shown, ["10 TB hdd-7200, 240.50 EUR", "7.68 TB nvme-server"]);
         let text = "drive,price\n10 TB hdd-7200,dear\n8 TB floppy,139 EUR\n";
-        let faults = DriveChoice::table(text, &catalogue()).unwrap_err();
+        let faults = DriveChoice::table(text.as_bytes(), &catalogue())
+            .1
+            .unwrap_err();
         let spots: Vec<&str> = faults.into_iter().map(|f| &text[f.span.clone()]).collect();
         assert_eq!(spots, ["dear", "floppy"]);
         for text in [
@@ -356,7 +378,10 @@ mod tests {
             "drive,cost\n1 TB hdd,2 EUR\n",
             "drive,price\n\"1 TBs",
         ] {
-            assert!(DriveChoice::table(text, &catalogue()).is_err(), "{text}");
+            assert!(
+                DriveChoice::table(text.as_bytes(), &catalogue()).1.is_err(),
+                "{text}"
+            );
         }
     }
 }

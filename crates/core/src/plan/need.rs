@@ -11,6 +11,7 @@
 
 use crate::array::Bytes;
 use crate::nearest::nearest;
+use crate::piece::Piece;
 use crate::quantity::units::information::byte;
 use crate::quantity::{DataRate, Information, Measure, OperationRate, UnitFault, exact, parse};
 use crate::work::Direction;
@@ -43,38 +44,6 @@ pub enum Need {
 /// More streams than a small studio plays.
 pub const MOST_STREAMS: usize = 1000;
 
-/// A word of the text with its place.
-#[derive(Clone, Copy)]
-struct Word<'a> {
-    text: &'a str,
-    at: usize,
-}
-
-impl Word<'_> {
-    fn end(self) -> usize {
-        self.at + self.text.len()
-    }
-}
-
-fn words(text: &str) -> Vec<Word<'_>> {
-    let mut found = Vec::new();
-    let mut from = None;
-    for (at, c) in text.char_indices().chain([(text.len(), ' ')]) {
-        match (from, c.is_whitespace()) {
-            (None, false) => from = Some(at),
-            (Some(start), true) => {
-                found.push(Word {
-                    text: &text[start..at],
-                    at: start,
-                });
-                from = None;
-            }
-            _ => {}
-        }
-    }
-    found
-}
-
 const FORMS: &str = "write '50 TB', '50 TB comfortable', '900 MB/s read at the array', \
                      '900 MB/s read at the array with 4 streams' or '2000 op/s random read'";
 
@@ -84,7 +53,7 @@ impl Need {
     /// # Errors
     /// With the part that is wrong, what is allowed, and how to write it.
     pub fn parse(text: &str) -> Result<Self, UnitFault> {
-        let all = words(text);
+        let all = Piece::of(text).words();
         let Some(first) = all.first() else {
             return Err(UnitFault::new(
                 0..text.len(),
@@ -122,7 +91,7 @@ fn positive<Q: Measure>(text: &str, value: Q) -> Result<(), UnitFault> {
     }
 }
 
-fn space(text: &str, size: Information, rest: &[Word<'_>]) -> Result<Need, UnitFault> {
+fn space(text: &str, size: Information, rest: &[Piece<'_>]) -> Result<Need, UnitFault> {
     positive(text, size)?;
     let bytes = size.get::<byte>();
     if bytes > 1e18 {
@@ -148,7 +117,7 @@ fn space(text: &str, size: Information, rest: &[Word<'_>]) -> Result<Need, UnitF
     }
 }
 
-fn rate(text: &str, rate: DataRate, rest: &[Word<'_>]) -> Result<Need, UnitFault> {
+fn rate(text: &str, rate: DataRate, rest: &[Piece<'_>]) -> Result<Need, UnitFault> {
     positive(text, rate)?;
     let end = text.trim_end().len();
     let missing = |what: &str, so_far: &str| {
@@ -202,7 +171,7 @@ fn rate(text: &str, rate: DataRate, rest: &[Word<'_>]) -> Result<Need, UnitFault
                 Ok(count @ 1..=MOST_STREAMS) => count,
                 _ => {
                     return Err(UnitFault::new(
-                        count.at..count.end(),
+                        count.span(),
                         format!("'{}' streams cannot be", count.text),
                         format!("write a whole number from 1 to {MOST_STREAMS}"),
                     ));
@@ -225,7 +194,7 @@ fn rate(text: &str, rate: DataRate, rest: &[Word<'_>]) -> Result<Need, UnitFault
     })
 }
 
-fn random(text: &str, rate: OperationRate, rest: &[Word<'_>]) -> Result<Need, UnitFault> {
+fn random(text: &str, rate: OperationRate, rest: &[Piece<'_>]) -> Result<Need, UnitFault> {
     positive(text, rate)?;
     let (direction, more) = match rest {
         [random, direction, more @ ..] if random.text == "random" => (direction, more),
@@ -249,18 +218,18 @@ fn random(text: &str, rate: OperationRate, rest: &[Word<'_>]) -> Result<Need, Un
     }
 }
 
-fn stray(word: Word<'_>, allowed: &[&str]) -> UnitFault {
+fn stray(word: Piece<'_>, allowed: &[&str]) -> UnitFault {
     let near = nearest(word.text, allowed.iter().copied())
         .map(|near| format!("; did you mean '{near}'?"))
         .unwrap_or_default();
     UnitFault::new(
-        word.at..word.end(),
+        word.span(),
         format!("'{}' is not known here{near}", word.text),
         format!("write one of {}", allowed.join(", ")),
     )
 }
 
-fn left_over(text: &str, word: Word<'_>) -> UnitFault {
+fn left_over(text: &str, word: Piece<'_>) -> UnitFault {
     let end = text.trim_end().len();
     UnitFault::new(
         word.at..end,

@@ -1,9 +1,9 @@
 //! Copies of what an array holds, and the work that is done.
 
 use super::fault::Fault;
-use super::joints::Names;
 use super::keeping::{CopyKind, CopyPlan, Project, Tried};
 use super::model::{Known, Machine};
+use super::names::Names;
 use super::reader::{Part, Read, Reader, Reported};
 use super::schema::Section;
 use super::tree::{Table, Value};

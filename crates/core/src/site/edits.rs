@@ -3,7 +3,7 @@
 use super::fault::{Fault, FaultSource, Place};
 use super::reader::unknown_key;
 use super::schema::{Form, Section};
-use super::tree::{Entry, Node, Planter, Table, Value};
+use super::tree::{Entry, Node, Table, TreeBuilder, Value};
 use crate::change::{Edit, Step};
 use crate::nearest::nearest;
 use toml::de::DeValue;
@@ -58,13 +58,13 @@ impl Maker {
             // what happens to read as a date is text that a shell took the quotes from
             Ok(value) if matches!(value.get_ref(), DeValue::Datetime(_)) => Ok(Some(bare())),
             Ok(value) => {
-                let planter = Planter {
+                let builder = TreeBuilder {
                     text: edit.text(),
                     source: self.source.clone(),
                     shift: span.start,
                     broken: &[],
                 };
-                Ok(Some(planter.node(value.get_ref(), &value.span())))
+                Ok(Some(builder.node(value.get_ref(), &value.span())))
             }
             Err(_) if plain => Ok(Some(bare())),
             Err(error) => {

@@ -5,6 +5,7 @@ use super::model::{End, Medium, Run};
 use super::reader::{Part, Read, Reader};
 use super::tree::Value;
 use crate::copper::{COLDEST, Celsius, HOTTEST, Installation, Neighbours};
+use crate::piece::Piece;
 use crate::quantity::{LinkRate, UnitFault, parse};
 use std::collections::BTreeMap;
 
@@ -196,25 +197,17 @@ fn neighbours(text: &str) -> Result<Neighbours, UnitFault> {
     if let Some(count) = count(word) {
         return Ok(Neighbours::SameRate(count));
     }
-    let mut from = 0;
     let mut found: Vec<(LinkRate, u32)> = Vec::new();
-    for piece in text.split(',') {
-        let at = |found: String| {
-            let lead = piece.len() - piece.trim_start().len();
-            let start = from + lead;
-            let end = start + piece.trim().len();
-            UnitFault::new(start..end.max(start), found, HELP)
-        };
-        let body = piece.trim();
-        let (number, rate) = body
-            .split_once(" at ")
-            .ok_or_else(|| at(format!("'{body}' does not say at which rate")))?;
-        let number = count(number.trim())
-            .ok_or_else(|| at(format!("'{}' is not from 0 to {MOST}", number.trim())))?;
-        let rate = parse::<LinkRate>(rate.trim())
-            .map_err(|_| at(format!("'{}' is not the rate of a link", rate.trim())))?;
+    for piece in Piece::of(text).split(',') {
+        let wrong = |found: String| piece.fault(found, HELP);
+        let (number, rate) = piece
+            .cut(" at ")
+            .ok_or_else(|| wrong(format!("'{}' does not say at which rate", piece.text)))?;
+        let number = count(number.text)
+            .ok_or_else(|| wrong(format!("'{}' is not from 0 to {MOST}", number.text)))?;
+        let rate = parse::<LinkRate>(rate.text)
+            .map_err(|_| wrong(format!("'{}' is not the rate of a link", rate.text)))?;
         found.push((rate, number));
-        from += piece.len() + 1;
     }
     Ok(Neighbours::Rates(found))
 }

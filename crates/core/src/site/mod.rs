@@ -16,8 +16,11 @@ mod json_schema;
 mod keeping;
 mod layouts;
 mod machines;
+mod media;
 mod model;
+mod names;
 pub mod parts;
+mod path;
 mod ports;
 mod range;
 mod read;
@@ -43,6 +46,7 @@ pub use model::{
     House, Jack, Known, Machine, Medium, Nas, Network, Origin, Port, Radio, Room, Run, Service,
     Site, Socket, Switch, System, Value, Wall,
 };
+pub use path::SitePath;
 pub use read::{Tidy, read, read_bytes, read_bytes_with_tasks, tidied, understood};
 pub use tidy::Understood;
 pub use whereabouts::{Line, line_of};

@@ -6,7 +6,8 @@ use super::reader::{Part, Read, Reader};
 use super::schema::Section;
 use super::tree::Value;
 use super::values::no_such_word;
-use crate::quantity::{LinkRate, UnitFault, parse};
+use crate::piece::Piece;
+use crate::quantity::{LinkRate, UnitFault};
 
 /// A port that could be read, with what the checks of its runs need.
 #[derive(Clone, Debug)]
@@ -178,16 +179,13 @@ impl Reader<'_> {
             return Ok(None);
         };
         let mut rates = Vec::new();
-        let mut at = 0;
-        for piece in text.split(',') {
-            let rate = parse::<LinkRate>(piece).map_err(|fault| {
-                let mut fault = fault.shifted(at);
+        for piece in Piece::of(text).split(',') {
+            let rate = piece.read::<LinkRate>().map_err(|mut fault| {
                 fault.instead = None;
                 let title = format!("{} are not rates of a link", part.id("rates"));
                 self.unit(node, title, fault)
             })?;
             rates.push(rate);
-            at += piece.len() + 1;
         }
         rates.sort_unstable();
         rates.dedup();

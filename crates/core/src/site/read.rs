@@ -2,8 +2,9 @@
 
 use super::edits;
 use super::fault::{Fault, FaultSource, Faults, Place};
-use super::joints::{self, Names};
+use super::joints;
 use super::model::Site;
+use super::names::{self, Names};
 use super::reader::{Part, Read, Reader, Reported, short};
 use super::schema::Section;
 use super::syntax;
@@ -310,8 +311,8 @@ fn site(reader: &mut Reader<'_>, root: &Table) -> Read<Site> {
         .collect();
     let project = reader.project(&top);
 
-    joints::presence(reader, &names);
-    joints::holders(reader, &array_parts, &nas_parts);
+    names::presence(reader, &names);
+    names::holders(reader, &array_parts, &nas_parts);
     joints::routes(reader, &names, &laid, &array_parts, &desk_parts);
     let runs = joints::join(reader, &run_parts, laid, &fitted);
     let (network, _) = network?;

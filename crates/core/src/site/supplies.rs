@@ -8,6 +8,7 @@ use super::runs::Named;
 use super::schema::Kept;
 use super::tree::Value;
 use super::values::{no_such_word, truth};
+use crate::piece::Piece;
 use crate::power::AmpereHours;
 use crate::quantity::{Energy, Measure, Power, Time, UnitFault, parse};
 use crate::spread::{Bounds, Spread};
@@ -101,20 +102,21 @@ impl Reader<'_> {
         let known: Vec<(String, &Named)> = machines.iter().map(|m| (fed(m).id(), m)).collect();
         let all: Vec<&str> = known.iter().map(|(id, _)| id.as_str()).collect();
         let mut found: Vec<Fed> = Vec::new();
-        for word in text.split(',').map(str::trim) {
+        for piece in Piece::of(text).split(',') {
+            let word = piece.text;
             let Some((_, machine)) = known.iter().find(|(id, _)| id == word) else {
                 let title = format!("{} names no machine of this site", part.id("feeds"));
-                return Err(self.unit(node, title, no_such_word(text, word, &all)));
+                let fault = UnitFault {
+                    span: piece.span(),
+                    ..no_such_word(text, word, &all)
+                };
+                return Err(self.unit(node, title, fault));
             };
             let fed = fed(machine);
             if found.contains(&fed) {
                 let title = format!("{} names a machine twice", part.id("feeds"));
-                let start = text.rfind(word).unwrap_or(0);
-                let fault = UnitFault::new(
-                    start..start + word.len(),
-                    format!("'{word}' stands before"),
-                    "leave one of the two",
-                );
+                let found = format!("'{word}' stands before");
+                let fault = piece.fault(found, "leave one of the two");
                 return Err(self.unit(node, title, fault));
             }
             found.push(fed);
@@ -238,21 +240,18 @@ const TABLES: &str = "write loads and minutes, for example 100 W 54 min, 450 W 8
 /// `100 W 54 min, 450 W 8 min`; the heaviest load comes first in what is made of it.
 fn load_table(text: &str) -> Result<Vec<(Power, Time)>, UnitFault> {
     let mut found: Vec<(Power, Time)> = Vec::new();
-    for entry in text.split(',').map(str::trim) {
+    for entry in Piece::of(text).split(',') {
         let wrong = || {
-            at(
-                text,
-                entry,
-                format!("'{entry}' is no load with its minutes"),
-                TABLES,
-            )
+            let found = format!("'{}' is no load with its minutes", entry.text);
+            entry.fault(found, TABLES)
         };
-        let words: Vec<&str> = entry.split_whitespace().collect();
+        let words = entry.words();
         let [load, load_unit, time, time_unit] = words.as_slice() else {
             return Err(wrong());
         };
-        let load = parse::<Power>(&format!("{load} {load_unit}")).map_err(|_| wrong())?;
-        let time = parse::<Time>(&format!("{time} {time_unit}")).map_err(|_| wrong())?;
+        let read = |number: &Piece<'_>, unit: &Piece<'_>| format!("{} {}", number.text, unit.text);
+        let load = parse::<Power>(&read(load, load_unit)).map_err(|_| wrong())?;
+        let time = parse::<Time>(&read(time, time_unit)).map_err(|_| wrong())?;
         if load.base() <= 0.0 || time.base() <= 0.0 {
             return Err(wrong());
         }

@@ -1,7 +1,7 @@
 //! Parsing the file's text: what TOML itself refuses, in words for somebody who never saw TOML.
 
 use super::fault::{Fault, FaultSource, Place};
-use super::tree::{Planter, Table};
+use super::tree::{Table, TreeBuilder};
 use std::ops::Range;
 use toml::de::{DeTable, DeValue};
 
@@ -30,7 +30,7 @@ pub(crate) fn parse(text: &str, source: &FaultSource) -> (Table, Vec<Fault>) {
     // one slip of the pen makes the parser stumble several times in the line
     faults.sort_by_key(|f| f.span.start);
     faults.dedup_by(|next, kept| line(text, next.span.start) == line(text, kept.span.start));
-    let planter = Planter {
+    let builder = TreeBuilder {
         text,
         source: source.clone(),
         shift: 0,
@@ -42,7 +42,7 @@ pub(crate) fn parse(text: &str, source: &FaultSource) -> (Table, Vec<Fault>) {
             also.place.source.clone_from(source);
         }
     }
-    (planter.table(table.get_ref()), faults)
+    (builder.table(table.get_ref()), faults)
 }
 
 /// The bytes of the line that a byte lies in, without its end.

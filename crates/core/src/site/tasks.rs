@@ -1,8 +1,8 @@
 //! Tasks: what the desks do, with which array, and what that asks for.
 
 use super::fault::Fault;
-use super::joints::Names;
 use super::model::{Known, Machine, Site, Value as Drawn};
+use super::names::Names;
 use super::reader::{Part, Read, Reader, Reported};
 use super::schema::Kept;
 use super::tree::{Node, Value};

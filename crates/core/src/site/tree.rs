@@ -69,7 +69,7 @@ impl Value {
 }
 
 /// Turns parsed TOML into a tree.
-pub(crate) struct Planter<'a> {
+pub(crate) struct TreeBuilder<'a> {
     /// The text that the spans point into.
     pub(crate) text: &'a str,
     /// Which text it is.
@@ -80,7 +80,7 @@ pub(crate) struct Planter<'a> {
     pub(crate) broken: &'a [Range<usize>],
 }
 
-impl Planter<'_> {
+impl TreeBuilder<'_> {
     fn place(&self, span: &Range<usize>) -> Place {
         Place {
             source: self.source.clone(),

@@ -97,11 +97,10 @@ fn is_link(place: &Place, towards: Towards) -> bool {
 
 /// The smaller MTU of the two ends of a run.
 fn mtu(site: &Site, id: &str) -> u32 {
-    let number = id
-        .strip_prefix("run.")
-        .and_then(|n| n.parse::<usize>().ok());
-    let run = site.runs.iter().find(|run| Some(run.number) == number);
-    let ends = run.into_iter().flat_map(|run| [&run.from, &run.to]);
+    let ends = site
+        .run_at(id)
+        .into_iter()
+        .flat_map(|run| [&run.from, &run.to]);
     let sizes = ends.filter_map(|end| Some(site.port(end)?.mtu));
     sizes.min().unwrap_or(USUAL_MTU)
 }

@@ -81,7 +81,7 @@ pub struct TaskShare {
     pub no_link_probability: f64,
     /// The rate in each draw, without the scatter of a share.
     #[serde(skip)]
-    pub rates: Vec<f64>,
+    pub(crate) rates: Vec<f64>,
 }
 
 impl TaskShare {

@@ -8,6 +8,7 @@
 
 mod acknowledgements;
 mod answer;
+mod build;
 mod draw;
 mod network;
 mod pictures;

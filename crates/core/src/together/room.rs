@@ -6,7 +6,7 @@ use crate::budget::{BudgetFault, HopKind};
 use crate::catalogue::Catalogue;
 use crate::quantity::{DataRate, Measure, Ratio, Time, ratio};
 use crate::room::{Limits, Room, Stream, StreamFault, room};
-use crate::site::{Machine, Site, Value};
+use crate::site::{Machine, Site, SitePath, Value};
 use crate::spread::Draws;
 use crate::work::{Activity, Direction, Task};
 
@@ -243,13 +243,11 @@ impl Network {
                 let Some(place) = self.places.get(place) else {
                     return false;
                 };
-                let of_a_desk = place.id.starts_with("desk.");
+                let of_a_desk = matches!(SitePath::of(&place.id), SitePath::Desk(..));
                 let at_a_desk = place.kind == HopKind::Link
-                    && site.runs.iter().any(|run| {
-                        format!("run.{}", run.number) == place.id
-                            && [&run.from, &run.to]
-                                .iter()
-                                .any(|end| end.machine == Machine::Desk)
+                    && site.run_at(&place.id).is_some_and(|run| {
+                        let ends = [&run.from, &run.to];
+                        ends.iter().any(|end| end.machine == Machine::Desk)
                     });
                 !of_a_desk && !at_a_desk
             })

@@ -1,12 +1,13 @@
+use super::line::{first_copy_of, lasts, noticed, over_line};
 use super::losses::{Losses, Stakes, Standing, at_work, losses, of_tried, own_failure};
 use super::restores::{Holds, RestoreAnswer, restores};
-use super::runs::{column, played, run};
-use crate::copies::{Line, Runs, backlog, first_copy, rotated, silent_stop};
-use crate::growth::{asked, daily, largest};
-use crate::luck::{KeepingFault, Luck, Range, digits, maybe, mean, share_of};
+use super::runs::{played, run};
+use crate::copies::{Runs, rotated, silent_stop};
+use crate::growth::{asked, largest};
+use crate::samples::{KeepingFault, Range, Samples, digits, maybe, mean, share_of};
 use narrows_core::catalogue::Catalogue;
 use narrows_core::day::Job;
-use narrows_core::quantity::{DataRate, Information, Measure, Ratio, Time, ratio, seconds};
+use narrows_core::quantity::{Information, Measure, Ratio, Time, ratio, seconds};
 use narrows_core::site::{CopyKind, CopyPlan, Site, Tried};
 use narrows_core::spread::Draws;
 use serde::Serialize;
@@ -91,13 +92,13 @@ pub struct CopyAnswer {
     /// Age of the newest whole copy at a moment: the mean, and with it 1 in 20.
     pub age_s: Range<Time>,
     /// Mean age where it runs.
-    #[serde(serialize_with = "crate::luck::base")]
+    #[serde(serialize_with = "crate::samples::base")]
     pub mean_age_s: Time,
     /// What silent stops add to it over the years, in the middle case.
-    #[serde(serialize_with = "crate::luck::base")]
+    #[serde(serialize_with = "crate::samples::base")]
     pub silent_age_s: Time,
     /// Age that is exceeded in 1 of 20 moments.
-    #[serde(serialize_with = "crate::luck::base")]
+    #[serde(serialize_with = "crate::samples::base")]
     pub old_age_s: Time,
     /// Age after a silent stop that nobody noticed, in the middle case.
     #[serde(serialize_with = "maybe")]
@@ -124,14 +125,14 @@ pub struct CopyAnswer {
 #[derive(Clone, Debug, Serialize)]
 pub struct BacklogAnswer {
     /// At most, in the middle case.
-    #[serde(serialize_with = "crate::luck::base")]
+    #[serde(serialize_with = "crate::samples::base")]
     pub largest_bytes: Information,
     /// Day on which nothing waits any more; none where that is never.
     pub clear_day: Option<u32>,
 }
 
 /// Shooting days in a row that a backlog is followed over.
-const SPELL: u32 = 5;
+pub(super) const SPELL: u32 = 5;
 
 /// Work of a person in what is kept, where nobody said.
 fn kept(site: &Site, people: f64, catalogue: &Catalogue) -> Result<Time, KeepingFault> {
@@ -158,22 +159,22 @@ pub fn backup(
         });
     }
     let (array, usable, comfortable) = largest(site)?;
-    let mut luck = Luck { catalogue, draws };
-    let held: Vec<Information> = luck
+    let mut samples = Samples { catalogue, draws };
+    let held: Vec<Information> = samples
         .value(&array.fill)
         .iter()
         .map(|f| usable * *f)
         .collect();
     let share: Vec<Ratio> = match &site.project {
-        Some(project) => luck.value(&project.share),
-        None => luck.row("project.share")?,
+        Some(project) => samples.value(&project.share),
+        None => samples.row("project.share")?,
     };
-    let moving = all_runs(site, question, &mut luck)?;
+    let moving = all_runs(site, question, &mut samples)?;
     let mut copies = Vec::with_capacity(site.copies.len());
     for (plan, moving) in site.copies.iter().zip(moving) {
         let (of, usable, _) =
             asked(site, Some(&plan.array)).unwrap_or((array, usable, comfortable));
-        let fill = luck.value(&of.fill);
+        let fill = samples.value(&of.fill);
         let held: Vec<Information> = fill.iter().map(|f| usable * *f).collect();
         let project: Vec<Information> = held.iter().zip(&share).map(|(h, s)| *h * *s).collect();
         let holds = Holds {
@@ -181,7 +182,7 @@ pub fn backup(
             project: &project,
             held: &held,
         };
-        copies.push(one(plan, &moving, &holds, &mut luck)?);
+        copies.push(one(plan, &moving, &holds, &mut samples)?);
     }
     let people = match site.project.as_ref().and_then(|p| p.people) {
         Some(people) => f64::from(people),
@@ -214,24 +215,24 @@ pub fn backup(
 }
 
 /// A run of a copy before its ages are known.
-struct Moving {
-    job: Option<Job>,
-    range: Option<Range<Time>>,
+pub(super) struct Moving {
+    pub(super) job: Option<Job>,
+    pub(super) range: Option<Range<Time>>,
 }
 
 /// All runs of a day, beside what else it brings.
 fn all_runs(
     site: &Site,
     question: &Question,
-    luck: &mut Luck<'_>,
+    samples: &mut Samples<'_>,
 ) -> Result<Vec<Moving>, KeepingFault> {
     let mut runs = Vec::with_capacity(site.copies.len());
     for plan in &site.copies {
-        runs.push(run(site, plan, luck)?);
+        runs.push(run(site, plan, samples)?);
     }
     let mut jobs: Vec<Job> = runs.iter().flatten().cloned().collect();
     jobs.extend(question.beside.iter().cloned());
-    let mut ranges = played(site, &jobs, luck.catalogue, luck.draws)?.into_iter();
+    let mut ranges = played(site, &jobs, samples.catalogue, samples.draws)?.into_iter();
     Ok(runs
         .into_iter()
         .map(|job| Moving {
@@ -246,18 +247,18 @@ fn all_runs(
 }
 
 /// A run that never ends is told as ten years.
-const NEVER: f64 = 10.0 * 31_536_000.0;
+pub(super) const NEVER: f64 = 10.0 * 31_536_000.0;
 
 fn one(
     plan: &CopyPlan,
     moving: &Moving,
     holds: &Holds<'_>,
-    luck: &mut Luck<'_>,
+    samples: &mut Samples<'_>,
 ) -> Result<CopyAnswer, KeepingFault> {
-    let count = luck.count();
+    let count = samples.count();
     let moves = moving.job.is_some();
-    let lasts = lasts(plan, moving, holds, luck)?;
-    let fails: Vec<Ratio> = luck.row("copy.fails")?;
+    let lasts = lasts(plan, moving, holds, samples)?;
+    let fails: Vec<Ratio> = samples.row("copy.fails")?;
     let runs: Vec<Runs> = (0..count)
         .map(|i| Runs {
             every: plan.every,
@@ -265,7 +266,7 @@ fn one(
             fails: if moves { fails[i] } else { ratio(0.0) },
         })
         .collect();
-    let fetch: Vec<Time> = luck.row("copy.restore.fetch")?;
+    let fetch: Vec<Time> = samples.row("copy.restore.fetch")?;
     let mean_ages: Vec<Time> = (0..count)
         .map(|i| {
             // a carried drive counts once it is away
@@ -277,12 +278,12 @@ fn one(
             runs[i].mean_age() + carried
         })
         .collect();
-    let stop: Vec<Ratio> = luck.row("copy.silent")?;
-    let noticed = noticed(plan, luck)?;
+    let stop: Vec<Ratio> = samples.row("copy.silent")?;
+    let noticed = noticed(plan, samples)?;
     let silent: Vec<Time> = (0..count)
         .map(|i| silent_stop(stop[i], noticed[i]))
         .collect();
-    let moments = luck.draws.strata(&format!("copy.{}/moment", plan.name));
+    let moments = samples.draws.strata(&format!("copy.{}/moment", plan.name));
     let ages: Vec<Time> = (0..count)
         .map(|i| {
             let share = ratio(1.0 - (f64::from(moments[i]) + 0.5) / count as f64);
@@ -296,7 +297,7 @@ fn one(
             .collect();
         Range::of(&each).p50
     });
-    let line = over_line(plan, holds, luck)?;
+    let line = over_line(plan, holds, samples)?;
     Ok(CopyAnswer {
         copy: plan.name.clone(),
         kind: plan.kind.word(),
@@ -332,127 +333,11 @@ fn one(
             0.0
         },
         oldest_version_s: oldest,
-        own_failure_probability: own_failure(luck.catalogue, plan)?.base(),
-        restore: restores(holds, plan, luck)?,
+        own_failure_probability: own_failure(samples.catalogue, plan)?.base(),
+        restore: restores(holds, plan, samples)?,
         ages,
         kind_of: Some(plan.kind),
     })
-}
-
-/// How long a run takes: looking for changes, then its bytes as the day plays them.
-fn lasts(
-    plan: &CopyPlan,
-    moving: &Moving,
-    holds: &Holds<'_>,
-    luck: &mut Luck<'_>,
-) -> Result<Vec<Time>, KeepingFault> {
-    let count = luck.count();
-    if moving.job.is_none() {
-        return Ok(vec![seconds(0.0); count]);
-    }
-    let never = Range {
-        p05: seconds(NEVER),
-        p50: seconds(NEVER),
-        p95: seconds(NEVER),
-    };
-    let range = moving.range.unwrap_or(never);
-    let bytes = column(&format!("copy.{}/run", plan.name), &range, luck);
-    let files: Vec<Information> = luck.row("copy.file-size")?;
-    let looking: Vec<Time> = luck.row("copy.looking")?;
-    // a window stretches a run over the days that it needs
-    let stretch = plan.window.map_or(1.0, |w| (86_400.0 / w.base()).max(1.0));
-    Ok((0..count)
-        .map(|i| {
-            let looks = looking[i] * (holds.held[i] * plan.part / files[i]).base();
-            let moves = bytes[i];
-            let window = plan.window.unwrap_or(moves);
-            looks
-                + if moves > window {
-                    moves * stretch
-                } else {
-                    moves
-                }
-        })
-        .collect())
-}
-
-fn noticed(plan: &CopyPlan, luck: &mut Luck<'_>) -> Result<Vec<Time>, KeepingFault> {
-    let watched = luck.choice(&plan.watched);
-    let soon: Vec<Time> = luck.row("copy.noticed.watched")?;
-    let late: Vec<Time> = luck.row("copy.noticed.not-watched")?;
-    Ok((0..luck.count())
-        .map(|i| if watched[i] { soon[i] } else { late[i] })
-        .collect())
-}
-
-/// A copy over an access line.
-struct OverLine {
-    keeps_up: Vec<bool>,
-    backlog: BacklogAnswer,
-    cap: Information,
-    daily: Information,
-}
-
-const DAY: f64 = 86_400.0;
-
-fn over_line(
-    plan: &CopyPlan,
-    holds: &Holds<'_>,
-    luck: &mut Luck<'_>,
-) -> Result<Option<OverLine>, KeepingFault> {
-    let Some(contract) = plan.contract.as_ref().filter(|_| plan.kind.has_line()) else {
-        return Ok(None);
-    };
-    let rate: Vec<DataRate> = luck.value(contract);
-    let efficiency: Vec<Ratio> = luck.row("copy.efficiency.line")?;
-    let window = plan.window.unwrap_or(seconds(DAY));
-    let (caps, daily) = {
-        let caps: Vec<Information> = (0..luck.count())
-            .map(|i| {
-                let line = Line {
-                    contract: rate[i],
-                    efficiency: efficiency[i],
-                };
-                line.passes(window)
-            })
-            .collect();
-        let daily: Vec<Information> = match &plan.changes {
-            Some(changes) => {
-                let per_day = DAY / plan.every.base();
-                luck.value(changes).iter().map(|c| *c * per_day).collect()
-            }
-            None => daily(holds.site, luck)?
-                .iter()
-                .map(|d| *d * plan.part)
-                .collect(),
-        };
-        (caps, daily)
-    };
-    let cap = Range::of(&caps).p50;
-    let usual = Range::of(&daily).p50;
-    let shooting = match &holds.site.project {
-        Some(project) => {
-            let month = 365.25 / 12.0;
-            usual * (month / project.shooting_days.value.median()).max(1.0)
-        }
-        None => usual,
-    };
-    let waits = backlog(SPELL, shooting, cap);
-    Ok(Some(OverLine {
-        keeps_up: (0..luck.count()).map(|i| daily[i] < caps[i]).collect(),
-        backlog: BacklogAnswer {
-            largest_bytes: waits.largest,
-            clear_day: waits.clear,
-        },
-        cap,
-        daily: usual,
-    }))
-}
-
-fn first_copy_of(plan: &CopyPlan, holds: &Holds<'_>, line: Option<&OverLine>) -> Option<f64> {
-    let line = line?;
-    let held = Range::of(holds.held).p50 * plan.part;
-    first_copy(held, line.daily, line.cap)
 }
 
 /// Whether a copy survives the room.

@@ -4,7 +4,7 @@
 use super::losses::own_failure;
 use super::runs::{back, column, out, played};
 use crate::growth::{largest, read_rate};
-use crate::luck::{KeepingFault, Luck, Range, digits, mean};
+use crate::samples::{KeepingFault, Range, Samples, digits, mean};
 use narrows_core::catalogue::Catalogue;
 use narrows_core::quantity::{Information, Measure, Time, seconds};
 use narrows_core::site::{CopyKind, CopyPlan, Site};
@@ -18,7 +18,7 @@ pub struct Change {
     /// What the array holds now.
     pub held_bytes: Range<Information>,
     /// What the new layout holds.
-    #[serde(serialize_with = "crate::luck::base")]
+    #[serde(serialize_with = "crate::samples::base")]
     pub usable_bytes: Information,
     /// The chance that everything fits.
     #[serde(serialize_with = "digits")]
@@ -69,8 +69,8 @@ pub fn change(
 ) -> Result<Change, KeepingFault> {
     let (array, usable, _) = largest(before)?;
     let (_, new_usable, _) = largest(after)?;
-    let mut luck = Luck { catalogue, draws };
-    let held: Vec<Information> = luck
+    let mut samples = Samples { catalogue, draws };
+    let held: Vec<Information> = samples
         .value(&array.fill)
         .iter()
         .map(|f| usable * *f)
@@ -92,29 +92,29 @@ pub fn change(
     let holder = whole.remove(0);
     // alone a job's time is in proportion to its size, whose luck is not that of the rate
     let middle = Range::of(&held).p50;
-    let out = out(holder, Spread::exact(middle), &mut luck)?;
-    let back = back(holder, Spread::exact(middle), &mut luck)?;
+    let out = out(holder, Spread::exact(middle), &mut samples)?;
+    let back = back(holder, Spread::exact(middle), &mut samples)?;
     let never = Range {
         p05: seconds(NEVER),
         p50: seconds(NEVER),
         p95: seconds(NEVER),
     };
-    let one = |site: &Site, job, luck: &mut Luck<'_>| -> Result<Range<Time>, KeepingFault> {
-        let found = played(site, &[job], luck.catalogue, luck.draws)?;
+    let one = |site: &Site, job, samples: &mut Samples<'_>| -> Result<Range<Time>, KeepingFault> {
+        let found = played(site, &[job], samples.catalogue, samples.draws)?;
         Ok(found.into_iter().next().flatten().unwrap_or(never))
     };
     // comparing reads the array again, and the holder at the rate at which it gives
     let mut reads_back = back.clone();
     std::mem::swap(&mut reads_back.from, &mut reads_back.to);
-    let outward = one(before, out, &mut luck)?;
-    let compared = one(before, reads_back, &mut luck)?;
-    let inward = one(after, back, &mut luck)?;
-    let build: Vec<Time> = luck.row("copy.restore.decide")?;
+    let outward = one(before, out, &mut samples)?;
+    let compared = one(before, reads_back, &mut samples)?;
+    let inward = one(after, back, &mut samples)?;
+    let build: Vec<Time> = samples.row("copy.restore.decide")?;
     let read = (Activity::AtTheArray, Direction::Read);
-    let check = read_rate(after, &array.name, read, &mut luck)?;
-    let count = luck.count();
+    let check = read_rate(after, &array.name, read, &mut samples)?;
+    let count = samples.count();
     let mut scaled = |name: &str, range: &Range<Time>| -> Vec<Time> {
-        let times = column(name, range, &mut luck);
+        let times = column(name, range, &mut samples);
         let both = times.iter().zip(&held);
         both.map(|(time, size)| *time * (*size / middle)).collect()
     };

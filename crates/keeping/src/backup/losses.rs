@@ -3,7 +3,7 @@
 use crate::copies::{
     CopyFate, Event, LossOfEvent, idle_hours, in_years, loss_of_event, with_own_failure,
 };
-use crate::luck::{KeepingFault, digits};
+use crate::samples::{KeepingFault, digits};
 use narrows_core::array::DriveSize;
 use narrows_core::array::durability::{Outlook, Rebuild, View, safety, year};
 use narrows_core::array::rate::Zones;

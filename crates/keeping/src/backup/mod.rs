@@ -6,6 +6,7 @@
 
 mod answer;
 mod change;
+mod line;
 mod losses;
 mod restores;
 mod runs;

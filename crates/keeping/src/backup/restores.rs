@@ -3,7 +3,7 @@
 use super::runs::{back, column, played};
 use crate::copies::Restore;
 use crate::growth::read_rate;
-use crate::luck::{KeepingFault, Luck, Range};
+use crate::samples::{KeepingFault, Range, Samples};
 use narrows_core::quantity::{DataRate, Information, Measure, Time, seconds};
 use narrows_core::site::{CopyKind, CopyPlan, Site};
 use narrows_core::spread::Spread;
@@ -47,16 +47,16 @@ pub(crate) struct Holds<'a> {
 pub(crate) fn restores(
     of: &Holds<'_>,
     plan: &CopyPlan,
-    luck: &mut Luck<'_>,
+    samples: &mut Samples<'_>,
 ) -> Result<RestoreAnswer, KeepingFault> {
     let part = |sizes: &[Information]| -> Vec<Information> {
         sizes.iter().map(|s| *s * plan.part).collect()
     };
-    let project = one(of.site, plan, &part(of.project), false, luck)?;
+    let project = one(of.site, plan, &part(of.project), false, samples)?;
     let everything = if plan.kind == CopyKind::Snapshots {
         None
     } else {
-        Some(one(of.site, plan, &part(of.held), true, luck)?)
+        Some(one(of.site, plan, &part(of.held), true, samples)?)
     };
     Ok(RestoreAnswer {
         project,
@@ -69,13 +69,13 @@ fn one(
     plan: &CopyPlan,
     sizes: &[Information],
     new_hardware: bool,
-    luck: &mut Luck<'_>,
+    samples: &mut Samples<'_>,
 ) -> Result<Back, KeepingFault> {
-    let count = luck.count();
-    let decide: Vec<Time> = luck.row("copy.restore.decide")?;
-    let hardware: Vec<Time> = luck.row("copy.restore.hardware")?;
-    let fetch: Vec<Time> = luck.row("copy.restore.fetch")?;
-    let wake: Vec<Time> = luck.row("copy.restore.wake")?;
+    let count = samples.count();
+    let decide: Vec<Time> = samples.row("copy.restore.decide")?;
+    let hardware: Vec<Time> = samples.row("copy.restore.hardware")?;
+    let fetch: Vec<Time> = samples.row("copy.restore.fetch")?;
+    let wake: Vec<Time> = samples.row("copy.restore.wake")?;
     let nothing = seconds(0.0);
     let before: Vec<Time> = (0..count)
         .map(|i| {
@@ -90,10 +90,10 @@ fn one(
             decide[i] + longer
         })
         .collect();
-    let moving = moving(site, plan, sizes, new_hardware, luck)?;
+    let moving = moving(site, plan, sizes, new_hardware, samples)?;
     let each: Vec<Time> = {
-        let files: Vec<Information> = luck.row("copy.file-size")?;
-        let looking: Vec<Time> = luck.row("copy.looking")?;
+        let files: Vec<Information> = samples.row("copy.file-size")?;
+        let looking: Vec<Time> = samples.row("copy.looking")?;
         (0..count)
             .map(|i| looking[i] * (sizes[i] / files[i]).base())
             .collect()
@@ -102,9 +102,9 @@ fn one(
         site,
         &plan.array,
         (Activity::AtTheArray, Direction::Read),
-        luck,
+        samples,
     )?;
-    let attempts = attempts(plan, luck)?;
+    let attempts = attempts(plan, samples)?;
     let mut all = Vec::with_capacity(count);
     for i in 0..count {
         let restore = Restore {
@@ -133,23 +133,23 @@ fn moving(
     plan: &CopyPlan,
     sizes: &[Information],
     everything: bool,
-    luck: &mut Luck<'_>,
+    samples: &mut Samples<'_>,
 ) -> Result<Vec<Time>, KeepingFault> {
-    let count = luck.count();
+    let count = samples.count();
     if plan.kind == CopyKind::Snapshots {
         let rate = read_rate(
             site,
             &plan.array,
             (Activity::AtTheArray, Direction::Write),
-            luck,
+            samples,
         )?;
         let rate: Vec<DataRate> = rate;
         return Ok((0..count).map(|i| sizes[i] / rate[i]).collect());
     }
     // alone its time is in proportion to its size, whose luck is not that of the rate
     let middle = Range::of(sizes).p50;
-    let job = back(plan, Spread::exact(middle), luck)?;
-    let found = played(site, &[job], luck.catalogue, luck.draws)?;
+    let job = back(plan, Spread::exact(middle), samples)?;
+    let found = played(site, &[job], samples.catalogue, samples.draws)?;
     let never = Range {
         p05: seconds(NEVER),
         p50: seconds(NEVER),
@@ -157,27 +157,27 @@ fn moving(
     };
     let range = found.into_iter().next().flatten().unwrap_or(never);
     let what = if everything { "everything" } else { "project" };
-    let times = column(&format!("copy.{}/back/{what}", plan.name), &range, luck);
+    let times = column(&format!("copy.{}/back/{what}", plan.name), &range, samples);
     let scaled = times.iter().zip(sizes);
     Ok(scaled
         .map(|(time, size)| *time * (*size / middle))
         .collect())
 }
 
-fn attempts(plan: &CopyPlan, luck: &mut Luck<'_>) -> Result<Vec<f64>, KeepingFault> {
+fn attempts(plan: &CopyPlan, samples: &mut Samples<'_>) -> Result<Vec<f64>, KeepingFault> {
     // snapshots are not fetched from anywhere
     if plan.kind == CopyKind::Snapshots {
-        return Ok(vec![1.0; luck.count()]);
+        return Ok(vec![1.0; samples.count()]);
     }
-    let tried = luck.choice(&plan.tried);
+    let tried = samples.choice(&plan.tried);
     let mut columns = Vec::new();
     for word in narrows_core::site::Tried::ALL {
-        let column: Vec<f64> = luck.row(&format!("copy.attempts.{}", word.word()))?;
+        let column: Vec<f64> = samples.row(&format!("copy.attempts.{}", word.word()))?;
         columns.push((word, column));
     }
     let of = |i: usize| {
         let found = columns.iter().find(|(word, _)| *word == tried[i]);
         found.map_or(1.0, |(_, column)| column[i])
     };
-    Ok((0..luck.count()).map(of).collect())
+    Ok((0..samples.count()).map(of).collect())
 }

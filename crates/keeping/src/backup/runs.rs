@@ -1,7 +1,7 @@
 //! A run of a copy as a job of a day.
 
 use crate::growth::daily;
-use crate::luck::{KeepingFault, Luck, Range};
+use crate::samples::{KeepingFault, Range, Samples};
 use narrows_core::catalogue::Catalogue;
 use narrows_core::day::{self, Job, Spot};
 use narrows_core::quantity::{DataRate, Information, Measure, Ratio, Time, seconds};
@@ -20,10 +20,10 @@ pub fn jobs(
     catalogue: &Catalogue,
     draws: &mut Draws,
 ) -> Result<Vec<(String, Job)>, KeepingFault> {
-    let mut luck = Luck { catalogue, draws };
+    let mut samples = Samples { catalogue, draws };
     let mut found = Vec::new();
     for plan in &site.copies {
-        if let Some(job) = run(site, plan, &mut luck)? {
+        if let Some(job) = run(site, plan, &mut samples)? {
             found.push((plan.name.clone(), job));
         }
     }
@@ -34,20 +34,20 @@ pub fn jobs(
 pub(crate) fn run(
     site: &Site,
     plan: &CopyPlan,
-    luck: &mut Luck<'_>,
+    samples: &mut Samples<'_>,
 ) -> Result<Option<Job>, KeepingFault> {
     if plan.kind == CopyKind::Snapshots {
         return Ok(None);
     }
-    let size = brings(site, plan, luck)?;
-    Ok(Some(out(plan, size, luck)?))
+    let size = brings(site, plan, samples)?;
+    Ok(Some(out(plan, size, samples)?))
 }
 
 /// A job from the array to where a copy is.
 pub(crate) fn out(
     plan: &CopyPlan,
     size: Spread<Information>,
-    luck: &mut Luck<'_>,
+    samples: &mut Samples<'_>,
 ) -> Result<Job, KeepingFault> {
     Ok(Job {
         what: format!("copy {}", plan.name),
@@ -56,7 +56,7 @@ pub(crate) fn out(
         size,
         earliest: plan.begins,
         due: None,
-        held_to: Some(takes(plan, true, luck)?),
+        held_to: Some(takes(plan, true, samples)?),
         plays: true,
         one_luck: false,
         read_back: false,
@@ -67,7 +67,7 @@ pub(crate) fn out(
 pub(crate) fn back(
     plan: &CopyPlan,
     size: Spread<Information>,
-    luck: &mut Luck<'_>,
+    samples: &mut Samples<'_>,
 ) -> Result<Job, KeepingFault> {
     Ok(Job {
         what: format!("back from {}", plan.name),
@@ -76,7 +76,7 @@ pub(crate) fn back(
         size,
         earliest: seconds(0.0),
         due: None,
-        held_to: Some(takes(plan, false, luck)?),
+        held_to: Some(takes(plan, false, samples)?),
         plays: true,
         one_luck: false,
         read_back: false,
@@ -98,12 +98,16 @@ pub(crate) fn through<Q: Measure>(values: &[Q]) -> Spread<Q> {
 }
 
 /// What a copy's target takes, or gives back: its own rate, and its line's.
-fn takes(plan: &CopyPlan, up: bool, luck: &mut Luck<'_>) -> Result<Spread<DataRate>, KeepingFault> {
-    let count = luck.count();
+fn takes(
+    plan: &CopyPlan,
+    up: bool,
+    samples: &mut Samples<'_>,
+) -> Result<Spread<DataRate>, KeepingFault> {
+    let count = samples.count();
     let own: Option<Vec<DataRate>> = match (&plan.rate, plan.kind) {
-        (Some(rate), _) => Some(luck.value(rate)),
+        (Some(rate), _) => Some(samples.value(rate)),
         (None, CopyKind::Upload | CopyKind::Snapshots) => None,
-        (None, kind) => Some(luck.row(&format!("copy.rate.{}", kind.word()))?),
+        (None, kind) => Some(samples.row(&format!("copy.rate.{}", kind.word()))?),
     };
     let contract = if up {
         plan.contract.as_ref()
@@ -112,8 +116,8 @@ fn takes(plan: &CopyPlan, up: bool, luck: &mut Luck<'_>) -> Result<Spread<DataRa
     };
     let line: Option<Vec<DataRate>> = match contract {
         Some(contract) => {
-            let efficiency: Vec<Ratio> = luck.row("copy.efficiency.line")?;
-            let contract = luck.value(contract);
+            let efficiency: Vec<Ratio> = samples.row("copy.efficiency.line")?;
+            let contract = samples.value(contract);
             Some((0..count).map(|i| contract[i] * efficiency[i]).collect())
         }
         None => None,
@@ -121,7 +125,7 @@ fn takes(plan: &CopyPlan, up: bool, luck: &mut Luck<'_>) -> Result<Spread<DataRa
     let share: Vec<Ratio> = if up {
         vec![narrows_core::quantity::ratio(1.0); count]
     } else {
-        luck.row("copy.restore.share")?
+        samples.row("copy.restore.share")?
     };
     let each: Vec<DataRate> = (0..count)
         .map(|i| {
@@ -137,12 +141,12 @@ fn takes(plan: &CopyPlan, up: bool, luck: &mut Luck<'_>) -> Result<Spread<DataRa
 fn brings(
     site: &Site,
     plan: &CopyPlan,
-    luck: &mut Luck<'_>,
+    samples: &mut Samples<'_>,
 ) -> Result<Spread<Information>, KeepingFault> {
     if let Some(changes) = &plan.changes {
         return Ok(changes.value.clone());
     }
-    let daily = daily(site, luck)?;
+    let daily = daily(site, samples)?;
     let days = plan.every.base() / 86_400.0;
     let each: Vec<Information> = daily.iter().map(|d| *d * days * plan.part).collect();
     Ok(through(&each))
@@ -180,8 +184,8 @@ pub(crate) fn played(
 }
 
 /// A column with the percentiles of a range.
-pub(crate) fn column(name: &str, range: &Range<Time>, luck: &mut Luck<'_>) -> Vec<Time> {
+pub(crate) fn column(name: &str, range: &Range<Time>, samples: &mut Samples<'_>) -> Vec<Time> {
     let spread = Spread::percentiles(range.p05, range.p50, range.p95, Bounds::POSITIVE)
         .unwrap_or_else(|_| Spread::exact(range.p50));
-    luck.spread(name, &spread)
+    samples.spread(name, &spread)
 }

@@ -1,7 +1,7 @@
 use super::archive::Archive;
 use super::fill::{Need, Seasons, by_gamma, gamma_quantile};
 use super::volume::{History, MONTH, ShootingDay, month};
-use crate::luck::{KeepingFault, Luck, Range, base, digits, mean, share_of};
+use crate::samples::{KeepingFault, Range, Samples, base, digits, mean, share_of};
 use narrows_core::array::capacity::Choices;
 use narrows_core::budget;
 use narrows_core::catalogue::Catalogue;
@@ -136,20 +136,20 @@ pub fn growth(
     catalogue: &Catalogue,
     draws: &mut Draws,
 ) -> Result<GrowthAnswer, KeepingFault> {
-    let mut luck = Luck { catalogue, draws };
-    let count = luck.count();
+    let mut samples = Samples { catalogue, draws };
+    let count = samples.count();
     let (array, usable, comfortable) = asked(site, question.array.as_deref())?;
-    let months = incoming(site, question, &mut luck)?;
+    let months = incoming(site, question, &mut samples)?;
     let held = match question.held {
         Some(size) => vec![size; count],
-        None => luck
+        None => samples
             .value(&array.fill)
             .iter()
             .map(|f| usable * *f)
             .collect(),
     };
     let (seasons, first) = question.seasons.unwrap_or((Seasons::NONE, 0));
-    let strata = luck.draws.strata("growth/months");
+    let strata = samples.draws.strata("growth/months");
     let share = |i: usize| (f64::from(strata[i]) + 0.5) / count as f64;
     let until = |held: &[Information], limit: Information| -> Vec<f64> {
         (0..count)
@@ -165,7 +165,7 @@ pub fn growth(
         if other.name == array.name {
             continue;
         }
-        let fill = luck.value(&other.fill);
+        let fill = samples.value(&other.fill);
         let held: Vec<Information> = fill.iter().map(|f| usable * *f).collect();
         others.push(OtherArray {
             array: other.name.clone(),
@@ -177,10 +177,10 @@ pub fn growth(
         });
     }
     let project: Vec<f64> = match &site.project {
-        Some(project) => luck.value(&project.next),
-        None => luck.row("project.next")?,
+        Some(project) => samples.value(&project.next),
+        None => samples.row("project.next")?,
     };
-    let buying: Vec<Time> = luck.row("growth.buying")?;
+    let buying: Vec<Time> = samples.row("growth.buying")?;
     let buying: Vec<f64> = buying.iter().map(|t| t.base() / MONTH).collect();
     let within: Vec<f64> = (0..count)
         .map(|i| {
@@ -206,7 +206,7 @@ pub fn growth(
         array,
         (usable, comfortable),
         (&held, &months),
-        &mut luck,
+        &mut samples,
     )?;
     Ok(GrowthAnswer {
         day_bytes: months.day.as_ref().map(|d| Range::of(d)),
@@ -238,7 +238,10 @@ impl Months {
 }
 
 /// What comes in a day between two runs of a copy, for [`crate::backup`].
-pub(crate) fn daily(site: &Site, luck: &mut Luck<'_>) -> Result<Vec<Information>, KeepingFault> {
+pub(crate) fn daily(
+    site: &Site,
+    samples: &mut Samples<'_>,
+) -> Result<Vec<Information>, KeepingFault> {
     let question = Question {
         history: None,
         held: None,
@@ -246,14 +249,18 @@ pub(crate) fn daily(site: &Site, luck: &mut Luck<'_>) -> Result<Vec<Information>
         need: None,
         array: None,
     };
-    let months = incoming(site, &question, luck)?;
+    let months = incoming(site, &question, samples)?;
     let days = MONTH / 86_400.0;
     Ok(months.mean.iter().map(|m| *m / days).collect())
 }
 
-fn incoming(site: &Site, question: &Question, luck: &mut Luck<'_>) -> Result<Months, KeepingFault> {
+fn incoming(
+    site: &Site,
+    question: &Question,
+    samples: &mut Samples<'_>,
+) -> Result<Months, KeepingFault> {
     if let Some(history) = question.history {
-        return Ok(of_history(&history, luck));
+        return Ok(of_history(&history, samples));
     }
     let Some(project) = &site.project else {
         return Err(KeepingFault::Missing {
@@ -261,13 +268,13 @@ fn incoming(site: &Site, question: &Question, luck: &mut Luck<'_>) -> Result<Mon
             help: "add [project] with cameras, codec or rate, recorded and shooting-days, or give --readings FILE with dates and sizes",
         });
     };
-    of_project(project, luck)
+    of_project(project, samples)
 }
 
 /// The mean is as uncertain as its history is short.
-fn of_history(history: &History, luck: &mut Luck<'_>) -> Months {
-    let count = luck.count();
-    let strata = luck.draws.strata("growth/mean");
+fn of_history(history: &History, samples: &mut Samples<'_>) -> Months {
+    let count = samples.count();
+    let strata = samples.draws.strata("growth/mean");
     let least = history.mean.base().abs() * LEAST_GROWTH;
     let mean = strata
         .iter()
@@ -287,25 +294,25 @@ fn of_history(history: &History, luck: &mut Luck<'_>) -> Months {
 /// An array that shrinks in some cases is taken to grow by this share of the mean in those.
 const LEAST_GROWTH: f64 = 0.01;
 
-fn of_project(project: &Project, luck: &mut Luck<'_>) -> Result<Months, KeepingFault> {
+fn of_project(project: &Project, samples: &mut Samples<'_>) -> Result<Months, KeepingFault> {
     let rate: Vec<DataRate> = match &project.rate {
-        Some(rate) => luck.value(rate),
-        None => luck.row_for("project.rate", "growth.rate.mean")?,
+        Some(rate) => samples.value(rate),
+        None => samples.row_for("project.rate", "growth.rate.mean")?,
     };
-    let recorded: Vec<Time> = luck.value(&project.recorded);
-    let days: Vec<f64> = luck.value(&project.shooting_days);
-    let renders: Vec<Ratio> = luck.value(&project.renders);
-    let deleted: Vec<Ratio> = luck.value(&project.deleted);
-    let proxies = luck.spread("project.proxies", &project.proxies);
-    let overhead: Vec<Ratio> = luck.row("growth.overhead")?;
-    let scatter: Vec<f64> = luck.row("growth.scatter")?;
+    let recorded: Vec<Time> = samples.value(&project.recorded);
+    let days: Vec<f64> = samples.value(&project.shooting_days);
+    let renders: Vec<Ratio> = samples.value(&project.renders);
+    let deleted: Vec<Ratio> = samples.value(&project.deleted);
+    let proxies = samples.spread("project.proxies", &project.proxies);
+    let overhead: Vec<Ratio> = samples.row("growth.overhead")?;
+    let scatter: Vec<f64> = samples.row("growth.scatter")?;
     let mut months = Months {
         mean: Vec::new(),
         deviation: Vec::new(),
         day: Some(Vec::new()),
     };
     let mut all_days = Vec::new();
-    for i in 0..luck.count() {
+    for i in 0..samples.count() {
         let day = ShootingDay {
             cameras: f64::from(project.cameras),
             recorded: recorded[i],
@@ -377,7 +384,7 @@ pub(crate) fn read_rate(
     site: &Site,
     array: &str,
     (activity, direction): (Activity, Direction),
-    luck: &mut Luck<'_>,
+    samples: &mut Samples<'_>,
 ) -> Result<Vec<DataRate>, KeepingFault> {
     let question = budget::Question {
         work: Work::plain(activity),
@@ -385,7 +392,12 @@ pub(crate) fn read_rate(
         working: false,
         need: None,
     };
-    let answer = budget::answer(site, &question, luck.catalogue, &mut Draws::new(RATE_DRAWS))?;
+    let answer = budget::answer(
+        site,
+        &question,
+        samples.catalogue,
+        &mut Draws::new(RATE_DRAWS),
+    )?;
     let fastest = answer
         .flows
         .iter()
@@ -401,7 +413,7 @@ pub(crate) fn read_rate(
     let spread =
         Spread::percentiles(range.p05, range.p50, range.p95, bounds).map_err(|_| missing)?;
     let name = format!("array.{array}/{}/{}", activity.word(), direction.word());
-    Ok(luck.spread(&name, &spread))
+    Ok(samples.spread(&name, &spread))
 }
 
 /// Draws of the rates: percentiles of them are all that is used.
@@ -412,12 +424,17 @@ fn archive(
     array: &Array,
     (usable, comfortable): (Information, Information),
     (held, months): (&[Information], &Months),
-    luck: &mut Luck<'_>,
+    samples: &mut Samples<'_>,
 ) -> Result<ArchiveAnswer, KeepingFault> {
-    let rate = read_rate(site, &array.name, (Activity::Play, Direction::Read), luck)?;
-    let to: Vec<Ratio> = luck.row("growth.archive-to")?;
+    let rate = read_rate(
+        site,
+        &array.name,
+        (Activity::Play, Direction::Read),
+        samples,
+    )?;
+    let to: Vec<Ratio> = samples.row("growth.archive-to")?;
     let (mut frees, mut takes, mut wins) = (vec![], vec![], vec![]);
-    for i in 0..luck.count() {
+    for i in 0..samples.count() {
         // it is moved when the array is comfortably full, or now if it is fuller
         let from = if held[i] > comfortable {
             held[i]

@@ -1,15 +1,27 @@
 //! Readings of the fill from a spreadsheet: a date and a size a row.
 
 use narrows_core::quantity::{Information, Measure, Time, parse};
-use narrows_core::sheet::{Cell, decoded, pointed, rows, written};
+use narrows_core::sheet::{Cell, Form, Names, decoded, position, whole, with_unit, written};
 use narrows_core::site::{Fault, Faults, Place};
 use std::ops::Range;
 
-/// What a list looks like.
-const EXAMPLE: &str = "date;size";
+const FORM: Form = Form {
+    list: "readings",
+    rows: "readings",
+    row: "write one row a reading below",
+    heads: "date;size",
+    // a longer list is no history of a fill
+    most: 5000,
+    has_comments: false,
+};
 
-/// A longer list is no history of a fill.
-const MOST_READINGS: usize = 5000;
+#[derive(Clone, Copy, PartialEq)]
+enum Column {
+    Date,
+    Size,
+}
+
+const NAMES: &Names<Column> = &[(Column::Date, &["date"]), (Column::Size, &["size"])];
 
 /// Fewer readings say nothing of how growth scatters.
 const FEWEST: usize = 3;
@@ -43,39 +55,32 @@ impl Reading<'_> {
     }
 
     fn list(mut self) -> Result<Vec<(Time, Information)>, Faults> {
-        let all = match rows(self.text) {
-            Ok(all) => all,
-            Err(at) => {
-                let help = "close it, or write two marks for one inside a cell";
-                self.fault(
-                    at..at + 1,
-                    "a cell without end",
-                    "this mark is never closed",
-                    help,
-                );
-                return Err(Faults::ordered(self.faults));
+        let rows = match FORM.open(self.text) {
+            Ok(rows) => rows,
+            Err(fault) => return Err(fault.into()),
+        };
+        let (head, body) = &rows;
+        let behind = |_: Column, unit: &str| Some(unit.to_owned());
+        let (columns, _, faults) = FORM.heads(head, NAMES, behind);
+        self.faults.extend(faults);
+        let at = |column: Column| position(&columns, &column);
+        let (Some(date_at), Some(size_at)) = (at(Column::Date), at(Column::Size)) else {
+            if self.faults.is_empty() {
+                let found = "no column is called 'date', or none 'size'";
+                self.faults.push(FORM.lacks(head, found));
             }
-        };
-        let Some((head, body)) = all.split_first() else {
-            let help = format!("write a row of heads and rows below: {EXAMPLE}");
-            self.fault(
-                0..self.text.len(),
-                "no readings",
-                "nothing is written here",
-                &help,
-            );
             return Err(Faults::ordered(self.faults));
         };
-        let Some((date_at, size_at, unit)) = heads(head) else {
-            let start = head.first().map_or(0, |c| c.span.start);
-            let end = head.last().map_or(0, |c| c.span.end);
-            let help = format!("name two columns in the first row: {EXAMPLE}");
-            let found = "no column is called 'date', or none 'size'";
-            self.fault(start..end, "no readings", found, &help);
+        if let Some(fault) = FORM.length(&rows) {
+            self.faults.push(fault);
             return Err(Faults::ordered(self.faults));
-        };
+        }
+        let unit = columns
+            .get(size_at)
+            .and_then(Option::as_ref)
+            .and_then(|(_, unit)| unit.clone());
         let mut found: Vec<(Time, Information)> = Vec::new();
-        for row in body.iter().take(MOST_READINGS) {
+        for row in body {
             let date = self.date(row.get(date_at), row);
             let size = self.size(row.get(size_at), unit.as_deref(), row);
             let (Some((date, span)), Some(size)) = (date, size) else {
@@ -138,12 +143,8 @@ impl Reading<'_> {
             self.empty(row, "size");
             return None;
         };
-        let text = pointed(self.text.get(span.clone()).unwrap_or_default());
-        let with_unit = match unit {
-            Some(unit) if text.parse::<f64>().is_ok() => format!("{text} {unit}"),
-            _ => text,
-        };
-        match parse::<Information>(&with_unit) {
+        let text = self.text.get(span.clone()).unwrap_or_default();
+        match parse::<Information>(&with_unit(text, unit)) {
             Ok(size) => Some(size),
             Err(fault) => {
                 self.fault(span, "no size", fault.found, &fault.help);
@@ -153,38 +154,14 @@ impl Reading<'_> {
     }
 
     fn empty(&mut self, row: &[Cell], column: &str) {
-        let start = row.first().map_or(0, |c| c.span.start);
-        let end = row.last().map_or(start, |c| c.span.end);
         let found = format!("nothing stands under '{column}'");
         self.fault(
-            start..end,
+            whole(row),
             "half a reading",
             found,
             "write a date and a size, or remove the row",
         );
     }
-}
-
-/// Columns of date and size, and the unit of bare sizes.
-fn heads(cells: &[Cell]) -> Option<(usize, usize, Option<String>)> {
-    let (mut date, mut size) = (None, None);
-    for (at, cell) in cells.iter().enumerate() {
-        let text = cell.text.trim().to_lowercase();
-        let (name, unit) = match cell.text.trim().split_once([' ', '(', '[']) {
-            Some((name, unit)) => (
-                name.to_lowercase(),
-                Some(unit.trim_matches(['(', ')', '[', ']', ' '])),
-            ),
-            None => (text, None),
-        };
-        match name.as_str() {
-            "date" if date.is_none() => date = Some(at),
-            "size" if size.is_none() => size = Some((at, unit.map(str::to_owned))),
-            _ => {}
-        }
-    }
-    let (size, unit) = size?;
-    Some((date?, size, unit))
 }
 
 /// Days in the months of a year that leaps.

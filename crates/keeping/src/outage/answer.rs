@@ -1,13 +1,12 @@
+use super::gaps::{chances, change_over, in_a_row, year};
 use super::lasting::{Health, Unit, lead_rows, needed_charge, rating_for};
 use super::loads::{self, Load};
-use super::stop::{StopAnswer, Stopping, stopping};
-use crate::luck::{KeepingFault, Luck, Range, base, digits, mean, share_of};
+use super::stop::{StopAnswer, stopping};
+use crate::samples::{KeepingFault, Range, Samples, base, digits, mean, share_of};
 use narrows_core::catalogue::Catalogue;
-use narrows_core::power::{
-    GapLengths, Lasts, charge_after_gap, charge_after_pause, in_watts, watts, year_of_gaps,
-};
-use narrows_core::quantity::{Measure, Power, Ratio, Time, ratio, seconds};
-use narrows_core::site::{Machine, Site, Supply, SupplyKind};
+use narrows_core::power::{Lasts, in_watts, watts};
+use narrows_core::quantity::{Measure, Power, Ratio, Time};
+use narrows_core::site::{Machine, Site, SitePath, Supply};
 use narrows_core::spread::Draws;
 use serde::Serialize;
 
@@ -176,7 +175,7 @@ pub struct NeedAnswer {
 }
 
 /// Gaps that are told of where nobody named one.
-const USUAL_GAPS: [(f64, f64); 4] = [
+pub(super) const USUAL_GAPS: [(f64, f64); 4] = [
     (2.0, 30.0),
     (300.0, 300.0),
     (1800.0, 1800.0),
@@ -199,10 +198,10 @@ pub fn outage(
             help: "add [supply.closet] with rating = \"900 W\", battery = \"2 x 9 Ah\" and feeds = \"nas.store\"",
         });
     }
-    let mut luck = Luck { catalogue, draws };
+    let mut samples = Samples { catalogue, draws };
     let mut supplies = Vec::with_capacity(site.supplies.len());
     for supply in &site.supplies {
-        supplies.push(one(site, supply, question, &mut luck)?);
+        supplies.push(one(site, supply, question, &mut samples)?);
     }
     let fed = |id: &str| {
         site.supplies
@@ -210,11 +209,14 @@ pub fn outage(
             .flat_map(|s| &s.feeds)
             .any(|f| f.id() == id)
     };
-    let nas = site.nas.iter().map(|n| format!("nas.{}", n.name));
+    let nas = site
+        .nas
+        .iter()
+        .map(|n| SitePath::Nas(&n.name, None).to_string());
     let switches = site.switches.iter().filter(|switch| {
         // an access point lives on where its switch feeds it
         let from = |other: &narrows_core::site::Switch| {
-            fed(&format!("switch.{}", other.name))
+            fed(&SitePath::Switch(&other.name, None).to_string())
                 && loads::is_fed_by(site, &switch.name, &other.name)
         };
         !site.switches.iter().any(from)
@@ -238,24 +240,24 @@ fn one(
     site: &Site,
     supply: &Supply,
     question: &Question,
-    luck: &mut Luck<'_>,
+    samples: &mut Samples<'_>,
 ) -> Result<SupplyAnswer, KeepingFault> {
-    let count = luck.count();
+    let count = samples.count();
     let mut all = Vec::new();
     for fed in &supply.feeds {
-        all.push(loads::load(site, fed, luck)?);
+        all.push(loads::load(site, fed, samples)?);
     }
     if let Some(others) = &supply.others {
-        let each = luck.value(others);
+        let each = samples.value(others);
         all.push(loads::others("others".to_owned(), each));
     }
-    let measured = supply.measured.as_ref().map(|m| luck.value(m));
+    let measured = supply.measured.as_ref().map(|m| samples.value(m));
     let loads::Sums {
         busy,
         start,
         in_turn,
     } = loads::together(&all, measured.as_deref(), count);
-    let factor: Vec<Ratio> = luck.row("power.supply.factor")?;
+    let factor: Vec<Ratio> = samples.row("power.supply.factor")?;
     let apparent: Vec<f64> = (0..count)
         .map(|i| in_watts(busy[i]) / factor[i].base())
         .collect();
@@ -263,7 +265,7 @@ fn one(
         let va = in_watts(load) / factor[i].base();
         load > supply.rating || supply.apparent.is_some_and(|most| va > most)
     };
-    let unit = Unit::of(supply, luck)?;
+    let unit = Unit::of(supply, samples)?;
     let column = |load: &[Power], health| -> Vec<Time> {
         (0..count)
             .map(|i| unit.lasts(load[i], health, i).at_least())
@@ -276,16 +278,23 @@ fn one(
             Lasts::For(_) | Lasts::Over(_)
         )
     });
-    let (holds, weakest) = change_over(supply, &all, luck)?;
+    let (holds, weakest) = change_over(supply, &all, samples)?;
     let network = network_only(&all, count);
     let dead: Vec<f64> = unit.dead.iter().map(|d| d.base()).collect();
     let dead_mean = mean(&dead);
     let up: Vec<bool> = (0..count).map(|i| !over(i, busy[i]) && holds[i]).collect();
     let gaps = chances(question, &up, &dead, &lasts);
-    let stop = stopping(site, supply, &lasts, luck)?;
-    let year = year(&lasts, stop.as_ref(), &dead, luck)?;
+    let stop = stopping(site, supply, &lasts, samples)?;
+    let year = year(&lasts, stop.as_ref(), &dead, samples)?;
     let need = match question.need {
-        Some(time) => Some(needed(supply, &unit, (&busy, &start), time, &lasts, luck)?),
+        Some(time) => Some(needed(
+            supply,
+            &unit,
+            (&busy, &start),
+            time,
+            &lasts,
+            samples,
+        )?),
         None => None,
     };
     Ok(SupplyAnswer {
@@ -323,74 +332,6 @@ fn one(
     })
 }
 
-/// Chances of riding through gaps: those that were asked about, or the usual ones.
-fn chances(question: &Question, up: &[bool], dead: &[f64], lasts: &[Time]) -> Vec<GapAnswer> {
-    let rides = |gap: &Gap| {
-        let lengths = GapLengths::LogUniform {
-            from: gap.from,
-            to: gap.to,
-        };
-        let each: Vec<f64> = up
-            .iter()
-            .zip(dead)
-            .zip(lasts)
-            .map(|((up, dead), lasts)| {
-                let share = lengths.share_up_to(*lasts).base();
-                if *up { (1.0 - dead) * share } else { 0.0 }
-            })
-            .collect();
-        GapAnswer {
-            from_s: gap.from,
-            to_s: gap.to,
-            ridden_probability: mean(&each),
-        }
-    };
-    let usual = USUAL_GAPS.map(|(from, to)| Gap {
-        from: seconds(from),
-        to: seconds(to),
-    });
-    match &question.gap {
-        Some(gap) => vec![rides(gap)],
-        None => usual.iter().map(rides).collect(),
-    }
-}
-
-/// Whether everything holds through a change-over, draw by draw, and what most often does not.
-fn change_over(
-    supply: &Supply,
-    loads: &[Load],
-    luck: &mut Luck<'_>,
-) -> Result<(Vec<bool>, Option<String>), KeepingFault> {
-    let kinds = luck.choice(&supply.kind);
-    let mut columns: Vec<(SupplyKind, Vec<Time>)> = Vec::new();
-    for kind in SupplyKind::ALL {
-        let row = format!("supply.change-over.{}", kind.word());
-        columns.push((kind, luck.row(&row)?));
-    }
-    let gap = |i: usize| {
-        let of = columns.iter().find(|(kind, _)| Some(kind) == kinds.get(i));
-        of.map_or(seconds(0.0), |(_, column)| column[i])
-    };
-    let mut holds = vec![true; luck.count()];
-    let mut missed: Vec<(usize, &str)> = Vec::new();
-    for load in loads {
-        let Some(own) = &load.drawn.holds else {
-            continue;
-        };
-        let mut misses = 0;
-        for (i, all) in holds.iter_mut().enumerate() {
-            if own[i] <= gap(i) {
-                *all = false;
-                misses += 1;
-            }
-        }
-        missed.push((misses, &load.id));
-    }
-    let weakest = missed.iter().max_by_key(|(misses, _)| *misses);
-    let weakest = weakest.filter(|(misses, _)| *misses > 0);
-    Ok((holds, weakest.map(|(_, id)| (*id).to_owned())))
-}
-
 /// What the NAS and the switches take without the desks; none where there are no desks to leave out.
 fn network_only(loads: &[Load], count: usize) -> Option<Vec<Power>> {
     let is_desk = |load: &&Load| load.id.starts_with(Machine::Desk.word());
@@ -406,95 +347,15 @@ fn network_only(loads: &[Load], count: usize) -> Option<Vec<Power>> {
     Some((0..count).map(sum).collect())
 }
 
-fn in_a_row(question: &Question, lasts: &[Time], unit: &Unit, count: usize) -> Vec<InReserve> {
-    let (Some(gap), Some(pause)) = (&question.gap, question.pause) else {
-        return Vec::new();
-    };
-    let mut charge = vec![ratio(1.0); count];
-    let mut alive = vec![true; count];
-    let mut found = Vec::new();
-    for number in 1..=question.times.max(1) {
-        for i in 0..count {
-            charge[i] = charge_after_gap(charge[i], gap.to, lasts[i]);
-            alive[i] = alive[i] && charge[i] >= ratio(0.0);
-        }
-        let left: Vec<f64> = charge.iter().map(|c| c.base().max(0.0)).collect();
-        found.push(InReserve {
-            gap: number,
-            charge: Range::of(&left),
-            carried_probability: mean(
-                &(0..count)
-                    .map(|i| {
-                        if alive[i] {
-                            1.0 - unit.dead[i].base()
-                        } else {
-                            0.0
-                        }
-                    })
-                    .collect::<Vec<_>>(),
-            ),
-        });
-        for (left, recharge) in charge.iter_mut().zip(&unit.recharge) {
-            *left = charge_after_pause(left.max(ratio(0.0)), pause, *recharge);
-        }
-    }
-    found
-}
-
-fn year(
-    lasts: &[Time],
-    stop: Option<&Stopping>,
-    dead: &[f64],
-    luck: &mut Luck<'_>,
-) -> Result<YearAnswer, KeepingFault> {
-    let long_count: Vec<f64> = luck.row("gap.long.a-year")?;
-    let median: Vec<Time> = luck.row("gap.long.median")?;
-    let sigma: Vec<f64> = luck.row("gap.long.sigma")?;
-    let short_count: Vec<f64> = luck.row("gap.short.a-year")?;
-    let ends = luck.catalogue.number("gap.short.length")?;
-    let short = GapLengths::LogUniform {
-        from: seconds(ends.low),
-        to: seconds(ends.high),
-    };
-    let (mut missed, mut bare, mut gaps) = (vec![], vec![], vec![]);
-    for i in 0..lasts.len() {
-        let long = GapLengths::LogNormal {
-            median: median[i],
-            sigma: sigma[i],
-        };
-        let wait = stop.map_or(lasts[i], |s| s.wait[i]);
-        let found = year_of_gaps(
-            (long_count[i], &long),
-            (short_count[i], &short),
-            (wait, lasts[i]),
-            ratio(dead[i]),
-        );
-        // where stopping does not finish, every long gap that is not ridden is a cut
-        let cut = stop.is_some_and(|s| s.takes[i] > lasts[i]);
-        missed.push(found.not_ridden);
-        bare.push(if cut {
-            found.not_ridden
-        } else {
-            found.unprepared
-        });
-        gaps.push(long_count[i] + short_count[i]);
-    }
-    Ok(YearAnswer {
-        gaps_a_year: mean(&gaps),
-        not_ridden_a_year: mean(&missed),
-        unprepared_a_year: mean(&bare),
-    })
-}
-
 fn needed(
     supply: &Supply,
     unit: &Unit,
     (busy, start): (&[Power], &[Power]),
     time: Time,
     lasts: &[Time],
-    luck: &mut Luck<'_>,
+    samples: &mut Samples<'_>,
 ) -> Result<NeedAnswer, KeepingFault> {
-    let rows = lead_rows(&format!("supply.{}", supply.name), luck)?;
+    let rows = lead_rows(&format!("supply.{}", supply.name), samples)?;
     let charge: Option<Vec<f64>> = rows
         .iter()
         .enumerate()

@@ -1,6 +1,6 @@
 //! How long a supply's battery lasts, draw by draw: new, today, and at the end of its life.
 
-use crate::luck::Luck;
+use crate::samples::Samples;
 use narrows_core::catalogue::CatalogueFault;
 use narrows_core::copper::{Celsius, Kelvins};
 use narrows_core::power::{
@@ -58,12 +58,13 @@ pub(crate) enum Health {
 }
 
 impl Unit {
-    pub(crate) fn of(supply: &Supply, luck: &mut Luck<'_>) -> Result<Self, CatalogueFault> {
-        let count = luck.count();
+    pub(crate) fn of(supply: &Supply, samples: &mut Samples<'_>) -> Result<Self, CatalogueFault> {
+        let count = samples.count();
         let id = format!("supply.{}", supply.name);
-        let growing: Vec<Ratio> = luck.row_for(&format!("{id}/growing"), "supply.loss.growing")?;
+        let growing: Vec<Ratio> =
+            samples.row_for(&format!("{id}/growing"), "supply.loss.growing")?;
         let standing: Vec<Ratio> =
-            luck.row_for(&format!("{id}/standing"), "supply.loss.standing")?;
+            samples.row_for(&format!("{id}/standing"), "supply.loss.standing")?;
         let conversion = (0..count)
             .map(|i| Conversion {
                 rating: supply.rating,
@@ -72,11 +73,11 @@ impl Unit {
             })
             .collect();
         let lithium = matches!(supply.battery, Some(Battery::Lithium { .. }));
-        let store = Store::of(supply, &id, luck)?;
-        let room: Vec<f64> = luck.value(&supply.temperature);
-        let warmer: Vec<f64> = luck.row("supply.warmer")?;
-        let age: Vec<Time> = luck.value(&supply.age);
-        let lives: Vec<Time> = luck.row_for(
+        let store = Store::of(supply, &id, samples)?;
+        let room: Vec<f64> = samples.value(&supply.temperature);
+        let warmer: Vec<f64> = samples.row("supply.warmer")?;
+        let age: Vec<Time> = samples.value(&supply.age);
+        let lives: Vec<Time> = samples.row_for(
             &format!("{id}/life"),
             if lithium {
                 "battery.lithium.life"
@@ -84,15 +85,15 @@ impl Unit {
                 "battery.lead.life"
             },
         )?;
-        let halving: Vec<f64> = luck.row("battery.lead.halving")?;
-        let scale: Vec<Time> = luck.row("battery.dead.scale")?;
-        let shape: Vec<f64> = luck.row("battery.dead.shape")?;
-        let seen: Vec<Ratio> = luck.row("battery.dead.seen")?;
-        let between: Vec<Time> = luck.row("battery.dead.between")?;
-        let replaced: Vec<Time> = luck.row("battery.dead.replaced")?;
-        let fails: Vec<Ratio> = luck.row("supply.fails")?;
-        let recharge = luck.row_for(&format!("{id}/recharge"), "battery.lead.recharge")?;
-        let tested = luck.choice(&supply.tested);
+        let halving: Vec<f64> = samples.row("battery.lead.halving")?;
+        let scale: Vec<Time> = samples.row("battery.dead.scale")?;
+        let shape: Vec<f64> = samples.row("battery.dead.shape")?;
+        let seen: Vec<Ratio> = samples.row("battery.dead.seen")?;
+        let between: Vec<Time> = samples.row("battery.dead.between")?;
+        let replaced: Vec<Time> = samples.row("battery.dead.replaced")?;
+        let fails: Vec<Ratio> = samples.row("supply.fails")?;
+        let recharge = samples.row_for(&format!("{id}/recharge"), "battery.lead.recharge")?;
+        let tested = samples.choice(&supply.tested);
         let in_series = match supply.battery {
             Some(Battery::Lead { blocks, .. }) => blocks,
             _ => 1,
@@ -166,28 +167,28 @@ impl Unit {
 }
 
 impl Store {
-    fn of(supply: &Supply, id: &str, luck: &mut Luck<'_>) -> Result<Self, CatalogueFault> {
+    fn of(supply: &Supply, id: &str, samples: &mut Samples<'_>) -> Result<Self, CatalogueFault> {
         if let Some(row) = own_table(supply) {
             return Ok(Self::Table(row));
         }
         match supply.battery {
             Some(Battery::Lithium { energy, most }) => {
-                let usable: Vec<Ratio> = luck.row("battery.lithium.usable")?;
-                let rate: Vec<f64> = luck.row("battery.lithium.rate")?;
+                let usable: Vec<Ratio> = samples.row("battery.lithium.usable")?;
+                let rate: Vec<f64> = samples.row("battery.lithium.rate")?;
                 let hour = Time::from_base(3600.0);
                 let pack = |i: usize| LithiumPack {
                     energy,
                     usable: usable[i],
                     most: most.unwrap_or_else(|| energy / hour * rate[i]),
                 };
-                Ok(Self::Lithium((0..luck.count()).map(pack).collect()))
+                Ok(Self::Lithium((0..samples.count()).map(pack).collect()))
             }
             Some(Battery::Lead {
                 blocks,
                 charge,
                 watts_a_cell,
             }) => {
-                let rows = lead_rows(id, luck)?;
+                let rows = lead_rows(id, samples)?;
                 let factor =
                     watts_a_cell.map_or(1.0, |w| CELLS * in_watts(w) / charge.0 / USUAL_AT_15);
                 let scaled = rows.iter().map(|row| row.scaled(factor)).collect();
@@ -211,16 +212,16 @@ fn own_table(supply: &Supply) -> Option<DischargeRow> {
 /// One row of watts a rated Ah a draw; a block is good or poor all along.
 pub(crate) fn lead_rows(
     id: &str,
-    luck: &mut Luck<'_>,
+    samples: &mut Samples<'_>,
 ) -> Result<Vec<DischargeRow>, CatalogueFault> {
     let mut table: Vec<(Time, Spread<f64>)> = Vec::new();
     for minutes in TIMES {
         let row = format!("battery.lead.watts-an-ah@{minutes} min");
-        let spread = luck.catalogue.spread::<f64>(&row)?;
+        let spread = samples.catalogue.spread::<f64>(&row)?;
         table.push((Time::from_base(f64::from(minutes) * 60.0), spread));
     }
-    let count = luck.count() as f64;
-    let strata = luck.draws.strata(&format!("{id}/quality"));
+    let count = samples.count() as f64;
+    let strata = samples.draws.strata(&format!("{id}/quality"));
     Ok(strata
         .iter()
         .filter_map(|s| DischargeRow::of_quality(&table, (f64::from(*s) + 0.5) / count))

@@ -1,6 +1,6 @@
 //! What hangs on a supply, in watts: at rest, at work, while drives start; and how long each holds.
 
-use crate::luck::{Luck, Range};
+use crate::samples::{Range, Samples};
 use narrows_core::catalogue::CatalogueFault;
 use narrows_core::power::{Start, fed_over_cable, in_watts, watts};
 use narrows_core::quantity::{Length, Measure, Power, Ratio, Time};
@@ -53,13 +53,17 @@ impl Load {
 }
 
 /// What a machine draws.
-pub(crate) fn load(site: &Site, fed: &Fed, luck: &mut Luck<'_>) -> Result<Load, CatalogueFault> {
+pub(crate) fn load(
+    site: &Site,
+    fed: &Fed,
+    samples: &mut Samples<'_>,
+) -> Result<Load, CatalogueFault> {
     let id = fed.id();
     let drawn = match fed.machine {
-        Machine::Nas => nas(site, &fed.name, &id, luck)?,
-        Machine::Switch if fed.air => access_point(site, &fed.name, &id, luck)?,
-        Machine::Switch => switch(site, &fed.name, &id, luck)?,
-        Machine::Desk => desk(&id, luck)?,
+        Machine::Nas => nas(site, &fed.name, &id, samples)?,
+        Machine::Switch if fed.air => access_point(site, &fed.name, &id, samples)?,
+        Machine::Switch => switch(site, &fed.name, &id, samples)?,
+        Machine::Desk => desk(&id, samples)?,
     };
     Ok(Load::new(id, drawn))
 }
@@ -88,21 +92,26 @@ fn bays(drives: usize) -> usize {
 /// A port of 10 Gb/s or more is a card in a small machine.
 const FAST: f64 = 10_000.0;
 
-fn nas(site: &Site, name: &str, id: &str, luck: &mut Luck<'_>) -> Result<Drawn, CatalogueFault> {
+fn nas(
+    site: &Site,
+    name: &str,
+    id: &str,
+    samples: &mut Samples<'_>,
+) -> Result<Drawn, CatalogueFault> {
     let arrays: Vec<_> = site.arrays.iter().filter(|a| a.nas == name).collect();
     let drives: usize = arrays.iter().map(|a| a.drives.count + a.spares).sum();
     let size = bays(drives);
-    let idle: Vec<Power> = luck.row_for(id, &format!("power.nas.{size}-bays.idle"))?;
-    let busy: Vec<Power> = luck.row_for(id, &format!("power.nas.{size}-bays.busy"))?;
+    let idle: Vec<Power> = samples.row_for(id, &format!("power.nas.{size}-bays.idle"))?;
+    let busy: Vec<Power> = samples.row_for(id, &format!("power.nas.{size}-bays.busy"))?;
     let passed: Vec<Ratio> =
-        luck.row_for(&format!("{id}/efficiency"), "power.supply.efficiency")?;
-    let holds: Vec<Time> = luck.row_for(&format!("{id}/hold-up"), "hold-up.nas")?;
-    let card: Vec<Power> = luck.row("power.port.nas-fast")?;
+        samples.row_for(&format!("{id}/efficiency"), "power.supply.efficiency")?;
+    let holds: Vec<Time> = samples.row_for(&format!("{id}/hold-up"), "hold-up.nas")?;
+    let card: Vec<Power> = samples.row("power.port.nas-fast")?;
     let ports = site.nas(name).map_or(&[][..], |n| &n.ports);
     let cards = ports.iter().filter(|p| p.rate.megabits() >= FAST).count() as f64;
-    let surge: Vec<Power> = luck.row("power.drive.surge")?;
-    let surge_time: Vec<Time> = luck.row("power.drive.surge-time")?;
-    let pause: Vec<Time> = luck.row("power.drive.stagger")?;
+    let surge: Vec<Power> = samples.row("power.drive.surge")?;
+    let surge_time: Vec<Time> = samples.row("power.drive.surge-time")?;
+    let pause: Vec<Time> = samples.row("power.drive.stagger")?;
     let mut ready = Vec::new();
     let mut drawn = Drawn {
         holds: Some(holds),
@@ -115,11 +124,11 @@ fn nas(site: &Site, name: &str, id: &str, luck: &mut Luck<'_>) -> Result<Drawn, 
             Drive::Spinning { class, .. } => class.as_str(),
             Drive::Flash { .. } => "flash",
         };
-        let idle: Vec<Power> = luck.row(&format!("power.drive.{class}.idle"))?;
-        let busy: Vec<Power> = luck.row(&format!("power.drive.{class}.busy"))?;
+        let idle: Vec<Power> = samples.row(&format!("power.drive.{class}.idle"))?;
+        let busy: Vec<Power> = samples.row(&format!("power.drive.{class}.busy"))?;
         sets.push((count, class != "flash", idle, busy));
     }
-    for i in 0..luck.count() {
+    for i in 0..samples.count() {
         let [mut quiet, mut work, mut start, mut in_turn] = [watts(0.0); 4];
         let mut turning = Time::default();
         for (count, spins, at_rest, at_work) in &sets {
@@ -165,7 +174,12 @@ fn nas(site: &Site, name: &str, id: &str, luck: &mut Luck<'_>) -> Result<Drawn, 
 const SMALL: usize = 8;
 const FAST_PORTS: usize = 8;
 
-fn switch(site: &Site, name: &str, id: &str, luck: &mut Luck<'_>) -> Result<Drawn, CatalogueFault> {
+fn switch(
+    site: &Site,
+    name: &str,
+    id: &str,
+    samples: &mut Samples<'_>,
+) -> Result<Drawn, CatalogueFault> {
     let ports = site
         .switches
         .iter()
@@ -184,21 +198,21 @@ fn switch(site: &Site, name: &str, id: &str, luck: &mut Luck<'_>) -> Result<Draw
     } else {
         "small"
     };
-    let base: Vec<Power> = luck.row_for(id, &format!("power.switch.{size}"))?;
-    let holds: Vec<Time> = luck.row_for(&format!("{id}/hold-up"), "hold-up.brick")?;
+    let base: Vec<Power> = samples.row_for(id, &format!("power.switch.{size}"))?;
+    let holds: Vec<Time> = samples.row_for(&format!("{id}/hold-up"), "hold-up.brick")?;
     let kinds = ["slow", "middle", "fast", "cage"];
     let mut each: Vec<Vec<Power>> = Vec::new();
     for kind in kinds {
-        each.push(luck.row(&format!("power.link.{kind}"))?);
+        each.push(samples.row(&format!("power.link.{kind}"))?);
     }
     let linked = linked(site, name);
-    let own: Vec<Power> = (0..luck.count())
+    let own: Vec<Power> = (0..samples.count())
         .map(|i| {
             let ports = linked.iter().zip(&each).map(|(n, w)| (*n, w[i]));
             narrows_core::power::switch_draw(base[i], ports)
         })
         .collect();
-    let (quiet, busy) = passed_on(site, name, &own, luck)?;
+    let (quiet, busy) = passed_on(site, name, &own, samples)?;
     Ok(Drawn {
         quiet,
         start: busy.clone(),
@@ -244,15 +258,15 @@ fn passed_on(
     site: &Site,
     name: &str,
     own: &[Power],
-    luck: &mut Luck<'_>,
+    samples: &mut Samples<'_>,
 ) -> Result<(Vec<Power>, Vec<Power>), CatalogueFault> {
     let (mut quiet, mut busy) = (own.to_vec(), own.to_vec());
-    let ohms: Vec<f64> = luck.row("power.node.cable")?;
-    let source: Vec<f64> = luck.row("power.node.source")?;
-    let passes: Vec<Ratio> = luck.row("power.node.efficiency")?;
+    let ohms: Vec<f64> = samples.row("power.node.cable")?;
+    let source: Vec<f64> = samples.row("power.node.source")?;
+    let passes: Vec<Ratio> = samples.row("power.node.efficiency")?;
     for (point, length) in fed_points(site, name) {
-        let (rest, work) = node(&format!("access-point.{point}"), luck)?;
-        let length = luck.value(length);
+        let (rest, work) = node(&format!("access-point.{point}"), samples)?;
+        let length = samples.value(length);
         for i in 0..own.len() {
             let metres = length[i].base();
             let plug = |load: Power| {
@@ -268,9 +282,9 @@ fn passed_on(
 }
 
 /// What an access point draws at rest and at work.
-fn node(id: &str, luck: &mut Luck<'_>) -> Result<(Vec<Power>, Vec<Power>), CatalogueFault> {
-    let idle = luck.row_for(id, "power.node.idle")?;
-    let busy = luck.row_for(id, "power.node.busy")?;
+fn node(id: &str, samples: &mut Samples<'_>) -> Result<(Vec<Power>, Vec<Power>), CatalogueFault> {
+    let idle = samples.row_for(id, "power.node.idle")?;
+    let busy = samples.row_for(id, "power.node.busy")?;
     Ok((idle, busy))
 }
 
@@ -279,10 +293,10 @@ fn access_point(
     site: &Site,
     name: &str,
     id: &str,
-    luck: &mut Luck<'_>,
+    samples: &mut Samples<'_>,
 ) -> Result<Drawn, CatalogueFault> {
-    let (mut quiet, mut busy) = node(id, luck)?;
-    let holds: Vec<Time> = luck.row_for(&format!("{id}/hold-up"), "hold-up.brick")?;
+    let (mut quiet, mut busy) = node(id, samples)?;
+    let holds: Vec<Time> = samples.row_for(&format!("{id}/hold-up"), "hold-up.brick")?;
     let cable = over_its_cable(site, name);
     if cable {
         quiet.fill(watts(0.0));
@@ -328,10 +342,10 @@ fn linked(site: &Site, name: &str) -> [usize; 4] {
     found
 }
 
-fn desk(id: &str, luck: &mut Luck<'_>) -> Result<Drawn, CatalogueFault> {
-    let quiet: Vec<Power> = luck.row_for(id, "power.desk.idle")?;
-    let busy: Vec<Power> = luck.row_for(id, "power.desk.busy")?;
-    let holds: Vec<Time> = luck.row_for(&format!("{id}/hold-up"), "hold-up.board")?;
+fn desk(id: &str, samples: &mut Samples<'_>) -> Result<Drawn, CatalogueFault> {
+    let quiet: Vec<Power> = samples.row_for(id, "power.desk.idle")?;
+    let busy: Vec<Power> = samples.row_for(id, "power.desk.busy")?;
+    let holds: Vec<Time> = samples.row_for(&format!("{id}/hold-up"), "hold-up.board")?;
     Ok(Drawn {
         quiet,
         start: busy.clone(),

@@ -2,6 +2,7 @@
 //! the chance of riding through a gap, when stopping must begin and what is lost if it does not.
 
 mod answer;
+mod gaps;
 mod lasting;
 mod loads;
 mod stop;

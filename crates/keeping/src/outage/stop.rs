@@ -1,7 +1,7 @@
 //! Stopping a NAS in order: how long it takes, when it must begin, and what a cut takes.
 
-use crate::luck::KeepingFault;
-use crate::luck::{Luck, Range, digits};
+use crate::samples::KeepingFault;
+use crate::samples::{Range, Samples, digits};
 use narrows_core::budget::{self, Question};
 use narrows_core::power::{DirtyMemory, Stop, lost_in_memory, wait_before_stop};
 use narrows_core::quantity::{DataRate, Information, Measure, Ratio, Time, ratio};
@@ -44,7 +44,7 @@ pub(crate) struct Stopping {
 fn rates(
     site: &Site,
     nas: &str,
-    luck: &Luck<'_>,
+    samples: &Samples<'_>,
 ) -> Result<(Spread<DataRate>, Spread<DataRate>), KeepingFault> {
     let ask = |activity| {
         let question = Question {
@@ -53,7 +53,12 @@ fn rates(
             working: false,
             need: None,
         };
-        budget::answer(site, &question, luck.catalogue, &mut Draws::new(RATE_DRAWS))
+        budget::answer(
+            site,
+            &question,
+            samples.catalogue,
+            &mut Draws::new(RATE_DRAWS),
+        )
     };
     let held = |array: &str| {
         let on = site.arrays.iter().find(|a| a.name == array);
@@ -89,7 +94,7 @@ pub(crate) fn stopping(
     site: &Site,
     supply: &Supply,
     runtime: &[Time],
-    luck: &mut Luck<'_>,
+    samples: &mut Samples<'_>,
 ) -> Result<Option<Stopping>, KeepingFault> {
     let Some(fed) = supply.feeds.iter().find(|f| f.is_nas()) else {
         return Ok(None);
@@ -97,27 +102,27 @@ pub(crate) fn stopping(
     let Some(nas) = site.nas(&fed.name) else {
         return Ok(None);
     };
-    let (drain, incoming) = rates(site, &fed.name, luck)?;
-    let drain = luck.spread("outage/drain", &drain);
-    let incoming = luck.spread("outage/incoming", &incoming);
-    let memory: Vec<Information> = luck.value(&nas.memory);
-    let row = |luck: &mut Luck<'_>, id: &str| luck.row::<Time>(id);
-    let detect = row(luck, "stop.detect")?;
-    let desks = row(luck, "stop.desks")?;
-    let services = row(luck, "stop.services")?;
-    let unmount = row(luck, "stop.unmount")?;
-    let drives = row(luck, "stop.drives")?;
-    let age = row(luck, "dirty.age")?;
-    let margin: Vec<f64> = luck.row("stop.margin")?;
-    let background: Vec<Ratio> = luck.row("dirty.background")?;
-    let most: Vec<Ratio> = luck.row("dirty.most")?;
-    let scattered: Vec<DataRate> = luck.row("stop.scattered")?;
+    let (drain, incoming) = rates(site, &fed.name, samples)?;
+    let drain = samples.spread("outage/drain", &drain);
+    let incoming = samples.spread("outage/incoming", &incoming);
+    let memory: Vec<Information> = samples.value(&nas.memory);
+    let row = |samples: &mut Samples<'_>, id: &str| samples.row::<Time>(id);
+    let detect = row(samples, "stop.detect")?;
+    let desks = row(samples, "stop.desks")?;
+    let services = row(samples, "stop.services")?;
+    let unmount = row(samples, "stop.unmount")?;
+    let drives = row(samples, "stop.drives")?;
+    let age = row(samples, "dirty.age")?;
+    let margin: Vec<f64> = samples.row("stop.margin")?;
+    let background: Vec<Ratio> = samples.row("dirty.background")?;
+    let most: Vec<Ratio> = samples.row("dirty.most")?;
+    let scattered: Vec<DataRate> = samples.row("stop.scattered")?;
     let waits = match &nas.sync {
-        Some(sync) => luck.choice(sync),
-        None => vec![false; luck.count()],
+        Some(sync) => samples.choice(sync),
+        None => vec![false; samples.count()],
     };
     let (mut takes, mut slow, mut wait, mut lost) = (vec![], vec![], vec![], vec![]);
-    for i in 0..luck.count() {
+    for i in 0..samples.count() {
         let dirty = DirtyMemory {
             dirtyable: memory[i],
             background: background[i],
@@ -144,13 +149,13 @@ pub(crate) fn stopping(
         wait.push(Time::from_base(begin.base().max(0.0)));
         lost.push(gone);
     }
-    let count = luck.count();
+    let count = samples.count();
     let answer = StopAnswer {
         nas: fed.name.clone(),
         takes_s: Range::of(&takes),
         takes_scattered_s: Range::of(&slow),
         begin_after_s: Range::of(&wait),
-        finishes_probability: crate::luck::share_of(count, |i| runtime[i] >= takes[i]),
+        finishes_probability: crate::samples::share_of(count, |i| runtime[i] >= takes[i]),
         lost_bytes: Range::of(&lost),
         waits_for_drives: waits.iter().all(|w| *w),
     };

@@ -18,107 +18,40 @@
 use super::level::Family;
 use super::{DriveSize, Layout, LayoutFault, Level, Placement};
 use narrows_units::nearest::nearest;
-use narrows_units::quantity::{Information, UnitFault, parse};
+use narrows_units::piece::Piece;
+use narrows_units::quantity::{Information, UnitFault};
 
-/// A piece of the text with its place.
-#[derive(Clone, Copy)]
-struct Piece<'a> {
-    text: &'a str,
-    at: usize,
+/// A leading `count x`, and what follows it.
+fn times(piece: Piece<'_>) -> Result<Option<(usize, Piece<'_>)>, UnitFault> {
+    let digits = piece.text.bytes().take_while(u8::is_ascii_digit).count();
+    let rest = piece.after(digits);
+    let cross = rest.text.chars().next();
+    let (true, Some(cross @ ('x' | 'X' | '×' | '*'))) = (digits > 0, cross) else {
+        return Ok(None);
+    };
+    let counted = count(piece.head(digits))?;
+    Ok(Some((counted, rest.after(cross.len_utf8()))))
 }
 
-impl Piece<'_> {
-    fn trimmed(self) -> Self {
-        let start = self.text.trim_start();
-        Self {
-            at: self.at + self.text.len() - start.len(),
-            text: start.trim_end(),
-        }
+fn count(piece: Piece<'_>) -> Result<usize, UnitFault> {
+    match piece.text.parse::<usize>() {
+        Ok(0) => Err(piece.fault("'0' drives are none", "write a count from 1")),
+        Ok(count) if count <= Layout::MOST_DRIVES => Ok(count),
+        _ => Err(piece.fault(
+            format!("'{}' is too many", piece.text),
+            format!("write a count up to {}", Layout::MOST_DRIVES),
+        )),
     }
+}
 
-    fn after(self, bytes: usize) -> Self {
-        Self {
-            text: self.text.get(bytes..).unwrap_or(""),
-            at: self.at + bytes,
-        }
-        .trimmed()
+fn size(piece: Piece<'_>) -> Result<DriveSize, UnitFault> {
+    if piece.text.is_empty() {
+        return Err(piece.fault("a size is missing", "write for example '6 x 10 TB'"));
     }
-
-    /// Cut at every separator outside brackets.
-    fn split(self, separator: char) -> Vec<Self> {
-        let mut pieces = Vec::new();
-        let (mut from, mut depth) = (0, 0_usize);
-        for (i, c) in self.text.char_indices() {
-            match c {
-                '(' => depth += 1,
-                ')' => depth = depth.saturating_sub(1),
-                c if c == separator && depth == 0 => {
-                    pieces.push((from, i));
-                    from = i + c.len_utf8();
-                }
-                _ => {}
-            }
-        }
-        pieces.push((from, self.text.len()));
-        pieces
-            .into_iter()
-            .map(|(a, b)| {
-                Self {
-                    text: &self.text[a..b],
-                    at: self.at + a,
-                }
-                .trimmed()
-            })
-            .collect()
-    }
-
-    fn span(self) -> std::ops::Range<usize> {
-        self.at..self.at + self.text.len()
-    }
-
-    fn fault(self, found: impl Into<String>, help: impl Into<String>) -> UnitFault {
-        UnitFault::new(self.span(), found, help)
-    }
-
-    /// A leading `count x`, and what follows it.
-    fn times(self) -> Result<Option<(usize, Self)>, UnitFault> {
-        let digits = self.text.bytes().take_while(u8::is_ascii_digit).count();
-        let rest = self.after(digits);
-        let cross = rest.text.chars().next();
-        let (true, Some(cross @ ('x' | 'X' | '×' | '*'))) = (digits > 0, cross) else {
-            return Ok(None);
-        };
-        let number = Self {
-            text: &self.text[..digits],
-            at: self.at,
-        };
-        Ok(Some((number.count()?, rest.after(cross.len_utf8()))))
-    }
-
-    fn count(self) -> Result<usize, UnitFault> {
-        match self.text.parse::<usize>() {
-            Ok(0) => Err(self.fault("'0' drives are none", "write a count from 1")),
-            Ok(count) if count <= Layout::MOST_DRIVES => Ok(count),
-            _ => Err(self.fault(
-                format!("'{}' is too many", self.text),
-                format!("write a count up to {}", Layout::MOST_DRIVES),
-            )),
-        }
-    }
-
-    fn size(self) -> Result<DriveSize, UnitFault> {
-        if self.text.is_empty() {
-            return Err(self.fault("a size is missing", "write for example '6 x 10 TB'"));
-        }
-        parse::<Information>(self.text)
-            .map_err(|fault| fault.shifted(self.at))
-            .and_then(|size| {
-                DriveSize::new(size).map_err(|fault| UnitFault {
-                    span: self.span(),
-                    ..fault
-                })
-            })
-    }
+    DriveSize::new(piece.read::<Information>()?).map_err(|fault| UnitFault {
+        span: piece.span(),
+        ..fault
+    })
 }
 
 impl Layout {
@@ -128,7 +61,7 @@ impl Layout {
     /// # Errors
     /// With the part of the text that is wrong, what is allowed, and how to write it.
     pub fn parse(text: &str) -> Result<Self, UnitFault> {
-        let whole = Piece { text, at: 0 }.trimmed();
+        let whole = Piece::of(text).trimmed();
         if whole.text.is_empty() {
             return Err(whole.fault("nothing is written here", EXAMPLE));
         }
@@ -227,22 +160,18 @@ fn spare(piece: Piece<'_>) -> Result<Option<(usize, Option<DriveSize>)>, UnitFau
             .fault("spares without a number", "write '1 spare'")
             .instead("1 spare"));
     }
-    let number = Piece {
-        text: &piece.text[..digits],
-        at: piece.at,
-    };
-    let size = rest.after(letters);
-    let size = if size.text.is_empty() {
+    let behind = rest.after(letters);
+    let each = if behind.text.is_empty() {
         None
     } else {
-        Some(size.size()?)
+        Some(size(behind)?)
     };
-    Ok(Some((number.count()?, size)))
+    Ok(Some((count(piece.head(digits))?, each)))
 }
 
 /// The groups that one piece between plus signs describes.
 fn group(piece: Piece<'_>) -> Result<Vec<(Level, Vec<DriveSize>)>, UnitFault> {
-    let (repeats, rest) = match piece.times()? {
+    let (repeats, rest) = match times(piece)? {
         Some((count, rest)) => (count, rest),
         None => (1, piece),
     };
@@ -250,10 +179,7 @@ fn group(piece: Piece<'_>) -> Result<Vec<(Level, Vec<DriveSize>)>, UnitFault> {
         .text
         .find(|c: char| c.is_whitespace())
         .unwrap_or(rest.text.len());
-    let word = Piece {
-        text: &rest.text[..letters],
-        at: rest.at,
-    };
+    let word = rest.head(letters);
     let Some(mut level) = Level::from_word(word.text) else {
         return Err(no_level(word));
     };
@@ -264,10 +190,7 @@ fn group(piece: Piece<'_>) -> Result<Vec<(Level, Vec<DriveSize>)>, UnitFault> {
             .bytes()
             .take_while(u8::is_ascii_alphabetic)
             .count();
-        let word = Piece {
-            text: &members.text[..letters],
-            at: members.at,
-        };
+        let word = members.head(letters);
         if letters > 0 {
             let known = Placement::ALL
                 .into_iter()
@@ -314,23 +237,15 @@ fn nested(level: Level, members: Piece<'_>) -> Result<Vec<(Level, Vec<DriveSize>
             "write groups, drives in each, and size: '{level} 2 x {} x 8 TB'",
             level.least_drives()
         );
-        let Some((count, rest)) = part.times()? else {
+        let Some((count, rest)) = times(part)? else {
             return Err(part.fault(format!("'{}' says no groups", part.text), help));
         };
-        let inside = rest
-            .text
-            .strip_prefix('(')
-            .and_then(|inner| inner.strip_suffix(')'));
-        let width = match inside {
-            Some(text) => drives(
-                Piece {
-                    text,
-                    at: rest.at + 1,
-                }
-                .trimmed(),
-            )?,
-            None => match rest.times()? {
-                Some((width, size)) => vec![size.size()?; width],
+        let bracketed =
+            rest.text.starts_with('(') && rest.text.len() > 1 && rest.text.ends_with(')');
+        let width = match bracketed.then(|| rest.part(1..rest.text.len() - 1)) {
+            Some(inside) => drives(inside.trimmed())?,
+            None => match times(rest)? {
+                Some((width, each)) => vec![size(each)?; width],
                 None => {
                     return Err(part.fault(
                         format!("'{}' says either groups or drives, not both", part.text),
@@ -351,19 +266,19 @@ fn nested(level: Level, members: Piece<'_>) -> Result<Vec<(Level, Vec<DriveSize>
 fn drives(members: Piece<'_>) -> Result<Vec<DriveSize>, UnitFault> {
     let mut found = Vec::new();
     for part in members.split(',') {
-        let (count, size) = match part.times()? {
+        let (count, each) = match times(part)? {
             Some((count, rest)) => (count, rest),
             None => (1, part),
         };
-        let size = if size.times()?.is_some() {
+        let drive = if times(each)?.is_some() {
             return Err(part.fault(
                 format!("'{}' has two counts", part.text),
                 "write '4 x 8 TB'; groups of a pool stand before the level: '2 x raidz1 4 x 8 TB'",
             ));
         } else {
-            size.size()?
+            size(each)?
         };
-        found.extend(vec![size; count]);
+        found.extend(vec![drive; count]);
     }
     Ok(found)
 }

@@ -63,7 +63,7 @@ pub use money::Money;
 
 pub use reading::{parse, parse_base};
 pub use show::exact_together;
-pub use show::{exact, exact_base, show, show_base, three_digits};
+pub use show::{exact, exact_base, show, show_base, six_digits, three_digits};
 pub use units::f64::{
     DataRate, Energy, Frequency, Information, InformationPerOperation, Length, OperationRate,
     Operations, Power, Ratio, Time, TimePerInformation,

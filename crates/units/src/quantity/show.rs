@@ -70,6 +70,18 @@ fn with_unit(kind: Kind, base: f64, digits: impl Fn(f64) -> String) -> String {
     }
 }
 
+/// A number at six significant digits, with which answers are written so that the same answer reads the same
+/// on every machine. What is no number stays as it is.
+///
+/// ```
+/// use narrows_units::quantity::six_digits;
+/// assert_eq!(six_digits(117.654_321), 117.654);
+/// assert_eq!(six_digits(1_234_567.0), 1_234_570.0);
+/// ```
+pub fn six_digits(value: f64) -> f64 {
+    format!("{value:.5e}").parse().unwrap_or(value)
+}
+
 /// Three significant digits without an exponent: `0.123`, `11.7`, `118`, `1180`.
 pub fn three_digits(value: f64) -> String {
     if value == 0.0 || !value.is_finite() {

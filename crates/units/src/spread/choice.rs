@@ -1,3 +1,4 @@
+use crate::piece::Piece;
 use crate::quantity::{Kind, UnitFault, parse_base};
 
 /// A closed list of words, each with the value it stands for.
@@ -63,34 +64,26 @@ impl<T: Clone + PartialEq> Choice<T> {
             return find(word, at).map(Self::certain);
         }
         let mut options: Vec<(T, f64)> = Vec::new();
-        let mut at = 0;
-        for part in text.split(',') {
-            let lead = part.len() - part.trim_start().len();
-            let body = part.trim();
+        for part in Piece::of(text).split(',') {
+            let body = part.text;
             let (word, weight) = body.rsplit_once('%').map_or((body, ""), |(head, _)| {
                 let head = head.trim_end();
                 head.rfind(char::is_whitespace).map_or((head, ""), |cut| {
                     (head[..cut].trim_end(), head[cut..].trim_start())
                 })
             });
-            let start = at + lead;
-            let value = find(word, start)?;
+            let value = find(word, part.at)?;
             let share = parse_base(Kind::Fraction, &format!("{weight} %")).map_err(|_| {
-                UnitFault::new(
-                    start..start + body.len(),
+                part.fault(
                     format!("'{body}' has no percentage"),
                     "write a percentage behind every word, for example 'signed 60 %, plain 40 %'",
                 )
             })?;
             if options.iter().any(|(v, _)| *v == value) {
-                return Err(UnitFault::new(
-                    start..start + word.len(),
-                    format!("'{word}' stands here twice"),
-                    "write each word once",
-                ));
+                let found = format!("'{word}' stands here twice");
+                return Err(part.head(word.len()).fault(found, "write each word once"));
             }
             options.push((value, share));
-            at += part.len() + 1;
         }
         let sum: f64 = options.iter().map(|(_, w)| w).sum();
         if (sum - 1.0).abs() > 0.005 {

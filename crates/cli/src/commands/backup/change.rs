@@ -1,14 +1,14 @@
 use super::{CONCERNS, DRAWS};
-use crate::arguments::{Backup, Format};
+use crate::arguments::Backup;
 use crate::input::{self, Description, Stop};
-use crate::render::document::{Document, assumed};
+use crate::render::document::{Document, assumed, printed};
 use crate::render::prose::{about, of_100, paragraph};
 use crate::render::table::{Side, Table};
 use crate::{Outcome, Screen};
 use narrows_core::array::capacity::Choices;
 use narrows_core::catalogue::Catalogue;
 use narrows_core::quantity::show;
-use narrows_core::site::{Site, counted_argument, counted_array};
+use narrows_core::site::{Site, SitePath, counted_argument, counted_array};
 use narrows_core::spread::Draws;
 use narrows_keeping::backup::{Change, change};
 use std::fmt::Write;
@@ -37,21 +37,19 @@ pub(super) fn run(
     let mut draws = Draws::new(DRAWS);
     let answer = change(site, &after, catalogue, &mut draws)
         .map_err(|fault| input::refuse(screen, &fault.to_string(), fault.help()))?;
-    let table = table(&answer);
-    let printed = match arguments.format {
-        Format::Json => Document {
-            version: env!("CARGO_PKG_VERSION"),
-            command: "backup",
-            site: &site.name,
-            assumptions: assumed(&site.assumptions, &CONCERNS),
-            cautions: &CAUTIONS,
-            answer: &Moved { change: &answer },
-        }
-        .text()?,
-        Format::Csv => table.csv()?,
-        Format::Markdown => table.markdown(),
-        Format::Text => text(&answer, layout, &table, screen.width),
-    };
+    let printed = printed(
+        arguments.format,
+        || {
+            Document::of("backup")
+                .site(site.name.as_str())
+                .assumptions(assumed(&site.assumptions, &CONCERNS))
+                .cautions(CAUTIONS)
+                .answer(&Moved { change: &answer })
+                .text()
+        },
+        || [table(&answer)],
+        || text(&answer, layout, screen.width),
+    )?;
     write!(screen.out, "{printed}")?;
     Ok(if answer.fits_probability < FITS {
         Outcome::NotMet
@@ -103,7 +101,7 @@ fn changed(
             "write for example raidz2 6 x 14 TB",
         ));
     };
-    let path = format!("array.{}", array.name);
+    let path = SitePath::Array(&array.name, None);
     let mut sets = arguments.set.clone();
     sets.push(format!("{path}.layout={}", counted.layout.level()));
     sets.push(format!(
@@ -116,7 +114,7 @@ fn changed(
     input::site(description, &sets, catalogue, screen)
 }
 
-fn text(answer: &Change, layout: &str, table: &Table, width: usize) -> String {
+fn text(answer: &Change, layout: &str, width: usize) -> String {
     let mut out = String::new();
     let first = format!(
         "To {layout} and back takes about {} ({} to {}); meanwhile everything lies on {}.",
@@ -151,7 +149,7 @@ fn text(answer: &Change, layout: &str, table: &Table, width: usize) -> String {
         let _ = writeln!(out, "{}", paragraph(&line, width, 2));
     }
     out.push('\n');
-    out.push_str(&table.text(width));
+    out.push_str(&table(answer).text(width));
     out.push_str("from, to: 1 in 20 is shorter, 1 in 20 longer.\n\n");
     for caution in CAUTIONS {
         let _ = writeln!(out, "{}", paragraph(caution, width, 2));

@@ -1,10 +1,10 @@
 mod change;
 pub(crate) mod text;
 
-use crate::arguments::{Backup, Format};
+use crate::arguments::Backup;
 use crate::commands::outage::duration;
-use crate::input::{self, Description, Stop};
-use crate::render::document::{Document, assumed};
+use crate::input::{self, Stop};
+use crate::render::document::{Document, assumed, printed};
 use crate::{Outcome, Screen};
 use narrows_core::catalogue::Catalogue;
 use narrows_core::day::{Job, jobs};
@@ -52,20 +52,19 @@ fn work_out(arguments: &Backup, screen: &mut Screen<'_>) -> Result<Outcome, Stop
         path: &description.path,
         width: screen.width,
     };
-    let printed = match arguments.format {
-        Format::Json => Document {
-            version: env!("CARGO_PKG_VERSION"),
-            command: "backup",
-            site: &site.name,
-            assumptions: assumed(&site.assumptions, &CONCERNS),
-            cautions: &CAUTIONS,
-            answer: &answer,
-        }
-        .text()?,
-        Format::Csv => shown.table().csv()?,
-        Format::Markdown => shown.table().markdown(),
-        Format::Text => shown.text(),
-    };
+    let printed = printed(
+        arguments.format,
+        || {
+            Document::of("backup")
+                .site(site.name.as_str())
+                .assumptions(assumed(&site.assumptions, &CONCERNS))
+                .cautions(CAUTIONS)
+                .answer(&answer)
+                .text()
+        },
+        || [shown.table()],
+        || shown.text(),
+    )?;
     write!(screen.out, "{printed}")?;
     let missed = answer.met_probability.is_some_and(|met| met < MET);
     Ok(if missed {
@@ -82,16 +81,8 @@ fn listed(
     catalogue: &Catalogue,
     screen: &mut Screen<'_>,
 ) -> Result<Vec<Job>, Stop> {
-    let file = input::list(path, input::JOBS, screen)?;
-    let (text, found) = jobs(&file.bytes, site, catalogue);
-    match found {
-        Ok(list) => Ok(list.jobs),
-        Err(faults) => {
-            let decoded = Description {
-                path: file.path,
-                bytes: text.into_bytes(),
-            };
-            Err(input::show(&faults, &decoded, &[], screen))
-        }
-    }
+    let list = input::table(path, input::JOBS, screen, |bytes| {
+        jobs(bytes, site, catalogue)
+    })?;
+    Ok(list.jobs)
 }

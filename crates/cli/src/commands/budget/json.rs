@@ -1,19 +1,9 @@
-use crate::commands::budget::text::Shown;
-use narrows_core::budget::{Answer, Change, Flow, Warning};
-use narrows_core::site::Assumption;
-use serde::Serialize;
+//! The answer as a program reads it. Keys are a contract: see docs/json.md.
 
-/// The answer as a program reads it. Keys are a contract: see docs/json.md.
-#[derive(Serialize)]
-struct Document<'a> {
-    version: &'a str,
-    command: &'a str,
-    site: &'a str,
-    warnings: &'a [Warning],
-    assumptions: &'a [Assumption],
-    cautions: &'a [String],
-    answer: Body<'a>,
-}
+use crate::commands::budget::text::Shown;
+use crate::render::document::Document;
+use narrows_core::budget::{Answer, Change, Flow};
+use serde::Serialize;
 
 #[derive(Serialize)]
 struct Flows<'a> {
@@ -37,25 +27,20 @@ fn flows(answer: &Answer) -> Flows<'_> {
     }
 }
 
-pub(crate) fn render(shown: &Shown<'_>) -> serde_json::Result<String> {
+pub(crate) fn render(shown: &Shown<'_>) -> std::io::Result<String> {
     let latest = shown.after.unwrap_or(shown.before);
-    let document = Document {
-        version: env!("CARGO_PKG_VERSION"),
-        command: "budget",
-        site: &latest.site,
-        warnings: &latest.warnings,
-        assumptions: &latest.assumptions,
-        cautions: &latest.cautions,
-        answer: match shown.after {
+    Document::of("budget")
+        .site(latest.site.as_str())
+        .warnings(&latest.warnings)
+        .assumptions(&latest.assumptions)
+        .cautions(&latest.cautions)
+        .answer(match shown.after {
             None => Body::One(flows(shown.before)),
             Some(after) => Body::Two {
                 before: flows(shown.before),
                 after: flows(after),
                 changes: shown.changes,
             },
-        },
-    };
-    let mut text = serde_json::to_string_pretty(&document)?;
-    text.push('\n');
-    Ok(text)
+        })
+        .text()
 }

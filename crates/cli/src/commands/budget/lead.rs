@@ -10,6 +10,7 @@ use crate::render::prose::{of_100, rate};
 use crate::render::unknowns;
 use narrows_core::budget::{Change, Flow};
 use narrows_core::quantity::three_digits;
+use narrows_core::site::SitePath;
 use narrows_core::work::Direction;
 
 /// From this share on, a path most likely gives no link, which comes before any rate.
@@ -399,7 +400,7 @@ impl Shown<'_> {
     fn erasing(&self) -> Option<String> {
         let layout = |set: &&String| {
             let path = set.split('=').next().unwrap_or_default();
-            path.starts_with("array.") && path.ends_with(".layout")
+            matches!(SitePath::of(path), SitePath::Array(_, Some("layout")))
         };
         self.arguments.set.iter().find(layout)?;
         Some(
@@ -413,8 +414,8 @@ impl Shown<'_> {
 /// The reading of the desk that a change names, else of the first.
 pub(crate) fn concerned<'a>(sets: &[String], flows: &'a [Flow]) -> Option<&'a Flow> {
     let named = |flow: &&Flow| {
-        let desk = format!("desk.{}.", flow.desk);
-        flow.direction == Direction::Read && sets.iter().any(|set| set.starts_with(&desk))
+        let of_it = |set: &String| matches!(SitePath::of(set), SitePath::Desk(desk, Some(_)) if desk == flow.desk);
+        flow.direction == Direction::Read && sets.iter().any(of_it)
     };
     let read = |flow: &&Flow| flow.direction == Direction::Read;
     flows.iter().find(named).or_else(|| flows.iter().find(read))

@@ -3,6 +3,7 @@ pub(crate) mod json;
 pub(crate) mod lead;
 pub(crate) mod names;
 pub(crate) mod plays;
+pub(crate) mod tables;
 pub(crate) mod text;
 pub(crate) mod transfer;
 pub(crate) mod tries;
@@ -11,6 +12,7 @@ pub(crate) mod why;
 use crate::arguments::{Budget, Format, WorkWord};
 use crate::commands::report::file::draw;
 use crate::input::{self, Description, Stop};
+use crate::render::document::printed;
 use crate::{Outcome, Screen};
 use narrows_core::budget::{Answer, Flow, Question, Written, answer, better, compare};
 use narrows_core::catalogue::Catalogue;
@@ -126,12 +128,12 @@ fn work_out(arguments: &Budget, screen: &mut Screen<'_>) -> Result<Outcome, Stop
         Some((_, Ok(text))) => Some(text),
         None => None,
     };
-    let printed = match arguments.format {
-        Format::Json => json::render(&shown).map_err(std::io::Error::other)?,
-        Format::Csv => shown.table().csv()?,
-        Format::Markdown => shown.table().markdown(),
-        Format::Text => working.unwrap_or_else(|| shown.text()),
-    };
+    let printed = printed(
+        arguments.format,
+        || json::render(&shown),
+        || [shown.table()],
+        || working.unwrap_or_else(|| shown.text()),
+    )?;
     let picture = || picture(arguments, site, second.as_ref().unwrap_or(&first));
     if !draw((arguments.svg.as_ref(), arguments.force), picture, screen)? {
         write!(screen.out, "{printed}")?;

@@ -1,13 +1,13 @@
 //! What each desk can play.
 
-use crate::arguments::{Budget, Format};
+use crate::arguments::Budget;
 use crate::input::{self, Stop};
+use crate::render::document::{Document, megabytes, printed};
 use crate::render::lead::{Lead, listed};
 use crate::render::prose::{paragraph, rate};
 use crate::render::table::{Side, Table};
 use crate::{Outcome, Screen};
 use narrows_core::catalogue::Catalogue;
-use narrows_core::quantity::in_megabytes_per_second;
 use narrows_core::site::Site;
 use narrows_core::spread::Draws;
 use narrows_core::together::{DeskPlays, MOST_LAYERS, plays};
@@ -28,15 +28,6 @@ const FIRST: &str = "ProRes 422 HQ";
 pub(crate) struct Sites<'a> {
     pub before: &'a Site,
     pub after: Option<&'a Site>,
-}
-
-#[derive(Serialize)]
-struct Document<'a> {
-    version: &'static str,
-    command: &'static str,
-    site: &'a str,
-    cautions: &'a [&'static str],
-    answer: Body,
 }
 
 #[derive(Serialize)]
@@ -156,12 +147,12 @@ pub(crate) fn run(
             }
         })
         .collect();
-    let printed = match arguments.format {
-        Format::Json => json(sites.before, &all)?,
-        Format::Csv => whole_table(&all).csv()?,
-        Format::Markdown => whole_table(&all).markdown(),
-        Format::Text => text(&all, &rasters, screen.width),
-    };
+    let printed = printed(
+        arguments.format,
+        || json(sites.before, &all),
+        || [whole_table(&all)],
+        || text(&all, &rasters, screen.width),
+    )?;
     write!(screen.out, "{printed}")?;
     Ok(Outcome::Fine)
 }
@@ -177,29 +168,21 @@ fn json(site: &Site, all: &[Both]) -> std::io::Result<String> {
             .map(|c| OneCodec {
                 codec: c.codec.clone(),
                 raster: c.raster.to_string(),
-                megabytes_per_s: six_digits(in_megabytes_per_second(c.rate)),
+                megabytes_per_s: megabytes(c.rate),
                 layers: c.layers,
                 layers_after: both.layers(&c.codec, c.raster).and_then(|(_, after)| after),
             })
             .collect(),
     });
-    let document = Document {
-        version: env!("CARGO_PKG_VERSION"),
-        command: "budget",
-        site: &site.name,
-        cautions: &CAUTIONS,
-        answer: Body {
+    Document::of("budget")
+        .site(site.name.as_str())
+        .cautions(CAUTIONS)
+        .answer(Body {
             frames: FRAMES,
             most_layers: MOST_LAYERS,
             desks: desks.collect(),
-        },
-    };
-    let text = serde_json::to_string_pretty(&document).map_err(std::io::Error::other)?;
-    Ok(text + "\n")
-}
-
-fn six_digits(value: f64) -> f64 {
-    format!("{value:.5e}").parse().unwrap_or(value)
+        })
+        .text()
 }
 
 /// Everything, for a spreadsheet or a document.

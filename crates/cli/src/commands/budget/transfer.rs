@@ -1,6 +1,7 @@
 //! What becomes of one long copy, for a person.
 
-use crate::commands::budget::text::{Shown, narrow_by, rates};
+use crate::commands::budget::tables::{narrow_by, rates};
+use crate::commands::budget::text::Shown;
 use crate::render::prose::{minutes, paragraph, rate, share};
 use crate::render::table::{Side, Table};
 use narrows_core::budget::Flow;

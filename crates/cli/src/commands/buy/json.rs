@@ -1,22 +1,11 @@
 //! Purchases as a program reads them. Keys are a contract: see docs/json.md.
 
-use crate::commands::buy::text::{Shown, one, why_nothing};
-use crate::render::document::Known;
+use crate::commands::buy::text::{Shown, why_nothing};
+use crate::render::document::{Document, Known, Price, bytes, megabytes, seconds, share};
 use narrows_core::budget::RateRange;
 use narrows_core::plan::purchases::{Cord, Help, Purchase, Waiting};
-use narrows_core::quantity::{Money, Time, in_megabytes_per_second, units};
-use narrows_core::site::Assumption;
+use narrows_core::quantity::Time;
 use serde::Serialize;
-
-#[derive(Serialize)]
-struct Document<'a> {
-    version: &'static str,
-    command: &'static str,
-    site: &'a str,
-    assumptions: &'a [Assumption],
-    cautions: Vec<&'static str>,
-    answer: Body<'a>,
-}
 
 #[derive(Serialize)]
 struct Body<'a> {
@@ -67,12 +56,6 @@ struct Range {
 }
 
 #[derive(Serialize)]
-struct Price {
-    hundredths: i64,
-    currency: String,
-}
-
-#[derive(Serialize)]
 struct Offered<'a> {
     id: &'a str,
     label: Option<&'a str>,
@@ -90,40 +73,28 @@ struct Moved<'a> {
     port: &'a str,
 }
 
-fn six_digits(value: f64) -> f64 {
-    format!("{value:.5e}").parse().unwrap_or(value)
-}
-
-fn seconds(time: Time) -> Option<f64> {
-    let seconds = time.get::<units::time::second>();
-    seconds.is_finite().then(|| six_digits(seconds))
+fn finite(time: Time) -> Option<f64> {
+    Some(seconds(time)).filter(|seconds| seconds.is_finite())
 }
 
 fn range(waits: &Waiting) -> Range {
     Range {
-        mean: seconds(waits.mean),
-        p05: seconds(waits.p05),
-        p50: seconds(waits.p50),
-        p95: seconds(waits.p95),
-    }
-}
-
-fn price(money: &Money) -> Price {
-    Price {
-        hundredths: money.hundredths,
-        currency: money.currency.clone(),
+        mean: finite(waits.mean),
+        p05: finite(waits.p05),
+        p50: finite(waits.p50),
+        p95: finite(waits.p95),
     }
 }
 
 fn row<'a>(shown: &'a Shown<'_>, purchase: &'a Purchase) -> Row<'a> {
     Row {
         offers: purchase.offers.iter().map(|o| shown.offer(*o)).collect(),
-        price: price(&purchase.price),
+        price: Price::of(&purchase.price),
         desks_met: purchase.desks_met,
         waits_s: range(&purchase.waits),
         saves_s: range(&purchase.saves),
-        helps_probability: six_digits(one(purchase.helps)),
-        beats_probability: six_digits(one(purchase.beats)),
+        helps_probability: share(purchase.helps),
+        beats_probability: share(purchase.beats),
         desks: purchase
             .desks
             .iter()
@@ -132,7 +103,7 @@ fn row<'a>(shown: &'a Shown<'_>, purchase: &'a Purchase) -> Row<'a> {
                 read_megabytes_per_s: desk.read,
                 write_megabytes_per_s: desk.write,
                 waits_s: range(&desk.waits),
-                met_probability: six_digits(one(desk.met)),
+                met_probability: share(desk.met),
             })
             .collect(),
     }
@@ -146,7 +117,7 @@ fn moved(cord: &Cord) -> Moved<'_> {
     }
 }
 
-pub(crate) fn render(shown: &Shown<'_>) -> serde_json::Result<String> {
+pub(crate) fn render(shown: &Shown<'_>) -> std::io::Result<String> {
     let answer = shown.answer;
     let offers = shown.question.offers.iter().zip(&answer.helps);
     let offers = offers.map(|(offer, help)| {
@@ -163,30 +134,23 @@ pub(crate) fn render(shown: &Shown<'_>) -> serde_json::Result<String> {
         Offered {
             id: &offer.id,
             label: offer.label.as_deref(),
-            price: price(&offer.price),
+            price: Price::of(&offer.price),
             helps,
             with,
             why,
             cords: offer.cords.iter().map(moved).collect(),
         }
     });
-    let document = Document {
-        version: env!("CARGO_PKG_VERSION"),
-        command: "buy",
-        site: &answer.site,
-        assumptions: &answer.assumptions,
-        cautions: shown.cautions(),
-        answer: Body {
+    Document::of("buy")
+        .site(answer.site.as_str())
+        .assumptions(&answer.assumptions)
+        .cautions(shown.cautions())
+        .answer(Body {
             met: answer.met(),
             needs: answer.needs,
-            spend: shown.question.spend.as_ref().map(price),
-            need_megabytes_per_s: shown
-                .question
-                .need
-                .map(|need| six_digits(in_megabytes_per_second(need))),
-            assumed_bytes_a_day: answer
-                .assumed
-                .map(|size| six_digits(size.get::<units::information::byte>())),
+            spend: shown.question.spend.as_ref().map(Price::of),
+            need_megabytes_per_s: shown.question.need.map(megabytes),
+            assumed_bytes_a_day: answer.assumed.map(bytes),
             looked_at: answer.looked_at,
             stopped: answer.stopped.map(Known::of),
             fell_out: answer.fell_out,
@@ -195,9 +159,6 @@ pub(crate) fn render(shown: &Shown<'_>) -> serde_json::Result<String> {
             first: answer.first,
             best: answer.best,
             offers: offers.collect(),
-        },
-    };
-    let mut text = serde_json::to_string_pretty(&document)?;
-    text.push('\n');
-    Ok(text)
+        })
+        .text()
 }

@@ -1,9 +1,11 @@
 pub(crate) mod json;
 pub(crate) mod next;
+mod tables;
 pub(crate) mod text;
 
-use crate::arguments::{Buy, Format, WorkWord};
+use crate::arguments::{Buy, WorkWord};
 use crate::input::{self, Description, Stop};
+use crate::render::document::printed;
 use crate::render::progress::Progress;
 use crate::{Outcome, Screen};
 use narrows_core::catalogue::Catalogue;
@@ -100,12 +102,12 @@ fn work_out(arguments: &Buy, screen: &mut Screen<'_>) -> Result<Outcome, Stop> {
         path: &description.path,
         width: screen.width,
     };
-    let printed = match arguments.format {
-        Format::Json => json::render(&shown).map_err(std::io::Error::other)?,
-        Format::Csv => shown.whole_table().csv()?,
-        Format::Markdown => shown.whole_table().markdown(),
-        Format::Text => shown.text(),
-    };
+    let printed = printed(
+        arguments.format,
+        || json::render(&shown),
+        || [shown.whole_table()],
+        || shown.text(),
+    )?;
     write!(screen.out, "{printed}")?;
     let missed = need.is_some() && !answer.met();
     Ok(if missed {

@@ -1,8 +1,9 @@
 //! Without offers: the next better part of each place that holds a desk back, unpriced.
 
-use crate::arguments::{Buy, Format};
+use crate::arguments::Buy;
 use crate::commands::buy::text::CABLE_WORK;
 use crate::input::{self, Stop};
+use crate::render::document::{Document, megabytes, printed};
 use crate::render::lead::{Lead, listed, the};
 use crate::render::parts;
 use crate::render::places::Places;
@@ -15,7 +16,6 @@ use narrows_core::budget::{
 use narrows_core::catalogue::Catalogue;
 use narrows_core::change::Edit;
 use narrows_core::plan::purchases::Base;
-use narrows_core::quantity::in_megabytes_per_second;
 use narrows_core::quantity::units::ratio::one;
 use narrows_core::site::Site;
 use narrows_core::spread::{Draws, USUAL_DRAWS};
@@ -34,15 +34,6 @@ struct Next {
     better: BetterPart,
     place: String,
     gains: Vec<(String, Flow, Flow)>,
-}
-
-#[derive(Serialize)]
-struct Document<'a> {
-    version: &'static str,
-    command: &'static str,
-    site: &'a str,
-    cautions: Vec<&'static str>,
-    answer: Body,
 }
 
 #[derive(Serialize)]
@@ -113,12 +104,12 @@ pub(crate) fn run(
         }
     }
     found.sort_by(|a, b| gain(b).total_cmp(&gain(a)));
-    let printed = match arguments.format {
-        Format::Json => json(&site, &found)?,
-        Format::Csv => table(&found, &site).csv()?,
-        Format::Markdown => table(&found, &site).markdown(),
-        Format::Text => text(arguments, &found, &site, screen.width),
-    };
+    let printed = printed(
+        arguments.format,
+        || json(&site, &found),
+        || [table(&found, &site)],
+        || text(arguments, &found, &site, screen.width),
+    )?;
     write!(screen.out, "{printed}")?;
     Ok(Outcome::Fine)
 }
@@ -281,8 +272,7 @@ fn table(found: &[Next], site: &Site) -> Table {
 }
 
 fn json(site: &Site, found: &[Next]) -> std::io::Result<String> {
-    let six = |value: f64| format!("{value:.5e}").parse().unwrap_or(value);
-    let middle = |flow: &Flow| six(in_megabytes_per_second(flow.megabytes_per_s.p50));
+    let middle = |flow: &Flow| megabytes(flow.megabytes_per_s.p50);
     let parts = found.iter().map(|next| OnePart {
         set: next.better.sets.clone(),
         place: next.place.clone(),
@@ -296,15 +286,11 @@ fn json(site: &Site, found: &[Next]) -> std::io::Result<String> {
             })
             .collect(),
     });
-    let document = Document {
-        version: env!("CARGO_PKG_VERSION"),
-        command: "buy",
-        site: &site.name,
-        cautions: cautions(found),
-        answer: Body {
+    Document::of("buy")
+        .site(site.name.as_str())
+        .cautions(cautions(found))
+        .answer(Body {
             parts: parts.collect(),
-        },
-    };
-    let text = serde_json::to_string_pretty(&document).map_err(std::io::Error::other)?;
-    Ok(text + "\n")
+        })
+        .text()
 }

@@ -1,23 +1,14 @@
 //! Runs of cable as a program reads them. Keys are a contract: see docs/json.md.
 
 use crate::commands::cable::text::{Shown, metres, watts};
-use crate::commands::cable::words::{change_word, one, parts, standing_word};
+use crate::commands::cable::words::{change_word, parts, standing_word};
+use crate::render::document::{Document, share};
 use narrows_core::cable::{
     Advice, Carried, Joint, OpticRow, PowerReport, RateRow, Report, TwinaxRow,
 };
 use narrows_core::copper::Verdict;
-use narrows_core::site::Assumption;
+use narrows_core::quantity::six_digits;
 use serde::Serialize;
-
-#[derive(Serialize)]
-struct Document<'a> {
-    version: &'static str,
-    command: &'static str,
-    site: Option<&'a str>,
-    assumptions: Vec<&'a Assumption>,
-    cautions: Vec<String>,
-    answer: Answer<'a>,
-}
 
 #[derive(Serialize)]
 struct Answer<'a> {
@@ -152,34 +143,29 @@ struct Heat {
     within_guidance: bool,
 }
 
-/// Six significant digits, so that the same answer prints the same everywhere.
-fn six(value: f64) -> f64 {
-    format!("{value:.5e}").parse().unwrap_or(value)
-}
-
 fn state(verdict: &Verdict) -> State {
-    let share = |shares: &[(&str, f64)], what: &str| {
+    let part = |shares: &[(&str, f64)], what: &str| {
         let found = shares.iter().find(|(name, _)| *name == what);
-        six(found.map_or(0.0, |(_, part)| *part))
+        six_digits(found.map_or(0.0, |(_, part)| *part))
     };
     State {
         standing: standing_word(verdict.standing),
         margin_db: verdict.margin.map(|m| Margin {
-            p05: six(m.low.0),
-            p50: six(m.likely.0),
-            p95: six(m.high.0),
-            at_limits: six(m.at_limits.0),
-            signal_to_noise: six(m.signal_to_noise.0),
+            p05: six_digits(m.low.0),
+            p50: six_digits(m.likely.0),
+            p95: six_digits(m.high.0),
+            at_limits: six_digits(m.at_limits.0),
+            signal_to_noise: six_digits(m.signal_to_noise.0),
         }),
-        links_probability: six(one(verdict.p_link)),
-        holds_probability: six(one(verdict.p_hold)),
+        links_probability: share(verdict.p_link),
+        holds_probability: share(verdict.p_hold),
         noise_shares: verdict.noise_shares.as_ref().map(|shares| {
             let parts = parts(shares);
             Shares {
-                neighbours: share(&parts, "neighbours"),
-                own_pairs: share(&parts, "own pairs"),
-                echo: share(&parts, "echo"),
-                receiver: share(&parts, "receiver"),
+                neighbours: part(&parts, "neighbours"),
+                own_pairs: part(&parts, "own pairs"),
+                echo: part(&parts, "echo"),
+                receiver: part(&parts, "receiver"),
             }
         }),
     }
@@ -200,7 +186,7 @@ fn rate(row: &RateRow) -> Rate {
         best_improvement: Improvement {
             what,
             use_megabits_per_s: lower.map(narrows_core::quantity::LinkRate::megabits),
-            holds_probability: chance.map(|p| six(one(p))),
+            holds_probability: chance.map(share),
         },
     }
 }
@@ -211,10 +197,10 @@ fn optic(row: &OpticRow) -> Optic {
         name: row.optic.word(),
         grade: row.grade.word(),
         link_megabits_per_s: v.rate.megabits(),
-        reach_m: six(metres(v.reach)),
+        reach_m: six_digits(metres(v.reach)),
         within_reach: v.within_reach,
-        loss_db: six(v.loss.0),
-        left_db: six(v.left.0),
+        loss_db: six_digits(v.loss.0),
+        left_db: six_digits(v.left.0),
         mode_conditioning: v.mode_conditioning,
         carries: v.carries(),
     }
@@ -223,8 +209,8 @@ fn optic(row: &OpticRow) -> Optic {
 fn twinax(row: &TwinaxRow) -> Twinax {
     Twinax {
         link_megabits_per_s: row.rate.megabits(),
-        reach_m: six(metres(row.plain)),
-        strong_reach_m: six(metres(row.strong)),
+        reach_m: six_digits(metres(row.plain)),
+        strong_reach_m: six_digits(metres(row.strong)),
         carries: row.carries_plain,
         carries_strong: row.carries_strong,
     }
@@ -234,20 +220,20 @@ fn power(report: &PowerReport) -> Power {
     let delivered = report.delivered.as_ref();
     Power {
         class: report.class,
-        reserved_watts: six(watts(report.reserved)),
-        load_watts: report.load.map(|load| six(watts(load))),
-        source_watts: delivered.map(|d| six(watts(d.source))),
+        reserved_watts: six_digits(watts(report.reserved)),
+        load_watts: report.load.map(|load| six_digits(watts(load))),
+        source_watts: delivered.map(|d| six_digits(watts(d.source))),
         guaranteed_watts: delivered
             .and_then(|d| d.guaranteed)
-            .map(|power| six(watts(power))),
-        expected_watts: delivered.map(|d| six(watts(d.expected))),
-        lost_watts: delivered.map(|d| six(watts(d.lost))),
-        loop_ohms: delivered.map(|d| six(d.resistance.0)),
+            .map(|power| six_digits(watts(power))),
+        expected_watts: delivered.map(|d| six_digits(watts(d.expected))),
+        lost_watts: delivered.map(|d| six_digits(watts(d.lost))),
+        loop_ohms: delivered.map(|d| six_digits(d.resistance.0)),
         bundle_cables: report.cables,
         bundle_warmer_k: report.heat.map(|heat| Heat {
-            p05: six(heat.low.0),
-            p50: six(heat.likely.0),
-            p95: six(heat.high.0),
+            p05: six_digits(heat.low.0),
+            p50: six_digits(heat.likely.0),
+            p95: six_digits(heat.high.0),
             within_guidance: heat.within_guidance,
         }),
         refused: report.refused.clone(),
@@ -260,7 +246,7 @@ fn run(report: &Report) -> Run<'_> {
         Joint::Fibre { .. } => "fibre",
         Joint::Twinax { .. } => "twinax",
     };
-    let [low, high] = report.run.lengths.map(|length| six(metres(length)));
+    let [low, high] = report.run.lengths.map(|length| six_digits(metres(length)));
     let mut found = Run {
         name: &report.run.label,
         between: report.run.between.as_ref(),
@@ -276,7 +262,7 @@ fn run(report: &Report) -> Run<'_> {
         twinax: Vec::new(),
         need: report.held.map(|held| Need {
             link_megabits_per_s: held.rate.megabits(),
-            probability: six(one(held.p_hold)),
+            probability: share(held.p_hold),
             met: held.met,
         }),
         power: report.power.as_ref().map(power),
@@ -289,18 +275,16 @@ fn run(report: &Report) -> Run<'_> {
     found
 }
 
-pub(crate) fn render(shown: &Shown<'_>) -> serde_json::Result<String> {
-    let document = Document {
-        version: env!("CARGO_PKG_VERSION"),
-        command: "cable",
-        site: shown.asking.site.as_deref(),
-        assumptions: shown
-            .reports
-            .iter()
-            .flat_map(|report| &report.run.assumptions)
-            .collect(),
-        cautions: shown.warned(),
-        answer: Answer {
+pub(crate) fn render(shown: &Shown<'_>) -> std::io::Result<String> {
+    let assumed = shown
+        .reports
+        .iter()
+        .flat_map(|report| &report.run.assumptions);
+    Document::of("cable")
+        .site(shown.asking.site.as_deref())
+        .assumptions(assumed)
+        .cautions(shown.warned())
+        .answer(Answer {
             runs: shown.reports.iter().map(run).collect(),
             other_runs: shown
                 .asking
@@ -311,14 +295,11 @@ pub(crate) fn render(shown: &Shown<'_>) -> serde_json::Result<String> {
             unused_columns: &shown.asking.unused,
             power: shown.sum.map(|sum| Sum {
                 powered_runs: sum.runs,
-                reserved_watts: six(watts(sum.reserved)),
-                drawn_watts: six(watts(sum.drawn)),
-                budget_watts: sum.budget.map(|budget| six(watts(budget))),
+                reserved_watts: six_digits(watts(sum.reserved)),
+                drawn_watts: six_digits(watts(sum.drawn)),
+                budget_watts: sum.budget.map(|budget| six_digits(watts(budget))),
                 fits: sum.fits(),
             }),
-        },
-    };
-    let mut text = serde_json::to_string_pretty(&document)?;
-    text.push('\n');
-    Ok(text)
+        })
+        .text()
 }

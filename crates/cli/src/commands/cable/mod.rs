@@ -7,6 +7,7 @@ pub(crate) mod words;
 use crate::arguments::{Cable, Format};
 use crate::commands::report::file::draw;
 use crate::input::{self, Description, Stop};
+use crate::render::document::printed;
 use crate::{Outcome, Screen};
 use narrows_core::cable::{
     Asked, Budgeted, CableRun, Cabling, PowerAsked, Report, in_words, jacks, of_site,
@@ -113,13 +114,17 @@ fn work_out(arguments: &Cable, screen: &mut Screen<'_>) -> Result<Outcome, Stop>
         Some((_, Ok(text))) => Some(text),
         None => None,
     };
-    let text = match (arguments.format, working) {
-        (Format::Json, _) => json::render(&shown).map_err(std::io::Error::other)?,
-        (Format::Csv, _) => shown.table().csv()?,
-        (Format::Markdown, _) => shown.table().markdown(),
-        (Format::Text, Some(text)) => text,
-        (Format::Text, None) => shown.text().map_err(std::io::Error::other)?,
+    let told = match working {
+        Some(text) => text,
+        None if arguments.format == Format::Text => shown.text().map_err(std::io::Error::other)?,
+        None => String::new(),
     };
+    let text = printed(
+        arguments.format,
+        || json::render(&shown),
+        || [shown.table()],
+        || told,
+    )?;
     let drawn = match picture {
         Some(picture) => draw(
             (arguments.svg.as_ref(), arguments.force),
@@ -210,22 +215,12 @@ fn list(
     asking: &mut Asking,
     screen: &mut Screen<'_>,
 ) -> Result<(), Stop> {
-    let file = input::list(Path::new(path), input::JACKS, screen)?;
-    let (text, found) = jacks(&file.bytes, catalogue);
-    match found {
-        Ok(list) => {
-            asking.runs.extend(list.runs);
-            asking.unused.extend(list.unused);
-            Ok(())
-        }
-        Err(faults) => {
-            let decoded = Description {
-                path: file.path,
-                bytes: text.into_bytes(),
-            };
-            Err(input::show(&faults, &decoded, &[], screen))
-        }
-    }
+    let list = input::table(Path::new(path), input::JACKS, screen, |bytes| {
+        jacks(bytes, catalogue)
+    })?;
+    asking.runs.extend(list.runs);
+    asking.unused.extend(list.unused);
+    Ok(())
 }
 
 /// One run over its length, or several side by side.

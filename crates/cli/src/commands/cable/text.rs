@@ -7,6 +7,7 @@ use crate::render::steps::tree;
 use narrows_core::cable::{Budgeted, Cabling, Carried, Joint, Report};
 use narrows_core::copper::RunFault;
 use narrows_core::quantity::{Length, LinkRate, Power, units};
+use narrows_core::site::SitePath;
 use narrows_draw::Curve;
 use std::fmt::Write;
 
@@ -265,7 +266,7 @@ impl Shown<'_> {
     fn assumed(&self, out: &mut String) {
         let mut found: Vec<(String, String, String, usize)> = Vec::new();
         for assumption in self.reports.iter().flat_map(|r| &r.run.assumptions) {
-            let what = assumption.id.rsplit('.').next().unwrap_or_default();
+            let what = SitePath::field(&assumption.id);
             let same = |row: &&mut (String, String, String, usize)| {
                 row.0 == what && row.1 == assumption.value
             };

@@ -1,5 +1,6 @@
 //! Space as a program reads it. Keys are a contract: see docs/json.md.
 
+use crate::render::document::Document;
 use narrows_core::array::capacity::{
     FileSystem, LayoutSearch, Miss, Need, Space, Terms, Unused, Wanted, Why,
 };
@@ -7,14 +8,6 @@ use narrows_core::array::durability::NOT_A_BACKUP;
 use narrows_core::array::{Bytes, Layout};
 use narrows_core::site::Counted;
 use serde::Serialize;
-
-#[derive(Serialize)]
-struct Document<T> {
-    version: &'static str,
-    command: &'static str,
-    cautions: [&'static str; 1],
-    answer: T,
-}
 
 #[derive(Serialize)]
 struct Layouts<'a> {
@@ -123,7 +116,7 @@ fn row<'a>(
     }
 }
 
-pub(crate) fn layouts(counted: &[Counted]) -> serde_json::Result<String> {
+pub(crate) fn layouts(counted: &[Counted]) -> std::io::Result<String> {
     let row = |c| {
         let Counted {
             array,
@@ -138,7 +131,7 @@ pub(crate) fn layouts(counted: &[Counted]) -> serde_json::Result<String> {
     })
 }
 
-pub(crate) fn search(wanted: &Wanted, search: &LayoutSearch) -> serde_json::Result<String> {
+pub(crate) fn search(wanted: &Wanted, search: &LayoutSearch) -> std::io::Result<String> {
     let row = |layout: &Layout, space: &Space| {
         let file_system = wanted.choices.file_system_on(layout.level());
         row(None, layout, file_system, space)
@@ -172,14 +165,9 @@ pub(crate) fn search(wanted: &Wanted, search: &LayoutSearch) -> serde_json::Resu
     })
 }
 
-fn document<T: Serialize>(answer: T) -> serde_json::Result<String> {
-    let document = Document {
-        version: env!("CARGO_PKG_VERSION"),
-        command: "capacity",
-        cautions: [NOT_A_BACKUP],
-        answer,
-    };
-    let mut text = serde_json::to_string_pretty(&document)?;
-    text.push('\n');
-    Ok(text)
+fn document<T: Serialize>(answer: T) -> std::io::Result<String> {
+    Document::of("capacity")
+        .cautions([NOT_A_BACKUP])
+        .answer(answer)
+        .text()
 }

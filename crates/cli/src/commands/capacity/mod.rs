@@ -2,8 +2,9 @@ pub(crate) mod json;
 pub(crate) mod need;
 pub(crate) mod text;
 
-use crate::arguments::{Capacity, FileSystemWord, Format};
+use crate::arguments::{Capacity, FileSystemWord};
 use crate::input::{self, Description, Stop};
+use crate::render::document::printed;
 use crate::{Outcome, Screen};
 use narrows_core::array::DriveSize;
 use narrows_core::array::capacity::{
@@ -113,12 +114,12 @@ fn count(arguments: &Capacity, screen: &mut Screen<'_>) -> Result<Outcome, Stop>
         choices: &choices,
         width: screen.width,
     };
-    let text = match arguments.format {
-        Format::Json => json::layouts(&counted).map_err(std::io::Error::other)?,
-        Format::Csv => shown.table().csv()?,
-        Format::Markdown => shown.table().markdown(),
-        Format::Text => shown.text(),
-    };
+    let text = printed(
+        arguments.format,
+        || json::layouts(&counted),
+        || [shown.table()],
+        || shown.text(),
+    )?;
     write!(screen.out, "{text}")?;
     Ok(Outcome::Fine)
 }
@@ -245,12 +246,12 @@ fn search(arguments: &Capacity, need: &str, screen: &mut Screen<'_>) -> Result<O
         search: &search,
         width: screen.width,
     };
-    let text = match arguments.format {
-        Format::Json => json::search(&wanted, &search).map_err(std::io::Error::other)?,
-        Format::Csv => shown.table().csv()?,
-        Format::Markdown => shown.table().markdown(),
-        Format::Text => shown.text(),
-    };
+    let text = printed(
+        arguments.format,
+        || json::search(&wanted, &search),
+        || [shown.table()],
+        || shown.text(),
+    )?;
     write!(screen.out, "{text}")?;
     Ok(if search.is_met() {
         Outcome::Fine

@@ -1,7 +1,8 @@
 mod watch;
 
-use crate::arguments::{Check, Format};
+use crate::arguments::Check;
 use crate::input::{self, Description, Stop};
+use crate::render::document::{Document, printed};
 use crate::render::lead::Lead;
 use crate::render::prose::{counted, item, paragraph};
 use crate::render::table::{Side, Table};
@@ -10,16 +11,6 @@ use crate::{Outcome, Screen};
 use narrows_core::catalogue::Catalogue;
 use narrows_core::change::Edit;
 use narrows_core::site::{Assumption, Site, Tidy, Understood, tidied};
-use serde::Serialize;
-
-#[derive(Serialize)]
-struct Document<'a> {
-    version: &'a str,
-    command: &'a str,
-    site: &'a str,
-    understood: &'a [Understood],
-    assumptions: &'a [Assumption],
-}
 
 /// Says what is wrong with a site, and how to find what it does not tell.
 pub(crate) fn run(arguments: &Check, screen: &mut Screen<'_>) -> std::io::Result<Outcome> {
@@ -42,24 +33,18 @@ fn work_out(arguments: &Check, screen: &mut Screen<'_>) -> Result<Outcome, Stop>
         write!(screen.out, "{}", tidy.text)?;
         return Ok(Outcome::Fine);
     }
-    let text = match arguments.format {
-        Format::Json => {
-            let document = Document {
-                version: env!("CARGO_PKG_VERSION"),
-                command: "check",
-                site: &site.name,
-                understood: &tidy.understood,
-                assumptions: &site.assumptions,
-            };
-            let mut text =
-                serde_json::to_string_pretty(&document).map_err(std::io::Error::other)?;
-            text.push('\n');
-            text
-        }
-        Format::Csv => table(&site).csv()?,
-        Format::Markdown => table(&site).markdown(),
-        Format::Text => in_words(&site, &tidy.understood, &description.path, screen.width),
-    };
+    let text = printed(
+        arguments.format,
+        || {
+            Document::<()>::of("check")
+                .site(site.name.as_str())
+                .understood(&tidy.understood)
+                .assumptions(&site.assumptions)
+                .text()
+        },
+        || [table(&site)],
+        || in_words(&site, &tidy.understood, &description.path, screen.width),
+    )?;
     write!(screen.out, "{text}")?;
     Ok(Outcome::Fine)
 }

@@ -1,21 +1,10 @@
-use crate::commands::day::text::{CAUTIONS, Shown};
-use narrows_core::budget::{TimeRange, Warning};
-use narrows_core::day::Played;
-use narrows_core::quantity::{Measure, Ratio, Time, in_megabytes_per_second};
-use narrows_core::site::Assumption;
-use serde::Serialize;
+//! The answer as a program reads it. Keys are a contract: see docs/json.md.
 
-/// The answer as a program reads it. Keys are a contract: see docs/json.md.
-#[derive(Serialize)]
-struct Document<'a> {
-    version: &'a str,
-    command: &'a str,
-    site: &'a str,
-    warnings: &'a [Warning],
-    assumptions: &'a [Assumption],
-    cautions: [&'a str; 2],
-    answer: Body<'a>,
-}
+use crate::commands::day::text::{CAUTIONS, Shown};
+use crate::render::document::{Document, bytes, megabytes, seconds, share};
+use narrows_core::budget::TimeRange;
+use narrows_core::day::Played;
+use serde::Serialize;
 
 #[derive(Serialize)]
 struct Body<'a> {
@@ -56,36 +45,22 @@ struct Wait<'a> {
     share: f64,
 }
 
-fn six_digits(value: f64) -> f64 {
-    format!("{value:.5e}").parse().unwrap_or(value)
-}
-
-fn share(value: Ratio) -> f64 {
-    six_digits(value.base())
-}
-
-fn time(value: Time) -> f64 {
-    six_digits(value.base())
-}
-
 fn job(played: &Played) -> Job<'_> {
     Job {
         job: &played.job.what,
         from: played.job.from.to_string(),
         to: played.job.to.to_string(),
-        size_bytes: six_digits(played.size.base()),
+        size_bytes: bytes(played.size),
         read_back: played.job.read_back,
-        earliest_s: time(played.job.earliest),
-        due_s: played.job.due.map(time),
+        earliest_s: seconds(played.job.earliest),
+        due_s: played.job.due.map(seconds),
         ends_s: played.ends,
         in_time: played.is_in_time(),
         in_time_probability: played.in_time.map(share),
         done_when_due_share: played.done_when_due.map(share),
-        late_by_s: played.late_by.map(time),
-        megabytes_per_s: six_digits(in_megabytes_per_second(played.rate)),
-        needs_megabytes_per_s: played
-            .needs
-            .map(|rate| six_digits(in_megabytes_per_second(rate))),
+        late_by_s: played.late_by.map(seconds),
+        megabytes_per_s: megabytes(played.rate),
+        needs_megabytes_per_s: played.needs.map(megabytes),
         waits: played
             .waits
             .iter()
@@ -97,23 +72,18 @@ fn job(played: &Played) -> Job<'_> {
     }
 }
 
-pub(crate) fn render(shown: &Shown<'_>) -> serde_json::Result<String> {
-    let document = Document {
-        version: env!("CARGO_PKG_VERSION"),
-        command: "together",
-        site: &shown.site.name,
-        warnings: shown.warnings,
-        assumptions: &shown.site.assumptions,
-        cautions: CAUTIONS,
-        answer: Body {
+pub(crate) fn render(shown: &Shown<'_>) -> std::io::Result<String> {
+    Document::of("together")
+        .site(shown.site.name.as_str())
+        .warnings(shown.warnings)
+        .assumptions(&shown.site.assumptions)
+        .cautions(CAUTIONS)
+        .answer(Body {
             day: Day {
                 in_time: shown.day.in_time(),
                 cases: shown.day.cases,
                 jobs: shown.day.jobs.iter().map(job).collect(),
             },
-        },
-    };
-    let mut text = serde_json::to_string_pretty(&document)?;
-    text.push('\n');
-    Ok(text)
+        })
+        .text()
 }

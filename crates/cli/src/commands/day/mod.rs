@@ -1,9 +1,10 @@
 pub(crate) mod json;
 pub(crate) mod text;
 
-use crate::arguments::{Format, Together};
+use crate::arguments::Together;
 use crate::commands::report::file::draw;
-use crate::input::{self, Description, Stop};
+use crate::input::{self, Stop};
+use crate::render::document::printed;
 use crate::{Outcome, Screen};
 use narrows_core::catalogue::Catalogue;
 use narrows_core::day::{day, jobs, paths};
@@ -19,18 +20,9 @@ pub(crate) fn run(
     catalogue: &Catalogue,
     screen: &mut Screen<'_>,
 ) -> Result<Outcome, Stop> {
-    let file = input::list(list, input::JOBS, screen)?;
-    let (text, found) = jobs(&file.bytes, site, catalogue);
-    let found = match found {
-        Ok(found) => found,
-        Err(faults) => {
-            let decoded = Description {
-                path: file.path,
-                bytes: text.into_bytes(),
-            };
-            return Err(input::show(&faults, &decoded, &[], screen));
-        }
-    };
+    let found = input::table(list, input::JOBS, screen, |bytes| {
+        jobs(bytes, site, catalogue)
+    })?;
     let mut draws = Draws::new(USUAL_DRAWS);
     let refused = |fault: String, screen: &mut Screen<'_>| {
         let help = "check the site first: narrows check SITE";
@@ -47,12 +39,12 @@ pub(crate) fn run(
         unused: &found.unused,
         width: screen.width,
     };
-    let printed = match arguments.format {
-        Format::Json => json::render(&shown).map_err(std::io::Error::other)?,
-        Format::Csv => shown.table().csv()?,
-        Format::Markdown => shown.table().markdown(),
-        Format::Text => shown.text(),
-    };
+    let printed = printed(
+        arguments.format,
+        || json::render(&shown),
+        || [shown.table()],
+        || shown.text(),
+    )?;
     let picture = || narrows_draw::day(&played);
     if !draw((arguments.svg.as_ref(), arguments.force), picture, screen)? {
         write!(screen.out, "{printed}")?;

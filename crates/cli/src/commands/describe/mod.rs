@@ -169,14 +169,8 @@ impl Answers {
 }
 
 fn jacks(path: &Path, catalogue: &Catalogue, screen: &mut Screen<'_>) -> Result<Vec<Jack>, Stop> {
-    let file = input::list(path, input::JACKS, screen)?;
-    let (text, found) = of_desks(&file.bytes, catalogue);
-    found.map_err(|faults| {
-        let decoded = Description {
-            path: file.path,
-            bytes: text.into_bytes(),
-        };
-        input::show(&faults, &decoded, &[], screen)
+    input::table(path, input::JACKS, screen, |bytes| {
+        of_desks(bytes, catalogue)
     })
 }
 

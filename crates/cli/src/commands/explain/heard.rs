@@ -113,14 +113,7 @@ pub(super) fn listed(
     listener: &Listener,
     screen: &mut Screen<'_>,
 ) -> Result<ReadingList, Stop> {
-    let (text, found) = listener.list(&file.bytes);
-    found.map_err(|faults| {
-        let decoded = Description {
-            path: file.path,
-            bytes: text.into_bytes(),
-        };
-        input::show(&faults, &decoded, &[], screen)
-    })
+    input::tabled(file, screen, |bytes| listener.list(bytes))
 }
 
 impl Said {

@@ -2,20 +2,10 @@
 
 use super::heard::Question;
 use crate::commands::explain::text::Shown;
+use crate::render::document::{Document, megabytes};
 use narrows_core::explain::{LeftOut, OneWay, RateUnit};
-use narrows_core::quantity::{DataRate, in_megabytes_per_second};
-use narrows_core::site::Assumption;
+use narrows_core::quantity::{DataRate, six_digits};
 use serde::Serialize;
-
-#[derive(Serialize)]
-struct Document<'a> {
-    version: &'static str,
-    command: &'static str,
-    site: Option<&'a str>,
-    assumptions: &'a [Assumption],
-    cautions: &'a [String],
-    answer: Answer<'a>,
-}
 
 #[derive(Serialize)]
 struct Answer<'a> {
@@ -129,25 +119,18 @@ struct Outcome<'a> {
     points_to: String,
 }
 
-/// Six significant digits, so that the same answer prints the same everywhere.
-fn six(value: f64) -> f64 {
-    format!("{value:.5e}").parse().unwrap_or(value)
-}
-
 fn range(rates: [DataRate; 3]) -> Range {
-    let [p05, p50, p95] = rates.map(|rate| six(in_megabytes_per_second(rate)));
+    let [p05, p50, p95] = rates.map(megabytes);
     Range { p05, p50, p95 }
 }
 
-pub(crate) fn render(shown: &Shown<'_>) -> serde_json::Result<String> {
+pub(crate) fn render(shown: &Shown<'_>) -> std::io::Result<String> {
     let found = shown.explanation;
-    let document = Document {
-        version: env!("CARGO_PKG_VERSION"),
-        command: "explain",
-        site: shown.site,
-        assumptions: shown.assumptions,
-        cautions: &found.cautions,
-        answer: Answer {
+    Document::of("explain")
+        .site(shown.site)
+        .assumptions(shown.assumptions)
+        .cautions(&found.cautions)
+        .answer(Answer {
             verdict: found.verdict.word(),
             before_all: &found.before_all,
             in_words: &found.in_words,
@@ -163,10 +146,10 @@ pub(crate) fn render(shown: &Shown<'_>) -> serde_json::Result<String> {
                 .iter()
                 .map(|family| Family {
                     family: &family.family,
-                    probability: six(family.probability),
+                    probability: six_digits(family.probability),
                 })
                 .collect(),
-            none_of_these: six(found.none_of_these),
+            none_of_these: six_digits(found.none_of_these),
             ruled_out: found
                 .ruled_out
                 .iter()
@@ -178,11 +161,8 @@ pub(crate) fn render(shown: &Shown<'_>) -> serde_json::Result<String> {
                 .collect(),
             next_tests: tests(shown),
             would_help: &found.would_help,
-        },
-    };
-    let mut text = serde_json::to_string_pretty(&document)?;
-    text.push('\n');
-    Ok(text)
+        })
+        .text()
 }
 
 fn readings<'a>(shown: &'a Shown<'a>) -> Vec<Reading<'a>> {
@@ -190,13 +170,14 @@ fn readings<'a>(shown: &'a Shown<'a>) -> Vec<Reading<'a>> {
     all.enumerate()
         .map(|(index, reading)| {
             let value = shown.values.get(index).and_then(Option::as_ref);
-            let count = |unit: RateUnit| reading.understood.map(|rate| six(unit.count(rate)));
+            let count =
+                |unit: RateUnit| reading.understood.map(|rate| six_digits(unit.count(rate)));
             Reading {
                 text: &reading.text,
                 what: reading.what.word(),
                 direction: reading.direction.map(narrows_core::work::Direction::word),
-                value_low: value.and_then(|value| value.low).map(six),
-                value_high: value.and_then(|value| value.high).map(six),
+                value_low: value.and_then(|value| value.low).map(six_digits),
+                value_high: value.and_then(|value| value.high).map(six_digits),
                 unit: value.map(|value| value.unit),
                 unused_text: shown.left_over(&reading.text),
                 megabytes_per_s: count(RateUnit::Megabytes),
@@ -250,7 +231,7 @@ fn choices(questions: &[Question]) -> Vec<Choice<'_>> {
             text: &question.text,
             id: &choice.id,
             meaning: &choice.meaning,
-            probability: six(choice.probability),
+            probability: six_digits(choice.probability),
         }));
     }
     all
@@ -262,7 +243,7 @@ fn causes<'a>(shown: &Shown<'a>) -> Vec<Cause<'a>> {
         id: &cause.id,
         family: &cause.family,
         place: &cause.place,
-        probability: six(cause.probability),
+        probability: six_digits(cause.probability),
         words: &cause.words,
         speaks_for: &cause.speaks_for,
         speaks_against: &cause.speaks_against,
@@ -281,8 +262,8 @@ fn tests<'a>(shown: &Shown<'a>) -> Vec<Test<'a>> {
         id: &test.id,
         place: &test.place,
         words: &test.words,
-        minutes: six(test.minutes),
-        gain_bits: six(test.gain_bits),
+        minutes: six_digits(test.minutes),
+        gain_bits: six_digits(test.gain_bits),
         outcomes: test
             .outcomes
             .iter()

@@ -6,6 +6,7 @@ pub(crate) mod text;
 use crate::arguments::{Explain, Format};
 use crate::commands::measure;
 use crate::input::{self, Description, Stop};
+use crate::render::document::printed;
 use crate::{Outcome, Screen};
 use narrows_core::catalogue::Catalogue;
 use narrows_core::explain::{
@@ -34,12 +35,12 @@ fn work_out(arguments: &Explain, screen: &mut Screen<'_>) -> Result<Outcome, Sto
     }
     let found = found(arguments, &catalogue, screen)?;
     let shown = found.shown(arguments, screen.width);
-    let text = match arguments.format {
-        Format::Json => json::render(&shown).map_err(std::io::Error::other)?,
-        Format::Csv => shown.table().csv()?,
-        Format::Markdown => shown.table().markdown(),
-        Format::Text => shown.text(),
-    };
+    let text = printed(
+        arguments.format,
+        || json::render(&shown),
+        || [shown.table()],
+        || shown.text(),
+    )?;
     write!(screen.out, "{text}")?;
     Ok(if found.questions.is_empty() {
         Outcome::Fine

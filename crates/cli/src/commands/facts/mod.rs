@@ -1,5 +1,6 @@
-use crate::arguments::{Facts, Format};
+use crate::arguments::Facts;
 use crate::input::{self, Stop};
+use crate::render::document::{Document, printed};
 use crate::render::lead::Lead;
 use crate::render::table::{Side, Table};
 use crate::{Outcome, Screen};
@@ -16,13 +17,6 @@ struct Row {
     value: String,
     note: String,
     source: String,
-}
-
-#[derive(Serialize)]
-struct Document<'a> {
-    version: &'a str,
-    command: &'a str,
-    answer: Answer<'a>,
 }
 
 #[derive(Serialize)]
@@ -66,22 +60,15 @@ fn work_out(arguments: &Facts, screen: &mut Screen<'_>) -> Result<Outcome, Stop>
             ));
         }
     }
-    let text = match arguments.format {
-        Format::Json => {
-            let document = Document {
-                version: env!("CARGO_PKG_VERSION"),
-                command: "facts",
-                answer: Answer { facts: &rows },
-            };
-            let mut text =
-                serde_json::to_string_pretty(&document).map_err(std::io::Error::other)?;
-            text.push('\n');
-            text
-        }
-        Format::Csv => table(&rows).csv()?,
-        Format::Markdown => table(&rows).markdown(),
-        Format::Text => in_words(&rows, screen.width),
-    };
+    let text = printed(
+        arguments.format,
+        || {
+            let answer = Answer { facts: &rows };
+            Document::of("facts").answer(answer).text()
+        },
+        || [table(&rows)],
+        || in_words(&rows, screen.width),
+    )?;
     write!(screen.out, "{text}")?;
     Ok(Outcome::Fine)
 }

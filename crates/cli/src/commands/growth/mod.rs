@@ -1,10 +1,10 @@
 pub(crate) mod text;
 
-use crate::arguments::{Format, Growth};
+use crate::arguments::Growth;
 use crate::commands::outage::duration;
 use crate::commands::report::file::draw;
-use crate::input::{self, Description, Stop};
-use crate::render::document::{Document, assumed};
+use crate::input::{self, Stop};
+use crate::render::document::{Document, assumed, printed};
 use crate::{Outcome, Screen};
 use narrows_core::quantity::{Information, Time};
 use narrows_core::spread::{Draws, USUAL_DRAWS};
@@ -64,20 +64,19 @@ fn work_out(arguments: &Growth, screen: &mut Screen<'_>) -> Result<Outcome, Stop
     )? {
         return Ok(outcome);
     }
-    let printed = match arguments.format {
-        Format::Json => Document {
-            version: env!("CARGO_PKG_VERSION"),
-            command: "growth",
-            site: &site.name,
-            assumptions: assumed(&site.assumptions, &CONCERNS),
-            cautions: &CAUTIONS,
-            answer: &answer,
-        }
-        .text()?,
-        Format::Csv => shown.table().csv()?,
-        Format::Markdown => shown.table().markdown(),
-        Format::Text => shown.text(),
-    };
+    let printed = printed(
+        arguments.format,
+        || {
+            Document::of("growth")
+                .site(site.name.as_str())
+                .assumptions(assumed(&site.assumptions, &CONCERNS))
+                .cautions(CAUTIONS)
+                .answer(&answer)
+                .text()
+        },
+        || [shown.table()],
+        || shown.text(),
+    )?;
     write!(screen.out, "{printed}")?;
     Ok(outcome)
 }
@@ -87,15 +86,7 @@ fn read_off(path: &Path, screen: &mut Screen<'_>) -> Result<Vec<(Time, Informati
         "a list of what was filled when",
         "give the path of a table with a date and what was used then; save it as CSV",
     );
-    let file = input::list(path, filled, screen)?;
-    let (text, found) = readings(&file.bytes);
-    found.map_err(|faults| {
-        let decoded = Description {
-            path: file.path,
-            bytes: text.into_bytes(),
-        };
-        input::show(&faults, &decoded, &[], screen)
-    })
+    input::table(path, filled, screen, readings)
 }
 
 /// Twelve factors with commas.

@@ -1,22 +1,12 @@
+//! The answer as a program reads it. Keys are a contract: see docs/json.md.
+
 use crate::commands::layouts::text::Shown;
-use crate::render::document::Known;
+use crate::render::document::{Document, Known, Price, megabytes, share};
 use narrows_core::budget::RateRange;
 use narrows_core::plan::{Got, Met, RequestRange, Row, Views};
 use narrows_core::quantity::units::operation_rate::operation_per_second;
-use narrows_core::quantity::units::ratio::one;
-use narrows_core::quantity::{Measure, Money, OperationRate, Ratio, Time, in_megabytes_per_second};
-use narrows_core::site::Assumption;
+use narrows_core::quantity::{Measure, OperationRate, Time, six_digits};
 use serde::Serialize;
-
-/// The answer as a program reads it. Keys are a contract: see docs/json.md.
-#[derive(Serialize)]
-struct Document<'a> {
-    version: &'a str,
-    command: &'a str,
-    assumptions: &'a [Assumption],
-    cautions: Vec<String>,
-    answer: Body,
-}
 
 #[derive(Serialize)]
 struct Body {
@@ -87,12 +77,6 @@ struct Requests {
 }
 
 #[derive(Serialize)]
-struct Price {
-    hundredths: i64,
-    currency: String,
-}
-
-#[derive(Serialize)]
 struct NeedMet {
     need: String,
     met: bool,
@@ -101,14 +85,6 @@ struct NeedMet {
     has_bytes: Option<u64>,
     has_megabytes_per_s: Option<f64>,
     has_requests_per_s: Option<f64>,
-}
-
-fn six_digits(value: f64) -> f64 {
-    format!("{value:.5e}").parse().unwrap_or(value)
-}
-
-fn share(value: Ratio) -> f64 {
-    six_digits(value.get::<one>())
 }
 
 fn seen<Q: Measure>(views: &Views<Q>) -> Seen {
@@ -131,18 +107,11 @@ fn requests(range: RequestRange) -> Requests {
     }
 }
 
-fn price(money: Option<&Money>) -> Option<Price> {
-    money.map(|money| Price {
-        hundredths: money.hundredths,
-        currency: money.currency.clone(),
-    })
-}
-
 fn need(met: &Met) -> NeedMet {
     let (mut bytes, mut rate, mut requests) = (None, None, None);
     match met.got {
         Got::Space(space) => bytes = Some(space.get()),
-        Got::Rate(median) => rate = Some(six_digits(in_megabytes_per_second(median))),
+        Got::Rate(median) => rate = Some(megabytes(median)),
         Got::Requests(median) => requests = Some(a_second(median)),
     }
     NeedMet {
@@ -185,8 +154,8 @@ fn of(row: &Row) -> One {
         lost_to_drives_a_year_at_worst: share(row.loss.by_drives_at_worst),
         lost_to_common_causes_a_year: share(row.loss.by_common_causes),
         file_damaged_a_year: share(row.loss.file_damaged),
-        price: price(row.price.as_ref()),
-        price_per_terabyte: price(row.price_per_terabyte.as_ref()),
+        price: row.price.as_ref().map(Price::of),
+        price_per_terabyte: row.price_per_terabyte.as_ref().map(Price::of),
         needs: row.needs.iter().map(need).collect(),
         beaten: row.beaten,
         same_figures: row.same.clone(),
@@ -195,22 +164,17 @@ fn of(row: &Row) -> One {
 }
 
 /// The first number of bays, and the others beside it.
-pub(crate) fn render(all: &[Shown<'_>]) -> serde_json::Result<String> {
+pub(crate) fn render(all: &[Shown<'_>]) -> std::io::Result<String> {
     let Some((shown, others)) = all.split_first() else {
         return Ok(String::new());
     };
     let mut answer = body(shown);
     answer.others = others.iter().map(body).collect();
-    let document = Document {
-        version: env!("CARGO_PKG_VERSION"),
-        command: "layouts",
-        assumptions: shown.assumptions,
-        cautions: shown.cautions(),
-        answer,
-    };
-    let mut text = serde_json::to_string_pretty(&document)?;
-    text.push('\n');
-    Ok(text)
+    Document::of("layouts")
+        .assumptions(shown.assumptions)
+        .cautions(shown.cautions())
+        .answer(answer)
+        .text()
 }
 
 fn body(shown: &Shown<'_>) -> Body {

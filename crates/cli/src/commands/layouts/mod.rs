@@ -1,11 +1,13 @@
 pub(crate) mod handful;
 pub(crate) mod json;
 mod safety;
+mod tables;
 pub(crate) mod text;
 
-use crate::arguments::{Format, Layouts};
+use crate::arguments::Layouts;
 use crate::commands::report::file::draw;
 use crate::input::{self, Description, Stop};
+use crate::render::document::printed;
 use crate::render::progress::Progress;
 use crate::{Outcome, Screen};
 use narrows_core::catalogue::Catalogue;
@@ -14,7 +16,7 @@ use narrows_core::plan::{
 };
 use narrows_core::quantity::{Ratio, UnitFault};
 use narrows_core::site::parts::in_argument;
-use narrows_core::site::{Array, Assumption, Known, Site};
+use narrows_core::site::{Array, Assumption, Known, Site, SitePath};
 use narrows_core::spread::{Bounds, Spread};
 
 /// Compares layouts, and says which of them nothing beats.
@@ -47,27 +49,18 @@ fn work_out(arguments: &Layouts, screen: &mut Screen<'_>) -> Result<Outcome, Sto
     let Some(first) = shown.first() else {
         return Ok(Outcome::BadInput);
     };
-    let mut printed = String::new();
-    match arguments.format {
-        Format::Json => printed.push_str(&json::render(&shown).map_err(std::io::Error::other)?),
-        Format::Csv => {
-            for one in &shown {
-                printed.push_str(&one.whole_table().csv()?);
+    let printed = printed(
+        arguments.format,
+        || json::render(&shown),
+        || shown.iter().map(text::Shown::whole_table),
+        || {
+            if shown.iter().all(text::Shown::is_open) {
+                return handful::text(&shown);
             }
-        }
-        Format::Markdown => {
-            for one in &shown {
-                printed.push_str(&one.whole_table().markdown());
-            }
-        }
-        Format::Text if shown.iter().all(text::Shown::is_open) => {
-            printed.push_str(&handful::text(&shown));
-        }
-        Format::Text => {
             let each: Vec<String> = shown.iter().map(text::Shown::text).collect();
-            printed.push_str(&each.join("\n"));
-        }
-    }
+            each.join("\n")
+        },
+    )?;
     let picture = || {
         let rows = first.rows();
         narrows_draw::front(
@@ -223,17 +216,9 @@ fn choices(
             "a table of drives",
             "give the path of a table with the drives that may be bought; save it as CSV",
         );
-        let file = input::list(path, choices, screen)?;
-        let Ok(text) = std::str::from_utf8(&file.bytes) else {
-            let what = format!("{} is not text", file.path);
-            return Err(input::refuse(
-                screen,
-                &what,
-                "save the table as CSV in UTF-8",
-            ));
-        };
-        let read = DriveChoice::table(text, catalogue);
-        found.extend(read.map_err(|faults| input::show(&faults, &file, &[], screen))?);
+        found.extend(input::table(path, choices, screen, |bytes| {
+            DriveChoice::table(bytes, catalogue)
+        })?);
     }
     if !found.is_empty() {
         return Ok(found);
@@ -245,7 +230,7 @@ fn choices(
             "give --drives \"10 TB hdd-7200, 240 EUR\", --choices FILE or a site file",
         ));
     };
-    let id = format!("array.{}.drives", array.name);
+    let id = SitePath::array(&array.name, "drives").to_string();
     let one = DriveChoice::of_array(array).map_err(|fault| {
         let help = format!("{}; or give --drives", fault.help);
         input::refuse(screen, &format!("{id}: {}", fault.found), &help)
@@ -292,7 +277,7 @@ fn fill(
     if let Some(array) = array {
         if array.fill.is_assumed() {
             assumptions.push(Assumption {
-                id: format!("array.{}.fill", array.name),
+                id: SitePath::array(&array.name, "fill").to_string(),
                 value: array.fill.value.to_string(),
                 because: "nobody said how full it is".to_owned(),
                 find_out: "give --fill, or look in the storage settings of the NAS".to_owned(),

@@ -1,6 +1,6 @@
 //! How safe each layout is over a year.
 
-use crate::commands::layouts::text::{hours, percents};
+use crate::commands::layouts::tables::{hours, percents};
 use crate::render::table::{Side, Table};
 use narrows_core::plan::Row;
 use narrows_core::quantity::Ratio;

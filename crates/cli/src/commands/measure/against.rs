@@ -1,7 +1,7 @@
 //! What a machine says, held against what a site file says of it.
 
 use narrows_core::quantity::{bytes, show};
-use narrows_core::site::{Attachment, Chosen, End, Machine as Place, Port, Run};
+use narrows_core::site::{Attachment, Chosen, End, Machine as Place, Port, Run, SitePath};
 use narrows_core::site::{Line, Site};
 use narrows_probe::machine::{Link, Machine, Role};
 use narrows_probe::says::{Activity, Duplex, Kind, Service};
@@ -169,29 +169,29 @@ fn of_port(link: &Link, port: &Port, path: &str, machine: &Machine, out: &mut Ve
 }
 
 fn of_run(link: &Link, port: &Port, run: &Run, out: &mut Vec<Difference>) {
-    let number = run.number;
+    let of_it = |part| SitePath::Run(run.number, Some(part));
     if let Ok(rate) = link.rate {
         let said = run.negotiated.unwrap_or(port.rate);
         if rate != said {
             out.push(Difference {
-                path: format!("run.{number}.negotiated"),
+                path: of_it("negotiated").to_string(),
                 machine: format!("that its link runs at {rate}"),
                 site: if run.negotiated.is_some() {
                     said.to_string()
                 } else {
                     format!("a port of {said}")
                 },
-                set: format!("run.{number}.negotiated=\"{rate}\""),
+                set: of_it("negotiated").set(rate),
                 line: None,
             });
         }
     }
     if link.duplex == Ok(Duplex::Half) && run.duplex.is_none() {
         out.push(Difference {
-            path: format!("run.{number}.duplex"),
+            path: of_it("duplex").to_string(),
             machine: "half".to_owned(),
             site: "full".to_owned(),
-            set: format!("run.{number}.duplex=\"half\""),
+            set: of_it("duplex").set("half"),
             line: None,
         });
     }
@@ -204,7 +204,7 @@ fn of_shares(machine: &Machine, site: &Site, out: &mut Vec<Difference>) {
     let ([nas], [share]) = (&site.nas[..], &shares[..]) else {
         return;
     };
-    let path = format!("nas.{}", nas.name);
+    let path = SitePath::Nas(&nas.name, None);
     if let Some(word) = share.service.word() {
         let said = nas.service.value.only().map(|service| service.word());
         if said != Some(word) && share.service != Service::Other {
@@ -250,10 +250,10 @@ fn of_nas(machine: &Machine, site: &Site, name: &str, out: &mut Vec<Difference>)
         // what the system keeps for itself is missing from what it says
         if !(0.8..1.05).contains(&(found.value / said.value)) {
             out.push(Difference {
-                path: format!("nas.{name}.memory"),
+                path: SitePath::nas(name, "memory").to_string(),
                 machine: show(found),
                 site: show(said),
-                set: format!("nas.{name}.memory=\"{}\"", show(found)),
+                set: SitePath::nas(name, "memory").set(show(found)),
                 line: None,
             });
         }
@@ -261,7 +261,7 @@ fn of_nas(machine: &Machine, site: &Site, name: &str, out: &mut Vec<Difference>)
     let ([array], [found]) = (&arrays[..], &machine.arrays[..]) else {
         return;
     };
-    let path = format!("array.{}", array.name);
+    let path = SitePath::Array(&array.name, None);
     let mut number = |key: &str, found: usize, said: usize| {
         if found != said {
             out.push(Difference {

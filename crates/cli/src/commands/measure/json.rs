@@ -3,30 +3,20 @@
 use super::files::Measured as Files;
 use super::machine::{Shown, duplex, kind, not_there};
 use super::network::Measured as Network;
-use narrows_core::quantity::three_digits;
+use crate::render::document::Document;
+use narrows_core::quantity::{six_digits, three_digits};
 use narrows_probe::files::{ReadBack, Written};
 use narrows_probe::says::{Activity, Running, Turning};
 use narrows_probe::series::{Judged, Remarked, Trips};
 use serde::Serialize;
 use serde_json::{Value, json};
 
-fn document(site: Option<&str>, answer: &impl Serialize) -> serde_json::Result<String> {
-    let document = json!({
-        "version": env!("CARGO_PKG_VERSION"),
-        "command": "measure",
-        "site": site,
-        "cautions": ["An array is not a backup."],
-        "answer": answer,
-    });
-    let mut text = serde_json::to_string_pretty(&document)?;
-    text.push('\n');
-    Ok(text)
-}
-
-/// Six digits.
-fn six(value: f64) -> Value {
-    let rounded: f64 = format!("{value:.5e}").parse().unwrap_or(value);
-    json!(rounded)
+fn document(site: Option<&str>, answer: &impl Serialize) -> std::io::Result<String> {
+    Document::of("measure")
+        .site(site)
+        .cautions(["An array is not a backup."])
+        .answer(answer)
+        .text()
 }
 
 fn judged(judged: Option<&Judged>) -> Value {
@@ -41,15 +31,15 @@ fn judged(judged: Option<&Judged>) -> Value {
         Remarked::Short => "short",
     };
     json!({
-        "mean": six(judged.rate.mean),
-        "from": six((judged.rate.mean - judged.rate.half_width).max(0.0)),
-        "to": six(judged.rate.mean + judged.rate.half_width),
+        "mean": six_digits(judged.rate.mean),
+        "from": six_digits((judged.rate.mean - judged.rate.half_width).max(0.0)),
+        "to": six_digits(judged.rate.mean + judged.rate.half_width),
         "windows": judged.rate.count,
-        "slow_windows": six(judged.slow_windows),
-        "fast_windows": six(judged.fast_windows),
-        "dropped_s": six(judged.dropped.as_secs_f64()),
-        "judged_s": six(judged.judged.as_secs_f64()),
-        "levels": judged.levels.means.iter().map(|level| six(*level)).collect::<Vec<_>>(),
+        "slow_windows": six_digits(judged.slow_windows),
+        "fast_windows": six_digits(judged.fast_windows),
+        "dropped_s": six_digits(judged.dropped.as_secs_f64()),
+        "judged_s": six_digits(judged.judged.as_secs_f64()),
+        "levels": judged.levels.means.iter().map(|level| six_digits(*level)).collect::<Vec<_>>(),
         "noticed": judged.remarks.iter().map(remark).collect::<Vec<_>>(),
     })
 }
@@ -57,16 +47,16 @@ fn judged(judged: Option<&Judged>) -> Value {
 fn trips(trips: Option<Trips>) -> Value {
     trips.map_or(Value::Null, |trips| {
         json!({
-            "least": six(trips.least),
-            "median": six(trips.median),
-            "in_19_of_20": six(trips.nearly_all),
+            "least": six_digits(trips.least),
+            "median": six_digits(trips.median),
+            "in_19_of_20": six_digits(trips.nearly_all),
             "count": trips.count,
         })
     })
 }
 
 #[allow(clippy::too_many_lines)] // one key after another
-pub(super) fn machine(shown: &Shown<'_>) -> serde_json::Result<String> {
+pub(super) fn machine(shown: &Shown<'_>) -> std::io::Result<String> {
     let machine = shown.machine;
     let guest = machine.processor.as_ref().is_ok_and(|p| p.guest);
     let links: Vec<Value> = machine
@@ -102,7 +92,7 @@ pub(super) fn machine(shown: &Shown<'_>) -> serde_json::Result<String> {
                 "encrypted": mount.encrypted.as_ref().ok(),
                 "connections": mount.connections.as_ref().ok(),
                 "user_space": mount.user_space,
-                "fill": shown.fills.iter().find(|(point, _)| *point == mount.point).map(|(_, fill)| six(*fill)),
+                "fill": shown.fills.iter().find(|(point, _)| *point == mount.point).map(|(_, fill)| six_digits(*fill)),
             })
         })
         .collect();
@@ -131,7 +121,7 @@ pub(super) fn machine(shown: &Shown<'_>) -> serde_json::Result<String> {
                 "spares": array.spares,
                 "rebuilding": matches!(array.activity, Some(Activity::Rebuilding | Activity::Waiting)),
                 "scrubbing": array.activity == Some(Activity::Scrubbing),
-                "done": array.done.map(six),
+                "done": array.done.map(six_digits),
             })
         })
         .collect();
@@ -172,21 +162,21 @@ pub(super) fn machine(shown: &Shown<'_>) -> serde_json::Result<String> {
     )
 }
 
-pub(super) fn files(measured: &Files) -> serde_json::Result<String> {
+pub(super) fn files(measured: &Files) -> std::io::Result<String> {
     let found = &measured.found;
     let write = |written: &Written| {
         json!({
             "megabytes_per_s": judged(written.judged.as_ref()),
             "bytes": written.bytes,
-            "until_last_write_s": six(written.until_last_write.as_secs_f64()),
-            "until_safe_s": six(written.until_safe.as_secs_f64()),
+            "until_last_write_s": six_digits(written.until_last_write.as_secs_f64()),
+            "until_safe_s": six_digits(written.until_safe.as_secs_f64()),
         })
     };
     let read = |read: &ReadBack| {
         json!({
             "megabytes_per_s": judged(read.judged.as_ref()),
             "bytes": read.bytes,
-            "took_s": six(read.took.as_secs_f64()),
+            "took_s": six_digits(read.took.as_secs_f64()),
             "memory_forgotten": read.forgotten,
             "past_memory": read.direct,
         })
@@ -195,7 +185,7 @@ pub(super) fn files(measured: &Files) -> serde_json::Result<String> {
         None,
         &json!({
             "folder": measured.folder,
-            "woken_after_s": found.woken.map(|woken| six(woken.as_secs_f64())),
+            "woken_after_s": found.woken.map(|woken| six_digits(woken.as_secs_f64())),
             "write": write(&found.written),
             "read": read(&found.read),
             "at_once": found.several.as_ref().map(|several| json!({
@@ -205,11 +195,11 @@ pub(super) fn files(measured: &Files) -> serde_json::Result<String> {
             })),
             "small_files": found.small.as_ref().map(|small| json!({
                 "count": small.count,
-                "written_a_second": six(small.write.a_second),
-                "write_cost_ms": six(small.write.cost_ms),
-                "read_a_second": six(small.read.a_second),
-                "read_cost_ms": six(small.read.cost_ms),
-                "removed_a_second": six(small.removed_a_second),
+                "written_a_second": six_digits(small.write.a_second),
+                "write_cost_ms": six_digits(small.write.cost_ms),
+                "read_a_second": six_digits(small.read.a_second),
+                "read_cost_ms": six_digits(small.read.cost_ms),
+                "removed_a_second": six_digits(small.removed_a_second),
             })),
             "create_ms": trips(found.opening.map(|opening| opening.create)),
             "open_ms": trips(found.opening.map(|opening| opening.open)),
@@ -218,7 +208,7 @@ pub(super) fn files(measured: &Files) -> serde_json::Result<String> {
     )
 }
 
-pub(super) fn network(measured: &Network) -> serde_json::Result<String> {
+pub(super) fn network(measured: &Network) -> std::io::Result<String> {
     let mut runs = Vec::new();
     for run in &measured.runs {
         let way = |way: &Option<narrows_probe::network::OneWay>| {
@@ -226,7 +216,7 @@ pub(super) fn network(measured: &Network) -> serde_json::Result<String> {
                 json!({
                     "megabytes_per_s": judged(way.judged.as_ref()),
                     "bytes": way.bytes(),
-                    "evenness": six(narrows_probe::series::evenness(
+                    "evenness": six_digits(narrows_probe::series::evenness(
                         &way.each.iter().map(|bytes| *bytes as f64).collect::<Vec<_>>(),
                     )),
                 })
@@ -236,22 +226,22 @@ pub(super) fn network(measured: &Network) -> serde_json::Result<String> {
             "way": run.plan.way.word(),
             "streams": run.plan.streams,
             "seconds": run.plan.seconds,
-            "held_to_megabytes_per_s": run.plan.held_to.map(|rate| six(rate as f64 / 1e6)),
+            "held_to_megabytes_per_s": run.plan.held_to.map(|rate| six_digits(rate as f64 / 1e6)),
             "read": way(&run.read),
             "write": way(&run.write),
             "round_trip_ms": trips(run.trips),
             "sent_again_here": run.here.resent.as_ref().ok().map(|resent| resent.resent),
             "sent_again_there": run.resent_there,
-            "busiest_core_here": run.here.busy.as_ref().ok().map(|busy| six(busy.busiest)),
-            "busiest_core_there": run.busiest_there.map(six),
-            "other_programs_here": run.here.others.as_ref().ok().map(|others| six(*others)),
+            "busiest_core_here": run.here.busy.as_ref().ok().map(|busy| six_digits(busy.busiest)),
+            "busiest_core_there": run.busiest_there.map(six_digits),
+            "other_programs_here": run.here.others.as_ref().ok().map(|others| six_digits(*others)),
         }));
     }
     document(
         None,
         &json!({
             "runs": runs,
-            "own_limit_megabytes_per_s": measured.own.map(six),
+            "own_limit_megabytes_per_s": measured.own.map(six_digits),
             "through": measured.link.as_ref().map(|link| &link.name),
             "bad_frames": measured.bad_frames,
             "fits_link_megabits_per_s": measured.fits().map(|rate| three_digits(rate.megabits()).parse::<f64>().ok()),

@@ -2,8 +2,9 @@
 
 use super::against::{self, Difference};
 use super::json;
-use crate::arguments::{Format, MeasureMachine};
+use crate::arguments::MeasureMachine;
 use crate::input::{self, Stop};
+use crate::render::document::printed;
 use crate::render::prose::{counted, item, paragraph, sentence};
 use crate::render::table::{Side, Table};
 use crate::{Outcome, Screen};
@@ -83,12 +84,12 @@ pub(super) fn run(asked: &MeasureMachine, screen: &mut Screen<'_>) -> Result<Out
         why: asked.why,
         width: screen.width,
     };
-    let text = match asked.format {
-        Format::Json => json::machine(&shown).map_err(std::io::Error::other)?,
-        Format::Csv => shown.links().csv()?,
-        Format::Markdown => shown.links().markdown(),
-        Format::Text => shown.text(),
-    };
+    let text = printed(
+        asked.format,
+        || json::machine(&shown),
+        || [shown.links()],
+        || shown.text(),
+    )?;
     write!(screen.out, "{text}")?;
     Ok(Outcome::Fine)
 }

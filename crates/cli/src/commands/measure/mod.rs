@@ -3,10 +3,12 @@
 mod against;
 mod chart;
 mod files;
+mod files_text;
 mod for_desk;
 mod json;
 mod machine;
 mod network;
+mod network_text;
 
 pub(crate) use for_desk::{ForDesk, for_desk};
 

@@ -1,8 +1,8 @@
 pub(crate) mod text;
 
-use crate::arguments::{Format, Outage};
+use crate::arguments::Outage;
 use crate::input::{self, Stop};
-use crate::render::document::{Document, assumed};
+use crate::render::document::{Document, assumed, printed};
 use crate::{Outcome, Screen};
 use narrows_core::quantity::{Measure, Time};
 use narrows_core::spread::{Bounds, Draws, Spread, USUAL_DRAWS};
@@ -82,20 +82,19 @@ fn work_out(arguments: &Outage, screen: &mut Screen<'_>) -> Result<Outcome, Stop
         path: &description.path,
         width: screen.width,
     };
-    let printed = match arguments.format {
-        Format::Json => Document {
-            version: env!("CARGO_PKG_VERSION"),
-            command: "outage",
-            site: &site.name,
-            assumptions: assumed(&site.assumptions, &CONCERNS),
-            cautions: &CAUTIONS,
-            answer: &answer,
-        }
-        .text()?,
-        Format::Csv => shown.table().csv()?,
-        Format::Markdown => shown.table().markdown(),
-        Format::Text => shown.text(),
-    };
+    let printed = printed(
+        arguments.format,
+        || {
+            Document::of("outage")
+                .site(site.name.as_str())
+                .assumptions(assumed(&site.assumptions, &CONCERNS))
+                .cautions(CAUTIONS)
+                .answer(&answer)
+                .text()
+        },
+        || [shown.table()],
+        || shown.text(),
+    )?;
     write!(screen.out, "{printed}")?;
     let missed = answer
         .supplies

@@ -2,7 +2,7 @@ use super::MET;
 use crate::render::prose::{about, counted, of_100, paragraph, two_digits};
 use crate::render::table::{Side, Table};
 use narrows_core::quantity::{Measure, Power, Time, show, three_digits, units};
-use narrows_core::site::Site;
+use narrows_core::site::{Site, SitePath};
 use narrows_keeping::Range;
 use narrows_keeping::outage::{CAUTIONS, GapAnswer, Outage, Question, SupplyAnswer};
 use std::fmt::Write;
@@ -129,7 +129,7 @@ impl Shown<'_> {
         let names: Vec<&str> = supply
             .loads
             .iter()
-            .map(|l| l.id.rsplit('.').next().unwrap_or(&l.id))
+            .map(|l| SitePath::field(&l.id))
             .collect();
         let what = names.join(" and ");
         if supply.overload_probability > 0.5 {

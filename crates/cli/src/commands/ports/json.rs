@@ -1,22 +1,10 @@
 //! The patch list as a program reads it. Keys are a contract: see docs/json.md.
 
 use crate::commands::ports::text::{CAUTIONS, Shown, megabits};
-use crate::render::document::Known;
+use crate::render::document::{Document, Known, bytes, megabytes, seconds, share};
 use narrows_core::budget::RateRange;
 use narrows_core::plan::ports::{Carried, Patch, Shared, SwitchPort};
-use narrows_core::quantity::{DataRate, Ratio, Time, in_megabytes_per_second, units};
-use narrows_core::site::Assumption;
 use serde::Serialize;
-
-#[derive(Serialize)]
-struct Document<'a> {
-    version: &'static str,
-    command: &'static str,
-    site: &'a str,
-    assumptions: &'a [Assumption],
-    cautions: [&'static str; 3],
-    answer: Answer<'a>,
-}
 
 #[derive(Serialize)]
 struct Answer<'a> {
@@ -102,22 +90,6 @@ struct Free<'a> {
     count: usize,
 }
 
-fn six_digits(value: f64) -> f64 {
-    format!("{value:.5e}").parse().unwrap_or(value)
-}
-
-fn seconds(time: Option<Time>) -> Option<f64> {
-    time.map(|time| six_digits(time.get::<units::time::second>()))
-}
-
-fn share(value: Ratio) -> f64 {
-    six_digits(value.get::<units::ratio::one>())
-}
-
-fn megabytes(rate: DataRate) -> f64 {
-    six_digits(in_megabytes_per_second(rate))
-}
-
 fn port(port: &SwitchPort) -> Place<'_> {
     Place {
         switch: &port.switch,
@@ -148,8 +120,8 @@ fn line(patch: &Patch) -> Line<'_> {
         holds_probability: patch.holds.map(share),
         read_megabytes_per_s: patch.read,
         write_megabytes_per_s: patch.write,
-        waits_today_s: seconds(patch.waits_today),
-        waits_s: seconds(patch.waits),
+        waits_today_s: patch.waits_today.map(seconds),
+        waits_s: patch.waits.map(seconds),
     }
 }
 
@@ -176,22 +148,18 @@ fn link(shared: &Shared) -> Link<'_> {
     }
 }
 
-pub(crate) fn render(shown: &Shown<'_>) -> serde_json::Result<String> {
+pub(crate) fn render(shown: &Shown<'_>) -> std::io::Result<String> {
     let answer = shown.answer;
     let (before, after) = answer.waits();
-    let document = Document {
-        version: env!("CARGO_PKG_VERSION"),
-        command: "ports",
-        site: &answer.site,
-        assumptions: shown.assumptions,
-        cautions: CAUTIONS,
-        answer: Answer {
+    Document::of("ports")
+        .site(answer.site.as_str())
+        .assumptions(shown.assumptions)
+        .cautions(CAUTIONS)
+        .answer(Answer {
             met: answer.met(),
-            waits_today_s: seconds(before),
-            waits_s: seconds(after),
-            assumed_bytes_a_day: answer
-                .assumed
-                .map(|size| six_digits(size.get::<units::information::byte>())),
+            waits_today_s: before.map(seconds),
+            waits_s: after.map(seconds),
+            assumed_bytes_a_day: answer.assumed.map(bytes),
             patches: answer.patches.iter().map(line).collect(),
             streams: answer.streams.iter().map(stream).collect(),
             shared_links: answer.shared.iter().map(link).collect(),
@@ -217,9 +185,6 @@ pub(crate) fn render(shown: &Shown<'_>) -> serde_json::Result<String> {
                     count: *count,
                 })
                 .collect(),
-        },
-    };
-    let mut text = serde_json::to_string_pretty(&document)?;
-    text.push('\n');
-    Ok(text)
+        })
+        .text()
 }

@@ -1,8 +1,10 @@
 pub(crate) mod json;
+mod tables;
 pub(crate) mod text;
 
-use crate::arguments::{Format, Ports};
-use crate::input::{self, Description, Stop};
+use crate::arguments::Ports;
+use crate::input::{self, Stop};
+use crate::render::document::printed;
 use crate::render::progress::Progress;
 use crate::{Outcome, Screen};
 use narrows_core::catalogue::Catalogue;
@@ -61,12 +63,12 @@ fn work_out(arguments: &Ports, screen: &mut Screen<'_>) -> Result<Outcome, Stop>
         path: &description.path,
         width: screen.width,
     };
-    let printed = match arguments.format {
-        Format::Json => json::render(&shown).map_err(std::io::Error::other)?,
-        Format::Csv => shown.table().csv()?,
-        Format::Markdown => shown.table().markdown(),
-        Format::Text => shown.text(),
-    };
+    let printed = printed(
+        arguments.format,
+        || json::render(&shown),
+        || [shown.table()],
+        || shown.text(),
+    )?;
     write!(screen.out, "{printed}")?;
     Ok(if answer.met() {
         Outcome::Fine
@@ -81,13 +83,7 @@ pub(crate) fn jacks(
     catalogue: &Catalogue,
     screen: &mut Screen<'_>,
 ) -> Result<Vec<Jack>, Stop> {
-    let file = input::list(path, input::JACKS, screen)?;
-    let (text, found) = jack_map(&file.bytes, site, catalogue);
-    found.map_err(|faults| {
-        let decoded = Description {
-            path: file.path,
-            bytes: text.into_bytes(),
-        };
-        input::show(&faults, &decoded, &[], screen)
+    input::table(path, input::JACKS, screen, |bytes| {
+        jack_map(bytes, site, catalogue)
     })
 }

@@ -1,3 +1,4 @@
+mod asked;
 pub(crate) mod file;
 mod gather;
 mod kept;

@@ -1,21 +1,10 @@
+//! The answer as a program reads it. Keys are a contract: see docs/json.md.
+
 use crate::commands::together::room_json::Room;
 use crate::commands::together::text::Shown;
-use narrows_core::budget::Warning;
-use narrows_core::site::Assumption;
+use crate::render::document::Document;
 use narrows_core::together::{SharedHop, TaskShare, Together, Total};
 use serde::Serialize;
-
-/// The answer as a program reads it. Keys are a contract: see docs/json.md.
-#[derive(Serialize)]
-struct Document<'a> {
-    version: &'a str,
-    command: &'a str,
-    site: &'a str,
-    warnings: &'a [Warning],
-    assumptions: &'a [Assumption],
-    cautions: &'a [String],
-    answer: Body<'a>,
-}
 
 #[derive(Serialize)]
 struct Shares<'a> {
@@ -49,16 +38,14 @@ fn shares(answer: &Together) -> Shares<'_> {
     }
 }
 
-pub(crate) fn render(shown: &Shown<'_>) -> serde_json::Result<String> {
+pub(crate) fn render(shown: &Shown<'_>) -> std::io::Result<String> {
     let latest = shown.latest();
-    let document = Document {
-        version: env!("CARGO_PKG_VERSION"),
-        command: "together",
-        site: &latest.site,
-        warnings: &latest.warnings,
-        assumptions: &latest.assumptions,
-        cautions: &latest.cautions,
-        answer: match shown.after {
+    Document::of("together")
+        .site(latest.site.as_str())
+        .warnings(&latest.warnings)
+        .assumptions(&latest.assumptions)
+        .cautions(&latest.cautions)
+        .answer(match shown.after {
             None => Body::One {
                 shares: shares(shown.before),
                 room: Room::of(shown.room),
@@ -68,9 +55,6 @@ pub(crate) fn render(shown: &Shown<'_>) -> serde_json::Result<String> {
                 after: shares(after),
                 room: Room::of(shown.room),
             },
-        },
-    };
-    let mut text = serde_json::to_string_pretty(&document)?;
-    text.push('\n');
-    Ok(text)
+        })
+        .text()
 }

@@ -4,9 +4,10 @@ pub(crate) mod room_json;
 pub(crate) mod room_text;
 pub(crate) mod text;
 
-use crate::arguments::{Everyone, Format, Together, Way};
+use crate::arguments::{Everyone, Together, Way};
 use crate::commands::report::file::draw;
 use crate::input::{self, Description, Stop};
+use crate::render::document::printed;
 use crate::{Outcome, Screen};
 use narrows_core::catalogue::Catalogue;
 use narrows_core::quantity::{DataRate, parse};
@@ -80,12 +81,12 @@ fn work_out(arguments: &Together, screen: &mut Screen<'_>) -> Result<Outcome, St
         after: after.as_ref(),
         width: screen.width,
     };
-    let printed = match arguments.format {
-        Format::Json => json::render(&shown).map_err(std::io::Error::other)?,
-        Format::Csv => shown.table().csv()?,
-        Format::Markdown => shown.table().markdown(),
-        Format::Text => shown.text(),
-    };
+    let printed = printed(
+        arguments.format,
+        || json::render(&shown),
+        || [shown.table()],
+        || shown.text(),
+    )?;
     let picture = || {
         let answer = shown.latest();
         let pictures = [

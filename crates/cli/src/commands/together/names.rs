@@ -4,6 +4,7 @@ use crate::render::lead::{Lead, capital, listed, the};
 use crate::render::places::Places;
 use crate::render::prose::{counted, of_100, rate, share};
 use narrows_core::quantity::units::ratio::one;
+use narrows_core::site::SitePath;
 use narrows_core::together::{ShareLimit, SharedHop, TaskShare, Together};
 
 /// A limit in a smaller share of the cases is not named.
@@ -46,9 +47,7 @@ pub(crate) fn stopped_by(task: &TaskShare, names: Places<'_>) -> String {
 /// The places of a limit in a few words.
 pub(crate) fn places(limit: &ShareLimit, desk: &str, names: Places<'_>) -> String {
     // one stream keeps to one core, all of them have all
-    let cores = |id: &String| {
-        id.starts_with("nas.") && id.rsplit('.').next() == Some("cpu") && !limit.alone
-    };
+    let cores = |id: &String| SitePath::of(id).is_cores_of_nas() && !limit.alone;
     if limit.hops.iter().any(cores) {
         names.names(&limit.hops, None)
     } else {

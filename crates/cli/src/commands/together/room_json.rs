@@ -1,4 +1,5 @@
-use narrows_core::quantity::{Frequency, Measure, Ratio, Time, in_megabytes_per_second, units};
+use crate::render::document::{bytes, megabytes, seconds, share};
+use narrows_core::quantity::{Frequency, Measure, Time, six_digits, units};
 use narrows_core::room::{Overload, Room as Counted};
 use narrows_core::together::{Handling, MoreDesks, Pausing, Sees, SiteRoom};
 use serde::Serialize;
@@ -58,20 +59,8 @@ struct Pictures<'a> {
     pictures_per_s_asked: Option<f64>,
 }
 
-fn six_digits(value: f64) -> f64 {
-    format!("{value:.5e}").parse().unwrap_or(value)
-}
-
 fn an_hour(often: Frequency) -> f64 {
     six_digits(often.get::<units::frequency::per_hour>())
-}
-
-fn share(value: Ratio) -> f64 {
-    six_digits(value.base())
-}
-
-fn time(value: Time) -> f64 {
-    six_digits(value.base())
 }
 
 impl Overloaded {
@@ -79,7 +68,7 @@ impl Overloaded {
         Self {
             overload_probability: share(overload.chance),
             spells_per_hour: an_hour(overload.spells),
-            overload_s: overload.spell.map(time),
+            overload_s: overload.spell.map(seconds),
             stalls_per_hour: an_hour(overload.stalls(read_ahead)),
         }
     }
@@ -99,7 +88,7 @@ fn crowd(pausing: &Pausing, read_ahead: Time) -> Option<Crowd> {
     Some(Crowd {
         more: *more,
         active_share: share(*active),
-        spell_s: time(*spell),
+        spell_s: seconds(*spell),
         with: Overloaded::of(with, read_ahead),
         beyond: beyond
             .as_ref()
@@ -112,7 +101,7 @@ fn more(desks: &MoreDesks, read_ahead: Time) -> More<'_> {
         tasks: &desks.tasks,
         desks: &desks.desks,
         material: desks.material.as_deref(),
-        megabytes_per_s: six_digits(in_megabytes_per_second(desks.rate)),
+        megabytes_per_s: megabytes(desks.rate),
         at_once_p50: desks.at_once.middle,
         at_once_surely: desks.at_once.surely,
         full_first: desks.place.as_deref(),
@@ -150,7 +139,7 @@ fn pictures(handling: &Handling) -> Pictures<'_> {
             ..
         } => {
             all.places_per_s = some(places);
-            all.place_bytes = Some(six_digits(place.base()));
+            all.place_bytes = Some(bytes(place));
             all.decoded_pictures = decoded.map(share);
         }
         Sees::Sequence {
@@ -171,7 +160,7 @@ impl<'a> Room<'a> {
         Self {
             more_desks: room.more.iter().map(|m| more(m, room.read_ahead)).collect(),
             pictures: room.handling.iter().map(pictures).collect(),
-            read_ahead_s: time(room.read_ahead),
+            read_ahead_s: seconds(room.read_ahead),
             spells_per_hour_allowed: an_hour(room.limits.spells),
             not_counted: &room.not_counted,
         }

@@ -1,9 +1,10 @@
 pub(crate) mod json;
 pub(crate) mod text;
 
-use crate::arguments::{Format, Wireless};
+use crate::arguments::Wireless;
 use crate::commands::report::file::draw;
 use crate::input::{self, Description, Stop};
+use crate::render::document::printed;
 use crate::{Outcome, Screen};
 use narrows_core::catalogue::Catalogue;
 use narrows_core::plan::air::{Question, answer};
@@ -66,12 +67,12 @@ fn work_out(arguments: &Wireless, screen: &mut Screen<'_>) -> Result<Outcome, St
             Outcome::Fine
         });
     }
-    let printed = match arguments.format {
-        Format::Json => json::render(&found).map_err(std::io::Error::other)?,
-        Format::Csv => shown.table().csv()?,
-        Format::Markdown => shown.table().markdown(),
-        Format::Text => shown.text(),
-    };
+    let printed = printed(
+        arguments.format,
+        || json::render(&found),
+        || [shown.table()],
+        || shown.text(),
+    )?;
     write!(screen.out, "{printed}")?;
     Ok(if missed {
         Outcome::NotMet

@@ -47,6 +47,11 @@ impl<'a> Faulty<'a> {
         self.faults.push(Fault::new(place, title, found, help));
     }
 
+    /// Faults of the same text that somebody else found.
+    pub(super) fn extend(&mut self, faults: impl IntoIterator<Item = Fault>) {
+        self.faults.extend(faults);
+    }
+
     pub(super) fn any(&self) -> bool {
         !self.faults.is_empty()
     }

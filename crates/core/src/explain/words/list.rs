@@ -5,7 +5,7 @@ use super::faulty::{Faulty, meant};
 use super::listener::{Listener, Statement};
 use super::phrases::{Says, phrase};
 use crate::explain::{Exactness, What};
-use crate::sheet::{Cell, decoded, rows};
+use crate::sheet::{Cell, Form, Names, decoded, whole, written};
 use crate::site::{FaultSource, Faults};
 use std::ops::Range;
 
@@ -18,8 +18,15 @@ pub struct ReadingList {
     pub unused: Vec<String>,
 }
 
-/// Nobody measures more by hand.
-const MOST_ROWS: usize = 1000;
+const FORM: Form = Form {
+    list: "list of readings",
+    rows: "readings",
+    row: "write one reading or remark a row below",
+    heads: "desk;what;direction;value;unit",
+    // nobody measures more by hand
+    most: 1000,
+    has_comments: false,
+};
 
 macro_rules! columns {
     ($($column:ident: $($name:literal),+;)+) => {
@@ -27,7 +34,7 @@ macro_rules! columns {
         enum Column { $($column),+ }
 
         /// Names of the columns, the usual one first.
-        const NAMES: &[(Column, &[&str])] = &[$((Column::$column, &[$($name),+])),+];
+        const NAMES: &Names<Column> = &[$((Column::$column, &[$($name),+])),+];
     };
 }
 columns! {
@@ -133,40 +140,19 @@ impl Listener {
             statements: Vec::new(),
             unused: Vec::new(),
         };
-        let rows = match rows(faulty.text) {
+        let rows = match FORM.open(faulty.text) {
             Ok(rows) => rows,
-            Err(at) => {
-                faulty.add(
-                    at..at + 1,
-                    "a cell without end",
-                    "this mark is never closed",
-                    "close it, or write two marks for one inside a cell",
-                );
+            Err(fault) => {
+                faulty.extend([fault]);
                 return list;
             }
         };
-        let Some((head, body)) = rows.split_first() else {
-            faulty.add(
-                0..faulty.text.len(),
-                "no list of readings",
-                "nothing is written here",
-                "write a row of heads, for example: desk;what;direction;value;unit",
-            );
-            return list;
-        };
+        let (head, body) = &rows;
         let columns = heads(head, &mut list.unused, faulty);
+        if !faulty.any() {
+            faulty.extend(FORM.length(&rows));
+        }
         if faulty.any() {
-            return list;
-        }
-        if body.is_empty() {
-            let span = head.first().map_or(0..0, |cell| cell.span.clone());
-            let help = "write one reading or remark a row below";
-            faulty.add(span, "no readings", "only heads stand here", help);
-        }
-        if let Some(row) = body.get(MOST_ROWS) {
-            let span = row.first().map_or(0..0, |cell| cell.span.clone());
-            let found = format!("{} rows", body.len());
-            faulty.add(span, "too many readings", found, "leave at most 1000 rows");
             return list;
         }
         let mut said = Vec::new();
@@ -177,10 +163,7 @@ impl Listener {
                     .zip(&columns)
                     .filter_map(|(cell, column)| Some(((*column)?, cell, written(cell)?)))
                     .collect(),
-                whole: match (cells.first(), cells.last()) {
-                    (Some(first), Some(last)) => first.span.start..last.span.end,
-                    _ => 0..0,
-                },
+                whole: whole(cells),
             };
             self.row(&row, &mut said, faulty);
         }
@@ -427,55 +410,15 @@ fn not_of(span: Range<usize>, what: &str, text: &str, words: &[&str], faulty: &m
     );
 }
 
-/// The place of what a cell says, if it says something.
-fn written(cell: &Cell) -> Option<Range<usize>> {
-    let text = cell.text.trim();
-    if text.is_empty() || text == "-" || text == "?" {
-        return None;
-    }
-    let lead = cell.text.len() - cell.text.trim_start().len();
-    let start = (cell.span.start + lead).min(cell.span.end);
-    Some(start..(start + text.len()).min(cell.span.end))
-}
-
+/// What each column is.
 fn heads(cells: &[Cell], unused: &mut Vec<String>, faulty: &mut Faulty<'_>) -> Vec<Option<Column>> {
-    let mut columns: Vec<Option<Column>> = Vec::new();
-    for cell in cells {
-        let found = written(cell).and_then(|span| {
-            let plain = cell.text.trim().to_lowercase().replace(['-', '_'], " ");
-            let all = NAMES.iter().flat_map(|(_, names)| names.iter().copied());
-            let known = NAMES
-                .iter()
-                .find(|(_, names)| names.contains(&plain.as_str()));
-            match known {
-                Some((column, _)) if columns.contains(&Some(*column)) => {
-                    faulty.add(
-                        span,
-                        "a column twice",
-                        "a column that means the same stands before it",
-                        "remove one of the two",
-                    );
-                    None
-                }
-                Some((column, _)) => Some(*column),
-                None => {
-                    let did = meant(&plain, all);
-                    if did.is_empty() {
-                        unused.push(cell.text.trim().to_owned());
-                    } else {
-                        faulty.add(
-                            span,
-                            "a column that is nearly known",
-                            format!("'{}' is not known{did}", cell.text.trim()),
-                            "write it as it is known, or another word if it says something else",
-                        );
-                    }
-                    None
-                }
-            }
-        });
-        columns.push(found);
-    }
+    let (columns, unknown, faults) = FORM.heads(cells, NAMES, |_, _| None::<()>);
+    unused.extend(unknown);
+    faulty.extend(faults);
+    let columns: Vec<Option<Column>> = columns
+        .into_iter()
+        .map(|head| head.map(|(column, _)| column))
+        .collect();
     let says = |column: &Option<Column>| {
         matches!(
             column,
@@ -483,17 +426,7 @@ fn heads(cells: &[Cell], unused: &mut Vec<String>, faulty: &mut Faulty<'_>) -> V
         )
     };
     if !columns.iter().any(says) && !faulty.any() {
-        let span = cells.first().map_or(0..0, |cell| cell.span.clone());
-        let names: Vec<&str> = NAMES
-            .iter()
-            .filter_map(|(_, names)| names.first().copied())
-            .collect();
-        faulty.add(
-            span,
-            "no list of readings",
-            "no column is a value or a remark",
-            format!("name the columns in the first row: {}", names.join(", ")),
-        );
+        faulty.extend([FORM.lacks(cells, "no column is a value or a remark")]);
     }
     columns
 }

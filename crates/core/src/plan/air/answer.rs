@@ -5,8 +5,8 @@ use crate::air::{LinkFault, Reading, Sends, carried};
 use crate::budget::{self, BudgetFault, RateRange, Warning};
 use crate::catalogue::Catalogue;
 use crate::hop::ethernet::{Headers, efficiency};
-use crate::quantity::{DataRate, LinkRate, Measure, Time, ratio};
-use crate::site::{Assumption, Cell, Machine, Medium, Radio, Site};
+use crate::quantity::{DataRate, LinkRate, Measure, Time, ratio, six_digits};
+use crate::site::{Assumption, Cell, Machine, Medium, Radio, Site, SitePath};
 use crate::spread::Draws;
 use crate::work::{Activity, Direction, Work};
 use crate::working::{Sheet, percentiles};
@@ -283,7 +283,7 @@ fn links(
             .limits
             .first()
             .map_or(String::new(), |l| l.hops.join(" with "));
-        let here = format!("run.{}", run.number);
+        let here = SitePath::run(run).to_string();
         let limit = if limited_by.contains(&here) {
             why(carries)
         } else {
@@ -310,11 +310,11 @@ fn links(
             signal_dbm: signal,
             limited_by,
             limit,
-            need_probability: six(chance),
-            no_link_probability: six(read.no_link_probability),
-            wired_megabytes_per_s: six(wired() / 1e6),
-            small_files_megabytes_per_s: six(small_files(middle, idle.p50)),
-            scrubs_per_s: six(scrubs(middle, idle.p50)),
+            need_probability: six_digits(chance),
+            no_link_probability: six_digits(read.no_link_probability),
+            wired_megabytes_per_s: six_digits(wired() / 1e6),
+            small_files_megabytes_per_s: six_digits(small_files(middle, idle.p50)),
+            scrubs_per_s: six_digits(scrubs(middle, idle.p50)),
             round_trip_ms: idle,
             loaded_round_trip_ms: loaded,
             advice: advice(chance).to_owned(),
@@ -375,21 +375,17 @@ fn trips(catalogue: &Catalogue, row: &str) -> Result<Spans, BudgetFault> {
     let spread = catalogue.spread::<Time>(row)?;
     let (low, likely, high) = spread.law().knots();
     Ok(Spans {
-        p05: six(low * 1e3),
-        p50: six(likely * 1e3),
-        p95: six(high * 1e3),
+        p05: six_digits(low * 1e3),
+        p50: six_digits(likely * 1e3),
+        p95: six_digits(high * 1e3),
     })
-}
-
-pub(super) fn six(value: f64) -> f64 {
-    format!("{value:.5e}").parse().unwrap_or(value)
 }
 
 pub(super) fn spans(values: &[f64]) -> Spans {
     let p = percentiles::<f64>(values);
     Spans {
-        p05: six(p.p05),
-        p50: six(p.p50),
-        p95: six(p.p95),
+        p05: six_digits(p.p05),
+        p50: six_digits(p.p50),
+        p95: six_digits(p.p95),
     }
 }

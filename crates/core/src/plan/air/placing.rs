@@ -1,6 +1,6 @@
 //! What each room gets, and which access points on which jacks serve them best.
 
-use super::answer::{PlacedRoom, Placement, Question, RoomRow, Shade, fault, six, wired};
+use super::answer::{PlacedRoom, Placement, Question, RoomRow, Shade, fault, wired};
 use super::house::between;
 use super::place::{Meets, best};
 use crate::air::{
@@ -9,7 +9,7 @@ use crate::air::{
 use crate::budget::BudgetFault;
 use crate::catalogue::Catalogue;
 use crate::copper::{DecibelMilliwatts, Decibels};
-use crate::quantity::{DataRate, LinkRate, Measure, Ratio};
+use crate::quantity::{DataRate, LinkRate, Measure, Ratio, six_digits};
 use crate::site::{Cell, Site, Value};
 use crate::spread::Draws;
 use crate::working::{Sheet, percentiles};
@@ -120,8 +120,8 @@ pub(super) fn rooms(
             access_point,
             read_megabytes_per_s: percentiles::<DataRate>(&found.read).into(),
             write_megabytes_per_s: percentiles::<DataRate>(&found.write).into(),
-            wired_megabytes_per_s: six(wired() / 1e6),
-            need_probability: six(chance),
+            wired_megabytes_per_s: six_digits(wired() / 1e6),
+            need_probability: six_digits(chance),
             shade: Shade::of(chance),
         });
     }
@@ -223,12 +223,12 @@ pub(super) fn placements(
                 .zip(&set.rooms)
                 .map(|(room, chance)| PlacedRoom {
                     room: room.name.clone(),
-                    need_probability: six(*chance),
+                    need_probability: six_digits(*chance),
                     shade: Shade::of(*chance),
                 })
                 .collect(),
-            least_probability: six(set.least),
-            mean_probability: six(set.mean),
+            least_probability: six_digits(set.least),
+            mean_probability: six_digits(set.mean),
         });
     }
     Ok(all)

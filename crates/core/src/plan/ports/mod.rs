@@ -7,10 +7,10 @@
 //! be over-full.
 
 mod assign;
+mod cabled;
 mod map;
 mod patching;
 mod reach;
-mod seats;
 mod table;
 #[cfg(test)]
 mod tests;
@@ -25,7 +25,7 @@ use crate::plan::{Patience, Stopped, Watch};
 use crate::quantity::{DataRate, Information, LinkRate, Ratio, Time};
 use crate::site::{End, Site, Value};
 use crate::work::{Direction, Task};
-use seats::{budgets, holes, reached, seats};
+use cabled::{budgets, cabled, free_ports, reached};
 use table::Table;
 
 /// Something that a desk does every day.
@@ -294,29 +294,29 @@ pub fn ports(
         }
     }
     let cabling = Cabling::new(catalogue)?;
-    let (seats, apart) = seats(question, &cabling)?;
-    if seats.is_empty() {
+    let (cabled, apart) = cabled(question, &cabling)?;
+    if cabled.is_empty() {
         return Err(PortsFault::NothingToPatch);
     }
-    let (holes, kinds) = holes(site, &seats);
+    let (free_ports, kinds) = free_ports(site, &cabled);
     let patience = Patience::of(watch);
-    let (reached, looked_at) = reached(question, (&seats, &holes), catalogue, &patience)?;
+    let (reached, looked_at) = reached(question, (&cabled, &free_ports), catalogue, &patience)?;
     let worth: Time = catalogue.spread("patching.worth-a-move")?.median();
     let table = Table {
-        seats: &seats,
-        holes: &holes,
+        cabled: &cabled,
+        free_ports: &free_ports,
         kinds: &kinds,
         reached: &reached,
         loads: &loads,
         worth,
     };
     let (patching, runs) = table.patching(site);
-    let patched = patching.solve(&|| patience.lasts(seats.len(), seats.len()))?;
+    let patched = patching.solve(&|| patience.lasts(cabled.len(), cabled.len()))?;
     // what was stopped is told as it is known
-    let whole = looked_at == seats.len();
+    let whole = looked_at == cabled.len();
     let budgets = if whole {
         let known = (reached.as_slice(), patched.ports.as_slice());
-        budgets(question, &seats, &holes, known, catalogue)?
+        budgets(question, &cabled, &free_ports, known, catalogue)?
     } else {
         Vec::new()
     };
@@ -324,7 +324,7 @@ pub fn ports(
     let mut answer = table.answer(site, (&patching, &runs), (&patched, &budgets), told);
     answer.stopped = (!whole).then_some(Stopped {
         done: looked_at,
-        all: seats.len(),
+        all: cabled.len(),
     });
     Ok(answer)
 }

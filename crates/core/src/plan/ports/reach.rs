@@ -6,7 +6,7 @@ use crate::budget::{Cabling as Physics, PlainFlow, Question, RateRange, plain_ra
 use crate::cable::{Asked, CableRun, Cabling, Carried, HOLDS, Joint, in_copper};
 use crate::catalogue::Catalogue;
 use crate::quantity::{DataRate, Information, LinkRate, Measure, Ratio, Time, ratio, units};
-use crate::site::{Desk, End, Known, Machine, Medium, Port, Site, Socket};
+use crate::site::{Desk, End, Known, Machine, Medium, Port, Site, SitePath, Socket};
 use crate::spread::{Choice, Draws};
 use crate::work::{Activity, Direction, Work};
 use crate::working::percentiles;
@@ -223,7 +223,7 @@ impl<'a> Looking<'a> {
             physics: Physics::new(catalogue)?,
             draws: Draws::new(draws),
             places: (site.runs.iter().enumerate())
-                .map(|(place, run)| (format!("run.{}", run.number), place))
+                .map(|(place, run)| (SitePath::run(run).to_string(), place))
                 .collect(),
         })
     }
@@ -264,9 +264,11 @@ impl<'a> Looking<'a> {
 
     /// Forgets what was drawn for one desk and its run, which no other desk asks for.
     pub(super) fn forget(&mut self, desk: &Desk, run: usize) {
-        self.draws.forget(&format!("desk.{}.", desk.name));
+        self.draws
+            .forget(&SitePath::desk(&desk.name, "").to_string());
         if let Some(run) = self.site.runs.get(run) {
-            self.draws.forget(&format!("run.{}.", run.number));
+            let all_of_it = SitePath::Run(run.number, Some(""));
+            self.draws.forget(&all_of_it.to_string());
         }
     }
 }
@@ -283,7 +285,7 @@ fn patch(site: &mut Site, run: usize, end: &End, case: Option<&Case>) {
         let Some(case) = case else { return };
         run.negotiated = Some(case.rate);
         if case.errors {
-            let id = format!("run.{}.errors", run.number);
+            let id = SitePath::Run(run.number, Some("errors")).to_string();
             run.errors = Some(Known::stated(id, Choice::certain(true)));
         }
     }

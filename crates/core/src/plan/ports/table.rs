@@ -1,20 +1,20 @@
-//! Desks against holes: the problem in numbers, and what its solution says.
+//! Desks against free ports: the problem in numbers, and what its solution says.
 
+use super::cabled::{CabledDesk, Kind, PatchPort, Ranges, Row, free};
 use super::map::Traced;
 use super::patching::{self, Cost, Patched, Patching, SECOND, Stream};
 use super::reach::{Reached, side};
-use super::seats::{Hole, Kind, Ranges, Row, Seat, free};
 use super::{Answer, Carried, Load, Patch, Shared};
 use crate::quantity::{DataRate, Information, Ratio, Time, units};
-use crate::site::Site;
+use crate::site::{Site, SitePath};
 use crate::work::Direction;
 
-/// Desks against holes, with what each pair comes to.
+/// Desks against free ports, with what each pair comes to.
 pub(super) struct Table<'a> {
-    pub seats: &'a [Seat<'a>],
-    pub holes: &'a [Hole],
+    pub cabled: &'a [CabledDesk<'a>],
+    pub free_ports: &'a [PatchPort],
     pub kinds: &'a [Kind],
-    /// `reached[seat][kind of hole]`; nothing where plug, rate or room do not fit.
+    /// `reached[desk][kind of free port]`; nothing where plug, rate or room do not fit.
     pub reached: &'a [Row],
     pub loads: &'a [Load],
     /// Waiting that a desk has to save before it is patched to another port.
@@ -26,23 +26,25 @@ impl Table<'_> {
         self.loads.iter().filter(|l| l.desk == desk).collect()
     }
 
-    /// The pair of a desk and a hole.
-    fn at(&self, seat: usize, hole: usize) -> Option<&Reached> {
-        let kind = self.holes.get(hole)?.kind;
-        self.reached.get(seat)?.get(kind)?.as_ref()
+    /// The pair of a desk and a free port.
+    fn at(&self, desk_at: usize, free_port: usize) -> Option<&Reached> {
+        let kind = self.free_ports.get(free_port)?.kind;
+        self.reached.get(desk_at)?.get(kind)?.as_ref()
     }
 
-    /// The hole of the kind that a desk hangs on today.
-    fn today(&self, seat: &Seat<'_>) -> Option<usize> {
-        self.holes.iter().position(|hole| hole.end == *seat.today)
+    /// The free port of the kind that a desk hangs on today.
+    fn today(&self, desk_at: &CabledDesk<'_>) -> Option<usize> {
+        self.free_ports
+            .iter()
+            .position(|free_port| free_port.end == *desk_at.today)
     }
 
     /// The problem in numbers, and the runs that its shared links are.
     pub(super) fn patching(&self, site: &Site) -> (Patching, Vec<usize>) {
         let mut patching = Patching::default();
         let mut runs: Vec<usize> = Vec::new();
-        for (index, seat) in self.seats.iter().enumerate() {
-            let loads = self.loads_of(&seat.desk.name);
+        for (index, desk_at) in self.cabled.iter().enumerate() {
+            let loads = self.loads_of(&desk_at.desk.name);
             for load in &loads {
                 if let Some(demand) = load.demand {
                     patching.streams.push(Stream {
@@ -52,9 +54,9 @@ impl Table<'_> {
                     });
                 }
             }
-            let mut row = Vec::with_capacity(self.holes.len());
-            for hole in 0..self.holes.len() {
-                row.push(self.pair(index, hole, &loads, (&mut patching, &mut runs), site));
+            let mut row = Vec::with_capacity(self.free_ports.len());
+            for free_port in 0..self.free_ports.len() {
+                row.push(self.pair(index, free_port, &loads, (&mut patching, &mut runs), site));
             }
             patching.pairs.push(row);
         }
@@ -63,15 +65,15 @@ impl Table<'_> {
 
     fn pair(
         &self,
-        seat: usize,
-        hole: usize,
+        desk_at: usize,
+        free_port: usize,
         loads: &[&Load],
         (patching, runs): (&mut Patching, &mut Vec<usize>),
         site: &Site,
     ) -> Option<patching::Pair> {
-        let reached = self.at(seat, hole)?;
+        let reached = self.at(desk_at, free_port)?;
         let waits = reached.waits(loads)?;
-        let moves = self.holes.get(hole)?.end != *self.seats.get(seat)?.today;
+        let moves = self.free_ports.get(free_port)?.end != *self.cabled.get(desk_at)?.today;
         let waits = if moves { waits + self.worth } else { waits };
         let mut behind = Vec::new();
         for direction in Direction::BOTH {
@@ -111,15 +113,15 @@ impl Table<'_> {
     ) -> Answer {
         let run_name = |link: usize| {
             let run = runs.get(link).and_then(|run| site.runs.get(*run));
-            run.map_or(String::new(), |run| format!("run.{}", run.number))
+            run.map_or(String::new(), |run| SitePath::run(run).to_string())
         };
-        let patches = self.seats.iter().enumerate();
-        let patches = patches.map(|(i, seat)| {
+        let patches = self.cabled.iter().enumerate();
+        let patches = patches.map(|(i, desk_at)| {
             let budget = budgets.get(i).and_then(Option::as_ref);
-            self.patch(i, seat, patched.ports.get(i), budget)
+            self.patch(i, desk_at, patched.ports.get(i), budget)
         });
         let taken = patched.ports.iter().flatten();
-        let taken = taken.filter_map(|hole| Some(self.holes.get(*hole)?.kind));
+        let taken = taken.filter_map(|free_port| Some(self.free_ports.get(*free_port)?.kind));
         Answer {
             site: site.name.clone(),
             patches: patches.collect(),
@@ -141,27 +143,31 @@ impl Table<'_> {
     fn patch(
         &self,
         index: usize,
-        seat: &Seat<'_>,
-        hole: Option<&Option<usize>>,
+        desk_at: &CabledDesk<'_>,
+        free_port: Option<&Option<usize>>,
         budget: Option<&Ranges>,
     ) -> Patch {
         let range = |reached: Option<&Reached>, direction| match budget {
             Some(ranges) => ranges[side(direction)],
             None => reached.and_then(|reached| reached.range(direction)),
         };
-        let hole = hole.copied().flatten();
-        let loads = self.loads_of(&seat.desk.name);
-        let reached = hole.and_then(|hole| self.at(index, hole));
-        let today = self.today(seat).and_then(|hole| self.at(index, hole));
+        let free_port = free_port.copied().flatten();
+        let loads = self.loads_of(&desk_at.desk.name);
+        let reached = free_port.and_then(|free_port| self.at(index, free_port));
+        let today = self
+            .today(desk_at)
+            .and_then(|free_port| self.at(index, free_port));
         Patch {
-            desk: seat.desk.name.clone(),
-            jack: seat.label.clone(),
-            listed: seat.jack.is_some(),
-            panel: seat.jack.and_then(|jack| jack.panel.clone()),
-            room: seat.jack.and_then(|jack| jack.room.clone()),
-            traced: seat.jack.map_or(Traced::Guess, |jack| jack.traced),
-            today: seat.today_port.clone(),
-            port: hole.and_then(|hole| self.holes.get(hole)).map(Hole::port),
+            desk: desk_at.desk.name.clone(),
+            jack: desk_at.label.clone(),
+            listed: desk_at.jack.is_some(),
+            panel: desk_at.jack.and_then(|jack| jack.panel.clone()),
+            room: desk_at.jack.and_then(|jack| jack.room.clone()),
+            traced: desk_at.jack.map_or(Traced::Guess, |jack| jack.traced),
+            today: desk_at.today_port.clone(),
+            port: free_port
+                .and_then(|free_port| self.free_ports.get(free_port))
+                .map(PatchPort::port),
             links: reached.map_or_else(Vec::new, Reached::links),
             holds: reached.map(|reached| reached.any),
             read: range(reached, Direction::Read),
@@ -180,15 +186,15 @@ impl Table<'_> {
         let mut found = Vec::new();
         // streams stand in the order of desks; loads of one desk in their own
         let mut index = 0;
-        for (seat, one) in self.seats.iter().enumerate() {
+        for (desk_at, one) in self.cabled.iter().enumerate() {
             for load in self.loads_of(&one.desk.name) {
                 let Some(demand) = load.demand else { continue };
                 let short = patched.short.iter().find(|short| short.stream == index);
-                let hole = patched.ports.get(seat).copied().flatten();
-                let reached = hole.and_then(|hole| self.at(seat, hole));
+                let free_port = patched.ports.get(desk_at).copied().flatten();
+                let reached = free_port.and_then(|free_port| self.at(desk_at, free_port));
                 let wanted = patching.streams.iter();
                 let wanted = wanted
-                    .filter(|s| s.desk == seat && s.direction == load.direction)
+                    .filter(|s| s.desk == desk_at && s.direction == load.direction)
                     .fold(DataRate::default(), |sum, s| sum + s.demand);
                 found.push(Carried {
                     desk: load.desk.clone(),
@@ -229,7 +235,7 @@ fn shared(site: &Site, (patching, runs): (&Patching, &[usize]), patched: &Patche
             let wanted = wanted.fold(DataRate::default(), |sum, s| sum + s.demand);
             if wanted > DataRate::default() {
                 found.push(Shared {
-                    run: format!("run.{}", run.number),
+                    run: SitePath::run(run).to_string(),
                     between: [run.from.name.clone(), run.to.name.clone()],
                     direction,
                     carries: carries[side(direction)],

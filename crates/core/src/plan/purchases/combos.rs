@@ -15,7 +15,7 @@ pub(super) struct Combination {
 
 /// The offers with what follows from them.
 #[derive(Clone, Debug)]
-pub(super) struct Shelf<'a> {
+pub(super) struct OfferSet<'a> {
     pub offers: &'a [Offer],
     /// What each requires, at any remove, itself included.
     pub closures: Vec<Mask>,
@@ -29,7 +29,7 @@ pub(super) fn bit(index: usize) -> Mask {
     1 << index
 }
 
-impl<'a> Shelf<'a> {
+impl<'a> OfferSet<'a> {
     pub(super) fn new(offers: &'a [Offer]) -> Self {
         let mut closures: Vec<Mask> = (0..offers.len()).map(bit).collect();
         // as many rounds as a chain can have links
@@ -166,8 +166,8 @@ pub(super) mod tests {
         fn property_combinations_are_those_that_are_allowed(
             offers in shelves(), spend in prop::option::of(0..1500_i64),
         ) {
-            let shelf = Shelf::new(&offers);
-            let mut found = shelf.combinations(spend);
+            let offer_set = OfferSet::new(&offers);
+            let mut found = offer_set.combinations(spend);
             found.sort_by_key(|c| c.mask);
             let mut expected = Vec::new();
             for mask in 0..1 << offers.len() {
@@ -206,8 +206,12 @@ pub(super) mod tests {
             offer(1, 1, &["run.2.cable=\"cat6\""]),
             offer(2, 1, &["run.2.cable=\"cat6\"", "run.3.cable=\"cat6\""]),
         ];
-        let shelf = Shelf::new(&offers);
-        let masks: Vec<Mask> = shelf.combinations(None).iter().map(|c| c.mask).collect();
+        let offer_set = OfferSet::new(&offers);
+        let masks: Vec<Mask> = offer_set
+            .combinations(None)
+            .iter()
+            .map(|c| c.mask)
+            .collect();
         // the same value twice does no harm
         assert!(masks.contains(&0b110) && !masks.contains(&0b011) && !masks.contains(&0b101));
     }

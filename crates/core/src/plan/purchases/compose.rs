@@ -1,8 +1,8 @@
 //! Sites put together from parts, so that a part is read once for all combinations that are the same to it.
 
+use super::affected::{Affected, moving};
 use super::base::Base;
-use super::combos::{Mask, Shelf, bit};
-use super::touch::{Touch, moving};
+use super::combos::{Mask, OfferSet, bit};
 use crate::catalogue::Catalogue;
 use crate::site::{Faults, Machine, Run, Site};
 use std::collections::{BTreeMap, BTreeSet};
@@ -14,7 +14,7 @@ type Read = Result<Arc<Site>, Faults>;
 /// Reads sites by the parts that differ.
 pub(super) struct Composer<'a> {
     base: Base<'a>,
-    shelf: &'a Shelf<'a>,
+    offer_set: &'a OfferSet<'a>,
     catalogue: &'a Catalogue,
     /// Offers that change which parts there are: those sites are read whole.
     whole: Mask,
@@ -30,47 +30,48 @@ pub(super) struct Composer<'a> {
 impl<'a> Composer<'a> {
     pub(super) fn new(
         site: &Site,
-        touches: &[Vec<Touch>],
-        (base, shelf): (Base<'a>, &'a Shelf<'a>),
+        affected: &[Vec<Affected>],
+        (base, offer_set): (Base<'a>, &'a OfferSet<'a>),
         catalogue: &'a Catalogue,
     ) -> Self {
         // what holds for the network may stand in for any part's own
-        let of = |matters: &dyn Fn(&Touch) -> bool| {
-            let each = touches.iter().enumerate();
-            let any = |list: &[Touch]| list.iter().any(|t| *t == Touch::Network || matters(t));
+        let of = |matters: &dyn Fn(&Affected) -> bool| {
+            let each = affected.iter().enumerate();
+            let any =
+                |list: &[Affected]| list.iter().any(|t| *t == Affected::Network || matters(t));
             each.filter(|(_, list)| any(list))
                 .fold(0, |mask, (index, _)| mask | bit(index))
         };
-        let moving = moving(touches);
+        let moving = moving(affected);
         Self {
             base,
-            shelf,
+            offer_set,
             catalogue,
-            whole: touches
+            whole: affected
                 .iter()
                 .enumerate()
-                .filter(|(_, list)| list.contains(&Touch::All))
+                .filter(|(_, list)| list.contains(&Affected::All))
                 .fold(0, |mask, (index, _)| mask | bit(index)),
             network: of(&|_| false),
             arrays: site
                 .arrays
                 .iter()
-                .map(|a| of(&|t| *t == Touch::Array(a.name.clone())))
+                .map(|a| of(&|t| *t == Affected::Array(a.name.clone())))
                 .collect(),
             nas: site
                 .nas
                 .iter()
-                .map(|n| of(&|t| matches!(t, Touch::Nas(name, _) if *name == n.name)))
+                .map(|n| of(&|t| matches!(t, Affected::Nas(name, _) if *name == n.name)))
                 .collect(),
             switches: site
                 .switches
                 .iter()
-                .map(|s| of(&|t| matches!(t, Touch::Port(name, ..) if *name == s.name)))
+                .map(|s| of(&|t| matches!(t, Affected::Port(name, ..) if *name == s.name)))
                 .collect(),
             desks: site
                 .desks
                 .iter()
-                .map(|d| of(&|t| matches!(t, Touch::Desk(name, _) if *name == d.name)))
+                .map(|d| of(&|t| matches!(t, Affected::Desk(name, _) if *name == d.name)))
                 .collect(),
             runs: site
                 .runs
@@ -88,7 +89,7 @@ impl<'a> Composer<'a> {
         {
             return found.clone();
         }
-        let read = self.base.with(&self.shelf.edits(mask), self.catalogue);
+        let read = self.base.with(&self.offer_set.edits(mask), self.catalogue);
         let read = read.map(Arc::new);
         if let Ok(mut known) = self.known.write() {
             known.insert(mask, read.clone());
@@ -111,7 +112,9 @@ impl<'a> Composer<'a> {
         {
             return Ok(site);
         }
-        let site = self.base.with(&self.shelf.edits(mask), self.catalogue)?;
+        let site = self
+            .base
+            .with(&self.offer_set.edits(mask), self.catalogue)?;
         Ok(Site {
             assumptions: Vec::new(),
             ..site
@@ -158,17 +161,17 @@ impl<'a> Composer<'a> {
 }
 
 /// Whether an edit can change what a run is: its own fields, and the ports that it may join.
-fn of_run(touch: &Touch, run: &Run, moving: &BTreeSet<usize>) -> bool {
+fn of_run(one: &Affected, run: &Run, moving: &BTreeSet<usize>) -> bool {
     let ends = [&run.from, &run.to];
     let at = |machine: Machine, name: &str| {
         ends.iter()
             .any(|end| end.machine == machine && end.name == *name)
     };
-    match touch {
-        Touch::Run(number, _) => *number == run.number,
-        Touch::Desk(name, port) => *port && at(Machine::Desk, name),
-        Touch::Nas(name, port) => *port && at(Machine::Nas, name),
-        Touch::Port(switch, port, _) => {
+    match one {
+        Affected::Run(number, _) => *number == run.number,
+        Affected::Desk(name, port) => *port && at(Machine::Desk, name),
+        Affected::Nas(name, port) => *port && at(Machine::Nas, name),
+        Affected::Port(switch, port, _) => {
             let this = |end: &&&crate::site::End| {
                 end.machine == Machine::Switch && end.name == *switch && end.port == *port
             };

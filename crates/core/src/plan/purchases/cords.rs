@@ -1,12 +1,12 @@
 //! Cords that move with what is bought: a port is of use to nobody while no cord is in it.
 
+use super::affected::{Affected, of_edit};
 use super::base::Base;
 use super::offers::Offer;
-use super::touch::{Touch, touch};
 use crate::catalogue::Catalogue;
 use crate::change::Edit;
 use crate::plan::ports::{Load, Question, ports};
-use crate::site::{Machine, Run, Site};
+use crate::site::{Machine, Run, Site, SitePath};
 use std::collections::BTreeMap;
 
 /// Who gets which port needs an order of desks and no percentile.
@@ -42,12 +42,12 @@ pub(super) fn move_cords(
     let Ok(site) = base.with(&[], catalogue) else {
         return;
     };
-    let touches: Vec<Vec<Touch>> = offers
+    let affected: Vec<Vec<Affected>> = offers
         .iter()
-        .map(|offer| offer.sets.iter().map(|edit| touch(edit, &site)).collect())
+        .map(|offer| offer.sets.iter().map(|edit| of_edit(edit, &site)).collect())
         .collect();
-    let any = |wanted: fn(&Touch) -> bool| touches.iter().flatten().any(wanted);
-    if !any(|t| matches!(t, Touch::Port(..) | Touch::Desk(_, true))) {
+    let any = |wanted: fn(&Affected) -> bool| affected.iter().flatten().any(wanted);
+    if !any(|t| matches!(t, Affected::Port(..) | Affected::Desk(_, true))) {
         return;
     }
     let Ok(all) = base.with(&everything(offers), catalogue) else {
@@ -65,7 +65,7 @@ pub(super) fn move_cords(
         return;
     };
     let mut free = free_ports(&site);
-    let mut bought = bought_ports(offers, &touches, base, catalogue);
+    let mut bought = bought_ports(offers, &affected, base, catalogue);
     for patch in &answer.patches {
         let Some(port) = patch.port.as_ref() else {
             continue;
@@ -75,7 +75,7 @@ pub(super) fn move_cords(
         }
         let group = (port.switch.clone(), port.port.clone());
         let cards: Vec<usize> = (0..offers.len())
-            .filter(|at| touches[*at].contains(&Touch::Desk(patch.desk.clone(), true)))
+            .filter(|at| affected[*at].contains(&Affected::Desk(patch.desk.clone(), true)))
             .collect();
         let takers = if !cards.is_empty() && take(&mut free, &group) {
             cards
@@ -144,15 +144,15 @@ fn free_ports(site: &Site) -> BTreeMap<Group, usize> {
 /// How many ports more each offer brings by itself.
 fn bought_ports(
     offers: &[Offer],
-    touches: &[Vec<Touch>],
+    affected: &[Vec<Affected>],
     base: &Base<'_>,
     catalogue: &Catalogue,
 ) -> Vec<BTreeMap<Group, usize>> {
     let free = |edits: &[&Edit]| base.with(edits, catalogue).map(|site| free_ports(&site));
     let today = free(&[]).unwrap_or_default();
-    let one = |(offer, touches): (&Offer, &Vec<Touch>)| {
-        let at_switch = touches.iter().any(|t| matches!(t, Touch::Port(..)));
-        let moves = touches.iter().any(|t| matches!(t, Touch::Run(_, true)));
+    let one = |(offer, affected): (&Offer, &Vec<Affected>)| {
+        let at_switch = affected.iter().any(|t| matches!(t, Affected::Port(..)));
+        let moves = affected.iter().any(|t| matches!(t, Affected::Run(_, true)));
         if !at_switch || moves {
             return BTreeMap::new();
         }
@@ -163,7 +163,7 @@ fn bought_ports(
         }
         more
     };
-    offers.iter().zip(touches).map(one).collect()
+    offers.iter().zip(affected).map(one).collect()
 }
 
 /// Takes a port of a group, where one is left.
@@ -188,7 +188,8 @@ fn moved(site: &Site, desk: &str, (switch, port): &Group) -> Option<Edit> {
         })
     });
     let (run, key) = found?;
-    Edit::parse(&format!("run.{run}.{key}=\"switch.{switch}.{port}\""), 0).ok()
+    let there = SitePath::Switch(switch, Some(port));
+    Edit::parse(&SitePath::Run(run, Some(key)).set(there), 0).ok()
 }
 
 #[cfg(test)]

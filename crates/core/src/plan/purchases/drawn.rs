@@ -209,7 +209,7 @@ fn purchase(
         })
         .collect();
     Purchase {
-        offers: positions(asking.shelf, combination.mask),
+        offers: positions(asking.offer_set, combination.mask),
         price: Money {
             hundredths: combination.price,
             currency: currency.to_owned(),

@@ -1,6 +1,6 @@
 //! What each offer does: by itself, only with others, or nothing, and why.
 
-use super::combos::{Combination, Mask, Shelf, bit};
+use super::combos::{Combination, Mask, OfferSet, bit};
 use super::memo::{Asking, Memo};
 use super::search::Mean;
 use super::worth::Looking;
@@ -62,16 +62,16 @@ pub(super) fn helps(
     asking: &Asking<'_>,
     stopped: bool,
 ) -> Result<Vec<Help>, PurchaseFault> {
-    let shelf = asking.shelf;
-    let company = company(memo, combinations, relevant, shelf);
+    let offer_set = asking.offer_set;
+    let company = company(memo, combinations, relevant, offer_set);
     let mut looking = None;
-    let mut found = Vec::with_capacity(shelf.offers.len());
+    let mut found = Vec::with_capacity(offer_set.offers.len());
     for (index, company) in company.iter().enumerate() {
-        let closure = shelf.closures[index];
+        let closure = offer_set.closures[index];
         let affordable = combinations.iter().any(|c| c.mask == closure);
         let help = match company {
             Some(mask) if mask & !closure == 0 => Help::Alone,
-            Some(mask) => Help::With(positions(shelf, mask & !closure)),
+            Some(mask) => Help::With(positions(offer_set, mask & !closure)),
             None if !affordable => Help::TooDear,
             None if stopped => Help::NotLookedAt,
             None => {
@@ -94,9 +94,9 @@ fn company(
     memo: &Memo<Mean>,
     combinations: &[Combination],
     relevant: &[Mask],
-    shelf: &Shelf<'_>,
+    offer_set: &OfferSet<'_>,
 ) -> Vec<Option<Mask>> {
-    let mut best: Vec<Option<Combination>> = vec![None; shelf.offers.len()];
+    let mut best: Vec<Option<Combination>> = vec![None; offer_set.offers.len()];
     for (desk, relevant) in relevant.iter().enumerate() {
         // combinations that are the same to a desk are looked at once
         for combination in memo.cheapest(desk, combinations) {
@@ -111,9 +111,9 @@ fn company(
                     continue;
                 }
                 // what requires it goes with it
-                let rest = shelf
+                let rest = offer_set
                     .members(combination.mask)
-                    .filter(|other| shelf.closures[*other] & bit(index) == 0)
+                    .filter(|other| offer_set.closures[*other] & bit(index) == 0)
                     .fold(0, |mask, other| mask | bit(other));
                 let Some(without) = memo.of(desk, rest) else {
                     continue;
@@ -136,7 +136,7 @@ fn company(
         .enumerate()
         .filter(|(_, best)| best.is_none())
     {
-        let needed = by_itself.iter().zip(&shelf.closures);
+        let needed = by_itself.iter().zip(&offer_set.closures);
         *best = needed
             .filter(|(_, closure)| *closure & bit(index) != 0)
             .filter_map(|(known, _)| *known)
@@ -154,7 +154,7 @@ fn why(
     asking: &Asking<'_>,
     looking: &mut Looking<'_>,
 ) -> Result<Why, PurchaseFault> {
-    let closure = asking.shelf.closures[index];
+    let closure = asking.offer_set.closures[index];
     // of those that it concerns, the desk that waits longest
     let concerned = (0..site.desks.len()).filter(|desk| relevant[*desk] & bit(index) != 0);
     let waits = |desk: usize| memo.of(desk, closure).map_or(0.0, |worth| worth.waits);
@@ -164,7 +164,7 @@ fn why(
     };
     let Ok(after) = asking
         .base
-        .with(&asking.shelf.edits(closure), asking.catalogue)
+        .with(&asking.offer_set.edits(closure), asking.catalogue)
     else {
         return Ok(Why::NotOnAnyWay);
     };
@@ -182,7 +182,7 @@ fn why(
             continue;
         };
         let edits: Vec<&Edit> = asking
-            .shelf
+            .offer_set
             .edits(closure)
             .into_iter()
             .chain(&further)

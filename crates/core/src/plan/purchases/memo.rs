@@ -2,7 +2,7 @@
 
 use super::PurchaseFault;
 use super::base::Base;
-use super::combos::{Combination, Mask, Shelf};
+use super::combos::{Combination, Mask, OfferSet};
 use super::compose::Composer;
 use super::worth::{DeskWorth, Looking, Wants};
 use crate::catalogue::Catalogue;
@@ -61,7 +61,7 @@ impl Shelfful {
 /// What is looked at, and with what.
 pub(super) struct Asking<'a> {
     pub base: Base<'a>,
-    pub shelf: &'a Shelf<'a>,
+    pub offer_set: &'a OfferSet<'a>,
     pub wants: &'a Wants<'a>,
     pub catalogue: &'a Catalogue,
     /// Puts sites together from parts that were read before; without one, each is read.
@@ -227,7 +227,7 @@ fn one<T>(
         Some(composer) => composer.site(mask),
         None => asking
             .base
-            .with(&asking.shelf.edits(mask), asking.catalogue),
+            .with(&asking.offer_set.edits(mask), asking.catalogue),
     };
     let site = match site {
         Ok(site) => site,

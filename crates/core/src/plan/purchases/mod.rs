@@ -5,6 +5,7 @@
 //! full, before and after with the same luck, for the chance that it really helps.
 //! Each desk is taken alone, as in its budget.
 
+mod affected;
 mod base;
 mod combos;
 mod compose;
@@ -19,7 +20,6 @@ mod search;
 mod spoken;
 #[cfg(test)]
 mod tests;
-mod touch;
 mod worth;
 
 pub use base::Base;
@@ -37,7 +37,7 @@ use crate::quantity::{DataRate, Information, Money, Ratio};
 use crate::site::{Faults, Site};
 use crate::spread::Draws;
 use crate::work::{Activity, Direction};
-use combos::{Mask, Shelf};
+use combos::{Mask, OfferSet};
 use memo::{Asking, Memo};
 use search::{Mean, SEARCH_DRAWS};
 use worth::Wants;
@@ -213,14 +213,14 @@ pub fn purchases(
         activity: question.activity,
         need: question.need,
     };
-    let shelf = Shelf::new(question.offers);
-    let touches = touch::touches(&site, question.offers);
-    let relevant = relevance::relevant(&site, &touches);
-    let composer = compose::Composer::new(&site, &touches, (question.base, &shelf), catalogue);
+    let offer_set = OfferSet::new(question.offers);
+    let affected = affected::of_offers(&site, question.offers);
+    let relevant = relevance::relevant(&site, &affected);
+    let composer = compose::Composer::new(&site, &affected, (question.base, &offer_set), catalogue);
     let few = || Draws::new(SEARCH_DRAWS);
     let asking = Asking {
         base: question.base,
-        shelf: &shelf,
+        offer_set: &offer_set,
         wants: &wants,
         catalogue,
         composer: Some(&composer),
@@ -228,7 +228,7 @@ pub fn purchases(
         workers: question.workers,
     };
     let spend = question.spend.as_ref().map(|money| money.hundredths);
-    let combinations = shelf.combinations(spend);
+    let combinations = offer_set.combinations(spend);
     let mut memo = Memo::new(&site, &relevant);
     let patience = Patience::of(watch);
     memo.fill(&combinations, &asking, &|worth| Mean::of(&worth), &patience)?;
@@ -297,6 +297,6 @@ fn loads(
 }
 
 /// Offers of a combination by position.
-fn positions(shelf: &Shelf<'_>, mask: Mask) -> Vec<usize> {
-    shelf.members(mask).collect()
+fn positions(offer_set: &OfferSet<'_>, mask: Mask) -> Vec<usize> {
+    offer_set.members(mask).collect()
 }

@@ -1,7 +1,7 @@
 //! Which offers can matter to what a desk gets.
 
+use super::affected::{Affected, moving};
 use super::combos::{Mask, bit};
-use super::touch::{Touch, moving};
 use crate::site::{Desk, Machine, Run, Site};
 use std::collections::BTreeSet;
 
@@ -79,22 +79,22 @@ impl Ways {
         }
     }
 
-    fn concern(&self, touch: &Touch, desk: &Desk, site: &Site) -> bool {
-        match touch {
-            Touch::All | Touch::Network => true,
-            Touch::Desk(name, _) => *name == desk.name,
-            Touch::Nas(name, _) => self.nas.contains(name),
-            Touch::Array(name) => {
+    fn concern(&self, one: &Affected, desk: &Desk, site: &Site) -> bool {
+        match one {
+            Affected::All | Affected::Network => true,
+            Affected::Desk(name, _) => *name == desk.name,
+            Affected::Nas(name, _) => self.nas.contains(name),
+            Affected::Array(name) => {
                 let array = site.arrays.iter().find(|a| a.name == *name);
                 array.is_none_or(|array| self.nas.contains(&array.nas))
             }
             // how many ports there are changes where a run may go, not what it carries
-            Touch::Port(_, _, true) => false,
-            Touch::Port(switch, port, false) => {
+            Affected::Port(_, _, true) => false,
+            Affected::Port(switch, port, false) => {
                 let known = self.ports.contains(&(switch.clone(), port.clone()));
                 known || (self.any_port && self.switches.contains(switch))
             }
-            Touch::Run(number, _) => self.runs.contains(number),
+            Affected::Run(number, _) => self.runs.contains(number),
         }
     }
 }
@@ -105,14 +105,14 @@ impl Ways {
 /// at their ends give it. Where the end of one of those runs may move, it may lead over any port.
 ///
 /// Checked by `property_no_combination_is_beaten_and_none_is_missing`.
-pub(super) fn relevant(site: &Site, touches: &[Vec<Touch>]) -> Vec<Mask> {
-    let moving = moving(touches);
+pub(super) fn relevant(site: &Site, affected: &[Vec<Affected>]) -> Vec<Mask> {
+    let moving = moving(affected);
     site.desks
         .iter()
         .map(|desk| {
             let ways = Ways::of(desk, site, &moving);
-            let matters = |list: &[Touch]| list.iter().any(|t| ways.concern(t, desk, site));
-            let each = touches.iter().enumerate();
+            let matters = |list: &[Affected]| list.iter().any(|t| ways.concern(t, desk, site));
+            let each = affected.iter().enumerate();
             each.filter(|(_, list)| matters(list))
                 .fold(0, |mask, (index, _)| mask | bit(index))
         })

@@ -91,7 +91,7 @@ pub(super) fn front(
         for (seen, _) in &kept {
             let read = asking
                 .base
-                .with(&asking.shelf.edits(seen.mask), asking.catalogue);
+                .with(&asking.offer_set.edits(seen.mask), asking.catalogue);
             if let Err(faults) = read {
                 let why = faults
                     .iter()

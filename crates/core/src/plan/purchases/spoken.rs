@@ -4,7 +4,7 @@ use super::Base;
 use crate::catalogue::Catalogue;
 use crate::quantity::{Information, LinkRate, Money, UnitFault, parse};
 use crate::said::{cable, drives, link_rate, word};
-use crate::site::{Machine, Site, Switch};
+use crate::site::{Machine, Site, SitePath, Switch};
 use std::fmt::Write;
 
 /// What can be said.
@@ -177,23 +177,23 @@ fn sets(
                     .any(|end| end.machine == Machine::Desk && end.name == name)
             });
             let run = run.ok_or_else(|| format!("{name} has no cable"))?;
-            return Ok(vec![format!("run.{}.cable=\"{found}\"", run.number)]);
+            return Ok(vec![SitePath::Run(run.number, Some("cable")).set(found)]);
         }
         if let Some(class) = word(catalogue, "drive", &bare) {
-            return Ok(vec![format!("desk.{name}.disk=\"{class}\"")]);
+            return Ok(vec![SitePath::desk(name, "disk").set(class)]);
         }
     }
     if let Some(name) = names.array
         && let Some(found) = drives(catalogue, what).long()
     {
-        return Ok(vec![format!("array.{name}.drives=\"{found}\"")]);
+        return Ok(vec![SitePath::array(name, "drives").set(found)]);
     }
     if let Some(name) = names.nas {
         if parse::<Information>(&bare).is_ok() {
-            return Ok(vec![format!("nas.{name}.memory=\"{bare}\"")]);
+            return Ok(vec![SitePath::nas(name, "memory").set(bare)]);
         }
         if let Some(class) = word(catalogue, "cpu", &bare) {
-            return Ok(vec![format!("nas.{name}.cpu=\"{class}\"")]);
+            return Ok(vec![SitePath::nas(name, "cpu").set(class)]);
         }
     }
     Err(format!(
@@ -230,11 +230,8 @@ fn ports(rate: LinkRate, names: &Names<'_>, site: &Site) -> Result<Vec<String>, 
     };
     let slowest = ports.and_then(|ports| ports.iter().min_by_key(|p| p.rate));
     let port = slowest.ok_or_else(|| format!("{name} has no port"))?;
-    let machine = machine.word();
-    Ok(vec![format!(
-        "{machine}.{name}.port.{}.rate=\"{rate}\"",
-        port.name
-    )])
+    let place = SitePath::machine(machine, name);
+    Ok(vec![format!("{place}.port.{}.rate=\"{rate}\"", port.name)])
 }
 
 /// One more port of a rate that the switch has, with the desk's cord in it; else its slowest ports made as
@@ -244,7 +241,8 @@ fn at_switch(rate: LinkRate, switch: &Switch, desk: Option<&str>, site: &Site) -
     let Some(group) = switch.ports.iter().find(|p| p.rate == rate) else {
         let slowest = switch.ports.iter().min_by_key(|p| p.rate);
         let port = slowest.map_or("any", |p| p.name.as_str());
-        return vec![format!("switch.{name}.port.{port}.rate=\"{rate}\"")];
+        let part = format!("port.{port}.rate");
+        return vec![SitePath::Switch(name, Some(&part)).set(rate)];
     };
     let mut sets = vec![format!(
         "switch.{name}.port.{}.count={}",

@@ -88,9 +88,3 @@ impl Machine {
         }
     }
 }
-
-impl std::fmt::Display for End {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        write!(f, "{}.{}.{}", self.machine.word(), self.name, self.port)
-    }
-}

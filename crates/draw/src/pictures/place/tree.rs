@@ -1,6 +1,6 @@
 use narrows_core::budget::{Answer, Flow};
 use narrows_core::quantity::{LinkRate, Measure};
-use narrows_core::site::{Array, End, Machine, Medium, Run, Site};
+use narrows_core::site::{Array, End, Machine, Medium, Run, Site, SitePath};
 use narrows_core::work::Direction;
 use std::collections::{BTreeMap, VecDeque};
 
@@ -124,7 +124,7 @@ impl<'a> Tree<'a> {
 
     /// The rate at which a run most likely comes up, with its place in the answer.
     pub(super) fn link(&self, run: &Run) -> Option<(LinkRate, String)> {
-        let id = format!("run.{}", run.number);
+        let id = SitePath::run(run).to_string();
         self.answer.flows.iter().enumerate().find_map(|(i, flow)| {
             let (j, hop) = flow.hops.iter().enumerate().find(|(_, hop)| hop.id == id)?;
             let at = format!("budget/flows/{i}/hops/{j}/link_megabits_per_s");
@@ -223,9 +223,8 @@ fn narrow<'a>(site: &Site, answer: &'a Answer) -> BTreeMap<Spot, Vec<Held<'a>>> 
 }
 
 fn spot(site: &Site, id: &str) -> Option<Spot> {
-    if let Some(number) = id.strip_prefix("run.") {
-        let number = number.split('.').next()?;
-        return number.parse().ok().map(Spot::Run);
+    if let SitePath::Run(number, _) = SitePath::of(id) {
+        return Some(Spot::Run(number));
     }
     let under = |word: &str, name: &str| {
         let path = format!("{word}.{name}");

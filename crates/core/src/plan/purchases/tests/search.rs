@@ -1,11 +1,11 @@
+use super::super::affected::of_offers;
 use super::super::base::Base;
 use super::super::combos::tests::offer;
-use super::super::combos::{Combination, Mask, Shelf};
+use super::super::combos::{Combination, Mask, OfferSet};
 use super::super::compose::Composer;
 use super::super::memo::{Asking, Memo};
 use super::super::relevance::relevant;
 use super::super::search::{Mean, SEARCH_DRAWS, Seen, front};
-use super::super::touch::touches;
 use super::super::worth::{DeskWorth, Looking, Wants};
 use super::super::{Answer, Help, Offer, Question, Why, purchases};
 use crate::catalogue::Catalogue;
@@ -86,7 +86,7 @@ fn ask(question: &Question<'_>) -> Answer {
 }
 
 /// Card, port and cable of colour, and a disk for sound.
-fn shelf() -> Vec<Offer> {
+fn offers_of_a_shop() -> Vec<Offer> {
     vec![
         offer(0, 9000, &[r#"desk.colour.port.a.rate="10 Gb/s""#]),
         offer(1, 11000, &[r#"run.2.to="switch.attic.fast""#]),
@@ -97,7 +97,7 @@ fn shelf() -> Vec<Offer> {
 
 #[test]
 fn a_card_helps_only_with_the_port_and_the_cable() {
-    let offers = shelf();
+    let offers = offers_of_a_shop();
     let answer = ask(&question(&offers, None, None));
     assert_eq!(answer.helps[0], Help::With(vec![1, 2]));
     assert_eq!(answer.helps[1], Help::With(vec![0, 2]));
@@ -147,7 +147,7 @@ fn what_does_nothing_is_told_with_where_it_stops() {
 
 #[test]
 fn a_port_that_others_require_helps_with_them() {
-    let mut offers = shelf();
+    let mut offers = offers_of_a_shop();
     offers.push(offer(4, 5000, &["switch.attic.port.fast.count=3"]));
     offers.push(offer(
         5,
@@ -166,7 +166,7 @@ fn a_port_that_others_require_helps_with_them() {
 
 #[test]
 fn needs_come_before_waiting() {
-    let offers = shelf();
+    let offers = offers_of_a_shop();
     let met = ask(&question(&offers, None, Some(200.0)));
     assert!(met.needs && !met.met(), "sound stays behind its card");
     let best = &met.purchases[met.best.unwrap()];
@@ -178,7 +178,7 @@ fn needs_come_before_waiting() {
 
 #[test]
 fn verify_workers_do_not_change_what_is_bought() {
-    let offers = shelf();
+    let offers = offers_of_a_shop();
     let told = |workers: usize| {
         let question = Question {
             workers,
@@ -239,7 +239,7 @@ fn loads() -> Vec<Load> {
 
 /// Every combination worked out by itself; nothing where it makes no site.
 fn by_trying(
-    shelf: &Shelf<'_>,
+    offer_set: &OfferSet<'_>,
     combinations: &[Combination],
     wants: &Wants<'_>,
     catalogue: &Catalogue,
@@ -247,7 +247,7 @@ fn by_trying(
     let mut looking = Looking::new(catalogue, Draws::new(SEARCH_DRAWS)).unwrap();
     let each = combinations.iter().map(|combination| {
         let site = base()
-            .with(&shelf.edits(combination.mask), catalogue)
+            .with(&offer_set.edits(combination.mask), catalogue)
             .ok()?;
         let mut worth = |desk| looking.worth(&site, desk, wants).unwrap();
         Some([worth("colour"), worth("sound")])
@@ -274,22 +274,22 @@ proptest! {
             }
             offers.push(made);
         }
-        let shelf = Shelf::new(&offers);
-        let combinations = shelf.combinations(spend);
+        let offer_set = OfferSet::new(&offers);
+        let combinations = offer_set.combinations(spend);
         let loads = loads();
         let wants = Wants {
             loads: &loads,
             activity: Activity::Copy,
             need: need.map(megabytes_per_second),
         };
-        let direct = by_trying(&shelf, &combinations, &wants, &catalogue);
+        let direct = by_trying(&offer_set, &combinations, &wants, &catalogue);
         let site = base().with(&[], &catalogue).unwrap();
-        let touches = touches(&site, &offers);
-        let relevant = relevant(&site, &touches);
-        let composer = Composer::new(&site, &touches, (base(), &shelf), &catalogue);
+        let affected = of_offers(&site, &offers);
+        let relevant = relevant(&site, &affected);
+        let composer = Composer::new(&site, &affected, (base(), &offer_set), &catalogue);
         // a site of parts is the site itself
         for combination in &combinations {
-            let Ok(whole) = base().with(&shelf.edits(combination.mask), &catalogue) else {
+            let Ok(whole) = base().with(&offer_set.edits(combination.mask), &catalogue) else {
                 continue;
             };
             let made = composer.site(combination.mask).unwrap();
@@ -310,7 +310,7 @@ proptest! {
         let few = || Draws::new(SEARCH_DRAWS);
         let asking = Asking {
             base: base(),
-            shelf: &shelf,
+            offer_set: &offer_set,
             wants: &wants,
             catalogue: &catalogue,
             composer: Some(&composer),
@@ -353,7 +353,7 @@ proptest! {
 
 #[test]
 fn a_search_that_is_stopped_compares_what_is_known() {
-    let offers = shelf();
+    let offers = offers_of_a_shop();
     let asked = question(&offers, None, None);
     let all = ask(&asked);
     assert_eq!(all.stopped, None);

@@ -1,4 +1,4 @@
-//! Desks with their cables, and holes in switches that a patch cord can go into.
+//! Desks with their cables, and free ports in switches that a patch cord can go into.
 
 use super::map::Jack;
 use super::reach::{Holds, Looking, RateChance, Reached, Ways, any, law, of_jack, socket_of};
@@ -8,14 +8,14 @@ use crate::cable::Cabling;
 use crate::catalogue::Catalogue;
 use crate::plan::Patience;
 use crate::quantity::LinkRate;
-use crate::site::{Desk, End, Machine, Medium, Port, Site, Socket};
+use crate::site::{Desk, End, Machine, Medium, Port, Site, SitePath, Socket};
 use crate::work::Direction;
 use crate::workers::each;
 use std::collections::{HashMap, HashSet};
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// A desk that hangs on a switch by a cable.
-pub(super) struct Seat<'a> {
+pub(super) struct CabledDesk<'a> {
     pub desk: &'a Desk,
     /// Its jack; without one, its run of the site is all that is known.
     pub jack: Option<&'a Jack>,
@@ -34,21 +34,21 @@ pub(super) struct Seat<'a> {
 
 /// One port of a switch.
 #[derive(Clone, Debug)]
-pub(super) struct Hole {
+pub(super) struct PatchPort {
     pub end: End,
     pub rate: LinkRate,
-    /// Holes of one kind differ in nothing.
+    /// Ports of one kind differ in nothing.
     pub kind: usize,
 }
 
-/// How many holes of a kind no run other than those of the seats takes.
+/// How many free ports of a kind no run other than those of these desks takes.
 #[derive(Clone, Debug)]
 pub(super) struct Kind {
     pub port: SwitchPort,
     pub count: usize,
 }
 
-impl Hole {
+impl PatchPort {
     pub(super) fn port(&self) -> SwitchPort {
         SwitchPort {
             switch: self.end.name.clone(),
@@ -68,19 +68,19 @@ fn from_desk<'a>(run: &'a crate::site::Run, desk: &str) -> Option<(&'a End, &'a 
 /// A desk that no cord reaches, and why.
 type Apart = (String, String);
 
-/// What one desk gets at each kind of hole.
+/// What one desk gets at each kind of free port.
 pub(super) type Row = Vec<Option<Reached>>;
 
 /// Reading and writing.
 pub(super) type Ranges = [Option<RateRange>; 2];
 
 /// Desks that can be patched, and those that cannot with why.
-pub(super) fn seats<'a>(
+pub(super) fn cabled<'a>(
     question: &Question<'a>,
     cabling: &Cabling,
-) -> Result<(Vec<Seat<'a>>, Vec<Apart>), PortsFault> {
+) -> Result<(Vec<CabledDesk<'a>>, Vec<Apart>), PortsFault> {
     let site = question.site;
-    let mut seats = Vec::new();
+    let mut cabled = Vec::new();
     let mut apart = Vec::new();
     for desk in &site.desks {
         let mut why = "no run leads from it to a switch";
@@ -116,10 +116,10 @@ pub(super) fn seats<'a>(
             Some(jack) => of_jack(jack, port, cabling)?,
             None => of_run(site, place, port, cabling)?,
         };
-        seats.push(Seat {
+        cabled.push(CabledDesk {
             desk,
             jack,
-            label: jack.map_or_else(|| format!("run.{}", run.number), |jack| jack.label.clone()),
+            label: jack.map_or_else(|| SitePath::run(run).to_string(), |jack| jack.label.clone()),
             run: place,
             today,
             today_port,
@@ -128,7 +128,7 @@ pub(super) fn seats<'a>(
             holds: wire.holds,
         });
     }
-    Ok((seats, apart))
+    Ok((cabled, apart))
 }
 
 /// What the run of a site holds of the rates that a desk's port knows.
@@ -166,12 +166,12 @@ fn of_run(
     of_jack(&jack, port, cabling)
 }
 
-/// Every hole that no run other than those of the seats takes, in the order of the site. Of each kind
+/// Every free port that no run other than those of these desks takes, in the order of the site. Of each kind
 /// there are no more than desks could need; how many there really are stands beside it.
-pub(super) fn holes(site: &Site, seats: &[Seat<'_>]) -> (Vec<Hole>, Vec<Kind>) {
+pub(super) fn free_ports(site: &Site, cabled: &[CabledDesk<'_>]) -> (Vec<PatchPort>, Vec<Kind>) {
     let mut found = Vec::new();
     let mut kinds: Vec<Kind> = Vec::new();
-    let seated: HashSet<usize> = seats.iter().map(|seat| seat.run).collect();
+    let seated: HashSet<usize> = cabled.iter().map(|desk_at| desk_at.run).collect();
     let others = site.runs.iter().enumerate().filter(|(place, run)| {
         let radio = matches!(run.medium, Medium::Wireless { .. });
         !seated.contains(place) && !radio
@@ -186,7 +186,7 @@ pub(super) fn holes(site: &Site, seats: &[Seat<'_>]) -> (Vec<Hole>, Vec<Kind>) {
             };
             let others = others.iter().filter(|run| run.from == end || run.to == end);
             let count = port.count.saturating_sub(others.count());
-            found.extend((0..count.min(seats.len())).map(|_| Hole {
+            found.extend((0..count.min(cabled.len())).map(|_| PatchPort {
                 end: end.clone(),
                 rate: port.rate,
                 kind: kinds.len(),
@@ -204,7 +204,7 @@ pub(super) fn holes(site: &Site, seats: &[Seat<'_>]) -> (Vec<Hole>, Vec<Kind>) {
     (found, kinds)
 }
 
-/// Ports that nothing is in once some holes are taken, the fastest first, with how many.
+/// Ports that nothing is in once some free ports are taken, the fastest first, with how many.
 pub(super) fn free(kinds: &[Kind], taken: impl Iterator<Item = usize>) -> Vec<(SwitchPort, usize)> {
     let mut left: Vec<(SwitchPort, usize)> = kinds
         .iter()
@@ -220,19 +220,19 @@ pub(super) fn free(kinds: &[Kind], taken: impl Iterator<Item = usize>) -> Vec<(S
     left
 }
 
-/// What each desk gets at each kind of hole, and at how many desks that was looked: the others are taken to stay where
+/// What each desk gets at each kind of free port, and at how many desks that was looked: the others are taken to stay where
 /// they are.
 pub(super) fn reached(
     question: &Question<'_>,
-    (seats, holes): (&[Seat<'_>], &[Hole]),
+    (cabled, free_ports): (&[CabledDesk<'_>], &[PatchPort]),
     catalogue: &Catalogue,
     patience: &Patience<'_>,
 ) -> Result<(Vec<Row>, usize), PortsFault> {
     let looked_at = AtomicUsize::new(0);
-    let rows = on_workers(question, seats, catalogue, |looking, index, seat| {
-        let all = patience.lasts(index, seats.len());
+    let rows = on_workers(question, cabled, catalogue, |looking, index, desk_at| {
+        let all = patience.lasts(index, cabled.len());
         looked_at.fetch_add(usize::from(all), Ordering::Relaxed);
-        row(seat, holes, all, looking)
+        row(desk_at, free_ports, all, looking)
     })?;
     Ok((rows, looked_at.into_inner()))
 }
@@ -242,76 +242,76 @@ pub(super) fn reached(
 /// has another cable than the site says, so that none is asked for it.
 pub(super) fn budgets(
     question: &Question<'_>,
-    seats: &[Seat<'_>],
-    holes: &[Hole],
+    cabled: &[CabledDesk<'_>],
+    free_ports: &[PatchPort],
     (reached, patched): (&[Row], &[Option<usize>]),
     catalogue: &Catalogue,
 ) -> Result<Vec<Option<Ranges>>, PortsFault> {
-    on_workers(question, seats, catalogue, |looking, index, seat| {
-        let hole = patched.get(index).copied().flatten();
-        let Some(hole) = hole.and_then(|hole| holes.get(hole)) else {
+    on_workers(question, cabled, catalogue, |looking, index, desk_at| {
+        let free_port = patched.get(index).copied().flatten();
+        let Some(free_port) = free_port.and_then(|free_port| free_ports.get(free_port)) else {
             return Ok(None);
         };
-        let at = reached.get(index).and_then(|row| row.get(hole.kind));
+        let at = reached.get(index).and_then(|row| row.get(free_port.kind));
         let several = at.and_then(Option::as_ref).is_some_and(Reached::is_open);
-        if !several || seat.jack.is_some() {
+        if !several || desk_at.jack.is_some() {
             return Ok(None);
         }
-        let way = looking.way(seat.desk, seat.run, &hole.end, None)?;
+        let way = looking.way(desk_at.desk, desk_at.run, &free_port.end, None)?;
         Ok(Some(Direction::BOTH.map(|direction| way.range(direction))))
     })
 }
 
-/// Asks something of every seat, on as many workers as the question allows; the order is that of the seats.
+/// Asks something of every desk, on as many workers as the question allows; the order is that of the desks.
 fn on_workers<T: Send>(
     question: &Question<'_>,
-    seats: &[Seat<'_>],
+    cabled: &[CabledDesk<'_>],
     catalogue: &Catalogue,
-    ask: impl Fn(&mut Looking<'_>, usize, &Seat<'_>) -> Result<T, PortsFault> + Sync,
+    ask: impl Fn(&mut Looking<'_>, usize, &CabledDesk<'_>) -> Result<T, PortsFault> + Sync,
 ) -> Result<Vec<T>, PortsFault> {
     let start = || Looking::new(question.site, catalogue, question.draws);
     let work = |looking: &mut Result<Looking<'_>, PortsFault>, index: usize| {
-        let seat = seats.get(index)?;
+        let desk_at = cabled.get(index)?;
         Some(match looking {
             Ok(looking) => {
-                let one = ask(looking, index, seat);
-                looking.forget(seat.desk, seat.run);
+                let one = ask(looking, index, desk_at);
+                looking.forget(desk_at.desk, desk_at.run);
                 one
             }
             Err(fault) => Err(fault.clone()),
         })
     };
-    each(seats.len(), question.workers, start, work)
+    each(cabled.len(), question.workers, start, work)
         .into_iter()
         .collect()
 }
 
 fn row(
-    seat: &Seat<'_>,
-    holes: &[Hole],
+    desk_at: &CabledDesk<'_>,
+    free_ports: &[PatchPort],
     all: bool,
     looking: &mut Looking<'_>,
 ) -> Result<Row, PortsFault> {
-    let kinds = holes
+    let kinds = free_ports
         .iter()
-        .map(|hole| hole.kind)
+        .map(|free_port| free_port.kind)
         .max()
         .map_or(0, |most| most + 1);
     let mut found: Vec<Option<Reached>> = vec![None; kinds];
     let mut ways: Ways = HashMap::new();
-    for hole in holes {
-        let Some(place) = found.get_mut(hole.kind) else {
+    for free_port in free_ports {
+        let Some(place) = found.get_mut(free_port.kind) else {
             continue;
         };
-        let looked_at = all || hole.end == *seat.today;
-        if place.is_none() && looked_at && seat.may_go_to(&hole.end) {
-            *place = at(seat, &hole.end, looking, &mut ways)?;
+        let looked_at = all || free_port.end == *desk_at.today;
+        if place.is_none() && looked_at && desk_at.may_go_to(&free_port.end) {
+            *place = at(desk_at, &free_port.end, looking, &mut ways)?;
         }
     }
     Ok(found)
 }
 
-impl Seat<'_> {
+impl CabledDesk<'_> {
     /// A cable that no list has ends where it ends today; one in a list ends at a panel.
     fn may_go_to(&self, end: &End) -> bool {
         match self.jack {
@@ -323,7 +323,7 @@ impl Seat<'_> {
 
 /// A desk at a port; nothing where plugs or rates do not fit.
 fn at(
-    seat: &Seat<'_>,
+    desk_at: &CabledDesk<'_>,
     end: &End,
     looking: &mut Looking<'_>,
     ways: &mut Ways,
@@ -333,17 +333,17 @@ fn at(
     };
     let (socket, mtu) = (port.socket, port.mtu);
     let knows: Vec<LinkRate> = port.knows.clone();
-    if socket != seat.socket || seat.port.socket != seat.socket {
+    if socket != desk_at.socket || desk_at.port.socket != desk_at.socket {
         return Ok(None);
     }
-    let both: Vec<LinkRate> = seat
+    let both: Vec<LinkRate> = desk_at
         .port
         .knows
         .iter()
         .copied()
         .filter(|r| knows.contains(r))
         .collect();
-    let law = law(&seat.holds, &both);
+    let law = law(&desk_at.holds, &both);
     if law.is_empty() {
         return Ok(None);
     }
@@ -353,14 +353,14 @@ fn at(
         let way = if let Some(way) = ways.get(&key) {
             way.clone()
         } else {
-            let way = looking.way(seat.desk, seat.run, end, Some(case))?;
+            let way = looking.way(desk_at.desk, desk_at.run, end, Some(case))?;
             ways.insert(key, way.clone());
             way
         };
         found.push(way);
     }
     Ok(Some(Reached {
-        any: any(&seat.holds, &both),
+        any: any(&desk_at.holds, &both),
         law,
         ways: found,
     }))

@@ -2,7 +2,7 @@
 
 use narrows_core::budget::BudgetFault;
 use narrows_core::catalogue::{Catalogue, CatalogueFault};
-use narrows_core::quantity::{DataRate, Information, Measure, Power, Time, units};
+use narrows_core::quantity::{DataRate, Information, Measure, Power, Time, six_digits, units};
 use narrows_core::site::{Chosen, Value};
 use narrows_core::spread::{Draws, Spread};
 use narrows_core::working::percentiles;
@@ -75,12 +75,12 @@ impl KeepingFault {
 }
 
 /// Draws of one question.
-pub(crate) struct Luck<'a> {
+pub(crate) struct Samples<'a> {
     pub catalogue: &'a Catalogue,
     pub draws: &'a mut Draws,
 }
 
-impl Luck<'_> {
+impl Samples<'_> {
     pub(crate) fn count(&self) -> usize {
         self.draws.count()
     }
@@ -158,9 +158,9 @@ impl<Q: Measure> Range<Q> {
         unit: impl Fn(Q) -> f64,
     ) -> Result<S::Ok, S::Error> {
         Written {
-            p05: six(unit(self.p05)),
-            p50: six(unit(self.p50)),
-            p95: six(unit(self.p95)),
+            p05: six_digits(unit(self.p05)),
+            p50: six_digits(unit(self.p50)),
+            p95: six_digits(unit(self.p95)),
         }
         .serialize(serializer)
     }
@@ -211,20 +211,16 @@ impl Serialize for Range<DataRate> {
     }
 }
 
-fn six(value: f64) -> f64 {
-    format!("{value:.5e}").parse().unwrap_or(value)
-}
-
 /// A number at six digits.
 #[allow(clippy::trivially_copy_pass_by_ref)] // the signature that serde calls
 pub(crate) fn digits<S: Serializer>(value: &f64, serializer: S) -> Result<S::Ok, S::Error> {
-    serializer.serialize_f64(six(*value))
+    serializer.serialize_f64(six_digits(*value))
 }
 
 /// Any quantity in its base unit: seconds, bytes, watts.
 #[allow(clippy::trivially_copy_pass_by_ref)] // the signature that serde calls
 pub(crate) fn base<Q: Measure, S: Serializer>(value: &Q, serializer: S) -> Result<S::Ok, S::Error> {
-    serializer.serialize_f64(six(value.base()))
+    serializer.serialize_f64(six_digits(value.base()))
 }
 
 /// As [`base`], or nothing.
@@ -233,7 +229,7 @@ pub(crate) fn maybe<Q: Measure, S: Serializer>(
     value: &Option<Q>,
     serializer: S,
 ) -> Result<S::Ok, S::Error> {
-    value.map(|v| six(v.base())).serialize(serializer)
+    value.map(|v| six_digits(v.base())).serialize(serializer)
 }
 
 /// The share of draws for which something holds.

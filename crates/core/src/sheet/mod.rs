@@ -2,7 +2,11 @@
 //!
 //! RFC 4180 with what is found beside it: a byte order mark, semicolons or tabs in place of commas,
 //! a first line `sep=;`, and UTF-16 or Latin-1 in place of UTF-8. Checked by
-//! `property_cells_are_those_of_another_reader`.
+//! `property_cells_are_those_of_another_reader`. What lists of such cells have in common is in `list`.
+
+mod list;
+
+pub use list::{Form, Head, Names, Rows, position, whole, with_unit};
 
 use std::ops::Range;
 

@@ -6,7 +6,7 @@ use crate::site::Site;
 
 /// What an edit touches.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) enum Touch {
+pub(super) enum Affected {
     /// A desk, and whether a port of it.
     Desk(String, bool),
     /// A machine that holds arrays, and whether a port of it.
@@ -23,48 +23,48 @@ pub(super) enum Touch {
 }
 
 /// What each edit of each offer touches.
-pub(super) fn touches(site: &Site, offers: &[Offer]) -> Vec<Vec<Touch>> {
+pub(super) fn of_offers(site: &Site, offers: &[Offer]) -> Vec<Vec<Affected>> {
     let each = offers.iter();
-    each.map(|offer| offer.sets.iter().map(|edit| touch(edit, site)).collect())
+    each.map(|offer| offer.sets.iter().map(|edit| of_edit(edit, site)).collect())
         .collect()
 }
 
-pub(super) fn touch(edit: &Edit, site: &Site) -> Touch {
+pub(super) fn of_edit(edit: &Edit, site: &Site) -> Affected {
     let steps: Vec<&str> = edit.steps().iter().map(|s| s.name.as_str()).collect();
     match steps.as_slice() {
-        ["network", _, ..] => Touch::Network,
+        ["network", _, ..] => Affected::Network,
         ["desk", name, field, ..] if site.desks.iter().any(|d| d.name == *name) => {
-            Touch::Desk((*name).to_owned(), *field == "port")
+            Affected::Desk((*name).to_owned(), *field == "port")
         }
         ["nas", name, field, ..] if site.nas(name).is_some() => {
-            Touch::Nas((*name).to_owned(), *field == "port")
+            Affected::Nas((*name).to_owned(), *field == "port")
         }
         // an array that moves to another machine may matter to anybody
-        ["array", _, "nas", ..] => Touch::All,
+        ["array", _, "nas", ..] => Affected::All,
         ["array", name, _, ..] if site.arrays.iter().any(|a| a.name == *name) => {
-            Touch::Array((*name).to_owned())
+            Affected::Array((*name).to_owned())
         }
         ["switch", name, "port", port, rest @ ..]
             if site.switches.iter().any(|s| s.name == *name) =>
         {
             let count = rest.first() == Some(&"count");
-            Touch::Port((*name).to_owned(), (*port).to_owned(), count)
+            Affected::Port((*name).to_owned(), (*port).to_owned(), count)
         }
         ["run", number, field, ..] => match number.parse::<usize>() {
             Ok(number) if site.runs.iter().any(|r| r.number == number) => {
-                Touch::Run(number, matches!(*field, "from" | "to"))
+                Affected::Run(number, matches!(*field, "from" | "to"))
             }
-            _ => Touch::All,
+            _ => Affected::All,
         },
-        _ => Touch::All,
+        _ => Affected::All,
     }
 }
 
 /// Runs whose ends may move.
-pub(super) fn moving(touches: &[Vec<Touch>]) -> std::collections::BTreeSet<usize> {
-    let moved = |touch: &Touch| match touch {
-        Touch::Run(number, true) => Some(*number),
+pub(super) fn moving(affected: &[Vec<Affected>]) -> std::collections::BTreeSet<usize> {
+    let moved = |one: &Affected| match one {
+        Affected::Run(number, true) => Some(*number),
         _ => None,
     };
-    touches.iter().flatten().filter_map(moved).collect()
+    affected.iter().flatten().filter_map(moved).collect()
 }
