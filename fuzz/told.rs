@@ -115,6 +115,7 @@ fn probe(_: &Known, bytes: &[u8]) -> Result<(), String> {
         says::radios(text),
         says::radio_rate(text),
     ));
+    let _ = black_box(says::own_ticks(text));
     let _ = black_box((says::foreign_link(text), says::foreign_mounts(text)));
     let address = std::net::Ipv4Addr::new(192, 0, 2, 10);
     let _ = black_box(says::way_to(text, address));

@@ -5,8 +5,8 @@ use narrows_core::letters::is_hidden;
 use narrows_tests::{Ran, narrows};
 
 const EXAMPLE: &str = "data/sites/granary-lane.toml";
-/// A sequence that sets a window's title, a bell, a C1 control, a turn of direction, a joiner, a tag.
-const HOSTILE: &str = "a\u{1b}]0;x\u{7}\u{9b}2J\u{202e}b\u{200b}\u{e0041}";
+/// A bell, a C1 control, a turn of direction, a joiner, a tag.
+const HOSTILE: &str = "a]0;x\u{7}\u{9b}2J\u{202e}b\u{200b}\u{e0041}";
 
 /// The text without sequences that only set a style.
 fn without_styles(text: &str) -> String {
@@ -92,6 +92,42 @@ fn arguments_and_paths_with_hidden_letters_show_them_in_writing() {
         assert_ne!(ran.code, 0, "{call:?}");
         holds_nothing_hidden(&ran, &format!("{call:?}"));
     }
+}
+
+/// Colours of others would pass where ours do.
+#[test]
+fn styles_from_outside_reach_no_terminal() {
+    const STYLED: &str = "cut\u{1b}[35;7m-1";
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("list.csv");
+    let list = format!("what,size,from,to,earliest,due\n{STYLED},10 GB,ingest,vault,09:00,18:00\n");
+    std::fs::write(&path, list).unwrap();
+    let mut calls = with_a_list(path.to_str().unwrap());
+    calls.extend([
+        vec!["budget", EXAMPLE, "--desk", STYLED],
+        vec!["budget", STYLED],
+        vec![STYLED],
+    ]);
+    for call in calls {
+        for format in ["text", "json"] {
+            let mut call = call.clone();
+            call.extend(["--format", format]);
+            let ran = narrows(&call);
+            assert_eq!(ran.code, 2, "{call:?}");
+            let said = format!("{}{}", ran.out, ran.err);
+            assert!(
+                !said.contains("[35;7m") || said.contains("\\u001b[35;7m"),
+                "{said}"
+            );
+            assert!(!said.contains("\u{1b}[35;7m"), "{said}");
+        }
+    }
+    let ran = narrows(&["together", EXAMPLE, "--day", path.to_str().unwrap()]);
+    assert!(
+        ran.err.contains("list.csv, line 2: a letter"),
+        "{}",
+        ran.err
+    );
 }
 
 #[test]

@@ -85,11 +85,11 @@ fn heard(bencher: Bencher<'_, '_>, said: &str) {
     bencher.bench_local(|| listener.understand(said));
 }
 
-/// A thousand copies of one desk, that scatter by a tenth.
-#[divan::bench(sample_count = 5)]
-fn a_thousand_readings(bencher: Bencher<'_, '_>) {
+/// So many copies of one desk, that scatter by a tenth: how it grows.
+#[divan::bench(args = [10, 100, 1000], sample_count = 5, sample_size = 1)]
+fn so_many_readings(bencher: Bencher<'_, '_>, count: u32) {
     let rate = |i: u32| 100.0 + f64::from(i * 7 % 20);
-    let all = (0..1000).map(|i| reading(What::Copy, Direction::Read, rate(i)));
+    let all = (0..count).map(|i| reading(What::Copy, Direction::Read, rate(i)));
     run(bencher, all.collect());
 }
 

@@ -153,6 +153,16 @@ fn studio(desks: usize, catalogue: &Catalogue) -> (Site, Vec<Jack>, Vec<Load>) {
 /// A patch list for so many desks, three kinds of ports and jacks of every kind.
 #[divan::bench(args = [(40, 1), (40, 2)], sample_count = 10)]
 fn patch_list(bencher: Bencher, (desks, workers): (usize, usize)) {
+    patched(bencher, desks, workers);
+}
+
+/// The same by the number of desks: how it grows.
+#[divan::bench(args = [100, 300, 1000], sample_count = 3, sample_size = 1)]
+fn patch_list_of_so_many_desks(bencher: Bencher, desks: usize) {
+    patched(bencher, desks, 2);
+}
+
+fn patched(bencher: Bencher, desks: usize, workers: usize) {
     let catalogue = Catalogue::embedded().expect("the catalogue is sound");
     let (site, jacks, loads) = studio(desks, &catalogue);
     bencher.bench_local(|| {

@@ -37,16 +37,22 @@ const ACTIVITIES: [&str; 6] = [
 /// Forty desks behind four switches and one more before the NAS, six tasks each; with slots and disks
 /// of their own they pass some 200 places, 120 of which are links, ports or the array's.
 fn forty_desks() -> Site {
-    let mut text = String::from(
+    floors(4, &ACTIVITIES)
+}
+
+/// So many switches with ten desks each, and what is done at every desk; without anything the question says it.
+fn floors(count: usize, activities: &[&str]) -> Site {
+    let mut text = format!(
         "[array.vault]\nnas = \"store\"\nlayout = \"raid6\"\ndrives = \"12 x 10 TB hdd-7200\"\n\
-         [nas.store]\nservice = \"smb\"\nport.a = { rate = \"10 Gb/s\" }\n\
-         [switch.middle]\nport.any = { rate = \"10 Gb/s\", count = 5 }\n",
+         [nas.store]\nservice = \"smb\"\nport.a = {{ rate = \"10 Gb/s\" }}\n\
+         [switch.middle]\nport.any = {{ rate = \"10 Gb/s\", count = {} }}\n",
+        count + 1
     );
     let cable = "cable = \"cat6a\"\nlength = \"20 m\"\nbundle = \"apart\"\n";
     // writing to a string cannot fail
     let mut runs = format!("[[run]]\nfrom = \"nas.store\"\nto = \"switch.middle\"\n{cable}");
     let mut tasks = String::new();
-    for switch in 1..=4 {
+    for switch in 1..=count {
         let _ = write!(
             text,
             "[switch.floor-{switch}]\nport.up = {{ rate = \"10 Gb/s\" }}\n\
@@ -66,7 +72,7 @@ fn forty_desks() -> Site {
                 runs,
                 "[[run]]\nfrom = \"desk.{desk}\"\nto = \"switch.floor-{switch}.any\"\n{cable}"
             );
-            for activity in ACTIVITIES {
+            for activity in activities {
                 let _ = write!(tasks, "[[task]]\ndesk = \"{desk}\"\n{activity}\n");
             }
         }
@@ -80,6 +86,20 @@ fn forty_desks() -> Site {
 fn forty_desks_of_six_tasks(bencher: Bencher) {
     let (site, catalogue) = (
         forty_desks(),
+        Catalogue::embedded().expect("the catalogue is sound"),
+    );
+    bencher
+        .with_inputs(cold)
+        .bench_local_values(|mut draws| -> Together {
+            answer(&site, &QUESTION, &catalogue, &mut draws).expect("there is an answer")
+        });
+}
+
+/// So many desks that copy at once: how it grows.
+#[divan::bench(args = [100, 300, 1000], sample_count = 3, sample_size = 1)]
+fn so_many_desks(bencher: Bencher, desks: usize) {
+    let (site, catalogue) = (
+        floors(desks / 10, &[]),
         Catalogue::embedded().expect("the catalogue is sound"),
     );
     bencher
@@ -172,7 +192,7 @@ fn without_heads(flows: usize) -> Problem {
 }
 
 /// What the next one is compared with.
-#[divan::bench(args = [10, 100, 1_000])]
+#[divan::bench(args = [10, 100, 1_000, 10_000])]
 fn one_sharing_without_heads(bencher: Bencher, flows: usize) {
     let problem = without_heads(flows);
     bencher.bench_local(|| -> Allocation { fill(&problem).expect("it can be filled") });

@@ -69,6 +69,9 @@ fn written(done: std::io::Result<()>) -> Stop {
     }
 }
 
+/// With it begins whatever a terminal obeys.
+pub(crate) const ESCAPE: u8 = 0x1b;
+
 /// What the standard input is called on the command line.
 const STANDARD_INPUT: &str = "-";
 
@@ -200,7 +203,25 @@ fn expected(path: &Path, expected: Expected, screen: &mut Screen<'_>) -> Result<
         let help = format!("write {} into it first", expected.noun);
         return Err(refuse(screen, &what, &help));
     }
-    Ok(Description { path: name, bytes })
+    obeyed(Description { path: name, bytes }, screen)
+}
+
+/// Passes a text on unless a terminal would obey it: styles of our own pass the gate before the screen, so nobody else's may come that far.
+fn obeyed(description: Description, screen: &mut Screen<'_>) -> Result<Description, Stop> {
+    let mut lines = description.bytes.split(|byte| *byte == b'\n');
+    let Some(line) = lines.position(|line| line.contains(&ESCAPE)) else {
+        return Ok(description);
+    };
+    let what = format!(
+        "{}, line {}: a letter that terminals obey and nobody sees (escape, U+001B)",
+        description.path,
+        line + 1
+    );
+    Err(refuse(
+        screen,
+        &what,
+        "take it out; a list saved as plain text has none",
+    ))
 }
 
 fn too_large(expected: Expected) -> String {
@@ -229,7 +250,7 @@ fn standard_input(expected: Expected, screen: &mut Screen<'_>) -> Result<Descrip
             "more than a megabyte came on the standard input",
             &too_large(expected),
         )),
-        Ok(_) => Ok(Description { path, bytes }),
+        Ok(_) => obeyed(Description { path, bytes }, screen),
     }
 }
 

@@ -107,6 +107,17 @@ where
     T: Into<OsString> + Clone,
 {
     let (out, err) = (&mut Guard::new(out), &mut Guard::new(err));
+    let arguments: Vec<OsString> = arguments.into_iter().map(Into::into).collect();
+    let obeyed = |argument: &&OsString| argument.as_encoded_bytes().contains(&input::ESCAPE);
+    if let Some(argument) = arguments.iter().find(obeyed) {
+        // in writing: a style would pass the gate as one of our own
+        let shown = argument.to_string_lossy().replace('\u{1b}', "\\u001b");
+        let _ = writeln!(
+            err,
+            "error: a letter that terminals obey and nobody sees in '{shown}'\nhelp: leave \\u001b (escape) away"
+        );
+        return Outcome::BadInput.into();
+    }
     let parsed = match Arguments::try_parse_from(arguments) {
         Ok(parsed) => parsed,
         Err(error) => {

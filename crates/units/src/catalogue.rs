@@ -458,6 +458,21 @@ mod tests {
     }
 
     #[test]
+    fn rows_that_are_bent_are_bent_as_a_whole() {
+        let catalogue = Catalogue::embedded().unwrap();
+        let bent = catalogue.bent(|_| 3.0);
+        for (before, after) in catalogue.numbers().zip(bent.numbers()) {
+            for (before, after) in [
+                (before.low, after.low),
+                (before.likely, after.likely),
+                (before.high, after.high),
+            ] {
+                assert_eq!(after.to_bits(), (3.0 * before).to_bits(), "{before}");
+            }
+        }
+    }
+
+    #[test]
     fn weights_of_every_choice_add_up_to_a_hundred() {
         let catalogue = Catalogue::embedded().unwrap();
         let mut sums: BTreeMap<&str, f64> = BTreeMap::new();

@@ -396,9 +396,9 @@ pub(crate) fn one_drive(
 ) -> Result<Drive, CatalogueFault> {
     let id = |name: &str| format!("{id}/{class}/{name}");
     let row = |name: &str| format!("drive.{class}.{name}");
-    let spins = catalogue
-        .numbers()
-        .any(|n| n.id.starts_with(&row("outer-rate@")));
+    // once, not once a row of the catalogue
+    let start = row("outer-rate@");
+    let spins = catalogue.numbers().any(|n| n.id.starts_with(&start));
     if spins {
         let outer = match rate {
             Some(rate) => rate.clone(),

@@ -11,6 +11,7 @@ use crate::spread::Draws;
 use crate::work::Direction;
 use crate::working::{middle, percentiles};
 use serde::{Serialize, Serializer};
+use std::sync::Arc;
 
 /// A place with less free counts as full.
 const FULL: f64 = 1e-6;
@@ -405,13 +406,7 @@ fn limits(
                 share: share(count),
                 if_lifted_megabytes_per_s: without
                     .and_then(|(_, drawn)| lifted_middle(&found.rates[flow], &drawn.rates[flow]))
-                    .map(|rate| {
-                        let asked = [&about.demand, &about.held_to].into_iter().flatten();
-                        asked.fold(rate, |least, cap| {
-                            let cap = DataRate::from_base(middle(cap));
-                            if cap < least { cap } else { least }
-                        })
-                    }),
+                    .map(|rate| no_more_than_asked(rate, [&about.demand, &about.held_to])),
             });
         }
     }
@@ -430,6 +425,14 @@ fn limits(
     }
     all.sort_by(|a, b| b.share.total_cmp(&a.share));
     all
+}
+
+/// A median held to the medians of what was asked for. Draws are held to it one by one; a median that is set right by other draws is not.
+fn no_more_than_asked(rate: DataRate, asked: [&Option<Arc<[f64]>>; 2]) -> DataRate {
+    asked.into_iter().flatten().fold(rate, |least, cap| {
+        let cap = DataRate::from_base(middle(cap));
+        if cap < least { cap } else { least }
+    })
 }
 
 /// The median if a place were no limit: that of the draws in which it was lifted, set right by how far
@@ -469,4 +472,28 @@ fn totals(site: &Site, network: &Network, found: &Drawn) -> Vec<Total> {
         }
     }
     all
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_rate_without_a_limit_is_no_more_than_was_asked() {
+        let rate = DataRate::from_base;
+        let asked: Option<Arc<[f64]>> = Some(Arc::from([90.0, 100.0, 130.0]));
+        let held: Option<Arc<[f64]>> = Some(Arc::from([80.0]));
+        for (found, demand, held_to, told) in [
+            (120.0, &asked, &None, 100.0),
+            (120.0, &None, &held, 80.0),
+            (120.0, &asked, &held, 80.0),
+            (70.0, &asked, &held, 70.0),
+            (120.0, &None, &None, 120.0),
+        ] {
+            assert_eq!(
+                no_more_than_asked(rate(found), [demand, held_to]),
+                rate(told)
+            );
+        }
+    }
 }

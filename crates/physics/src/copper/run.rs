@@ -350,7 +350,11 @@ pub enum RunFault {
 impl std::fmt::Display for RunFault {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
-            Self::Length(l) => write!(f, "a run of {} m is outside 0 m to 500 m", in_metres(*l)),
+            Self::Length(l) => write!(
+                f,
+                "a run is longer than 0 m and at most 500 m, not {} m",
+                in_metres(*l)
+            ),
             Self::Part(l) => write!(f, "a part of {} m does not fit the run", in_metres(*l)),
             Self::Connections(n) => write!(f, "{n} connections in a run; at most 8 are covered"),
             Self::CordGauge(g) => write!(f, "cords of {} AWG; 24, 26 or 28 are covered", g.word()),

@@ -99,6 +99,16 @@ mod tests {
     }
 
     #[test]
+    fn what_is_certain_has_a_score_that_is_a_number() {
+        let sure = normal_score(1.0 - NEVER);
+        for chances in chances(&copper(), ("cat6a", "apart"), metres(2.0), &rates()) {
+            for score in [chances.link, chances.hold, chances.without_end] {
+                assert!(score.is_finite() && score <= sure, "{chances:?}");
+            }
+        }
+    }
+
+    #[test]
     fn verify_no_promise_is_no_better_than_even() {
         // a hair: the score of one half is zero to rounding
         const EVEN: f64 = 1e-12;

@@ -157,3 +157,28 @@ fn seed(id: &str) -> u128 {
     }
     hash | 1
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::quantity::DataRate;
+    use crate::spread::{Bounds, Spread};
+
+    #[test]
+    fn what_is_forgotten_takes_no_memory_and_the_rest_stays() {
+        let law: Spread<DataRate> = Spread::parse("180..240 MB/s", Bounds::POSITIVE).unwrap();
+        let mut draws = Draws::new(64);
+        for id in ["desk.a.disk", "desk.b.disk"] {
+            draws.values(id, law.law());
+            draws.even_parts(id);
+        }
+        draws.forget("desk.a.");
+        for held in [
+            draws.strata.keys().collect::<Vec<_>>(),
+            draws.values.keys().collect(),
+            draws.parts.keys().collect(),
+        ] {
+            assert_eq!(held, ["desk.b.disk"]);
+        }
+    }
+}

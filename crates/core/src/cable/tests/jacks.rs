@@ -117,7 +117,10 @@ fn what_is_wrong_is_found_in_its_cell() {
         ),
         (
             "cable;length m\ncat6;700\n",
-            &[("700", "a run of 700 m is outside 0 m to 500 m")],
+            &[(
+                "700",
+                "a run is longer than 0 m and at most 500 m, not 700 m",
+            )],
         ),
         (
             "cable;length m;bundle\ncat6;7;lose\n",

@@ -194,11 +194,14 @@ const WRONG: [Wrong; 28] = [
     ),
     (
         "cat5e 0 m",
-        &[("0 m", "a run of 0 m is outside 0 m to 500 m")],
+        &[("0 m", "a run is longer than 0 m and at most 500 m, not 0 m")],
     ),
     (
         "cat5e 501 m",
-        &[("501 m", "a run of 501 m is outside 0 m to 500 m")],
+        &[(
+            "501 m",
+            "a run is longer than 0 m and at most 500 m, not 501 m",
+        )],
     ),
     (
         "cat5e 31 m lose",

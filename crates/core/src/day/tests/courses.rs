@@ -415,3 +415,27 @@ fn a_job_that_ends_when_it_is_due_is_in_time() {
     assert_relative_eq!(done, 0.99, max_relative = ARITHMETIC);
     assert!(!short.in_time(Some(seconds(99.0))));
 }
+
+#[test]
+fn a_job_that_ends_at_the_instant_at_which_it_is_due_is_done() {
+    // nothing to move: over when it may begin, and no span was played that could say so in its place
+    let courses = played(0, &[job(3600.0, Some(3600.0), Vec::new())]);
+    assert_eq!(courses[0].ends, Some(seconds(3600.0)));
+    assert_eq!(courses[0].done_when_due, Some(ratio(1.0)));
+    let late = played(0, &[job(3600.0, Some(3599.5), Vec::new())]);
+    assert_eq!(late[0].done_when_due, Some(ratio(0.0)));
+}
+
+#[test]
+fn what_is_due_behind_an_event_does_not_get_the_rate_before_it() {
+    // 1 GB at 100 MB/s until 10 s; the other is given nothing, and nobody comes who could change it. Due half a second behind that
+    let one = &[(0, 100.0)];
+    let legs = vec![leg(1.0, one), held(leg(1.0, one), 0.0)];
+    let courses = played(1, &[job(0.0, Some(10.5), legs)]);
+    assert_eq!(courses[0].ends, None);
+    assert_relative_eq!(
+        courses[0].done_when_due.unwrap().base(),
+        0.5,
+        max_relative = ARITHMETIC
+    );
+}

@@ -66,6 +66,14 @@ mod tests {
     }
 
     #[test]
+    fn verify_the_reserve_is_a_hundredth_of_a_small_device_and_512_mib_of_others() {
+        let reserve = |device: u64, copies: u64| filed(device, 4, copies).map(|made| made.reserve);
+        assert_eq!(reserve(20_000_000_000, 1), Ok(200_000_000));
+        assert_eq!(reserve(20_000_000_000, 2), Ok(400_000_000));
+        assert_eq!(reserve(12_000_000_000_000, 1), Ok(512 << 20));
+    }
+
+    #[test]
     fn a_device_with_no_room_and_an_unknown_checksum_are_refused() {
         assert!(filed(1 << 30, 4, 2).is_err());
         assert!(filed(1 << 40, 5, 2).is_err());

@@ -110,6 +110,22 @@ mod tests {
     }
 
     #[test]
+    fn verify_a_tree_counts_the_blocks_of_all_its_levels() {
+        // by hand: 1000 records ten to a leaf, ten leaves to a node, one root above ten nodes
+        assert_eq!(tree(1000, 10, 10), 100 + 10 + 1);
+        assert_eq!(tree(1001, 10, 10), 101 + 11 + 2 + 1);
+        assert_eq!(tree(7, 10, 10), 1);
+    }
+
+    #[test]
+    fn validate_the_reserve_is_a_twentieth_and_never_more_than_8192_blocks() {
+        // the rule of the mount code: min(5 %, 8192 blocks)
+        let reserve = |device: u64| xfs(Bytes::new(device), false, false).map(|made| made.reserve);
+        assert_eq!(reserve(12_000_000_000_000), Ok(8192));
+        assert_eq!(reserve(100_000 * BLOCK), Ok(5000));
+    }
+
+    #[test]
     fn a_device_with_no_room_is_refused() {
         assert!(xfs(Bytes::new(1 << 20), true, true).is_err());
     }

@@ -80,6 +80,18 @@ mod tests {
     use narrows_units::quantity::percent;
 
     #[test]
+    fn a_fault_says_what_is_allowed() {
+        let fault = DurabilityFault::Outside {
+            what: "a rate of failures",
+            allowed: "0 to 100 % a year",
+        };
+        assert_eq!(
+            fault.to_string(),
+            "a rate of failures is out of range; 0 to 100 % a year"
+        );
+    }
+
+    #[test]
     fn validate_failure_rates() {
         const PRINTED: f64 = 5e-6;
         let rate = yearly(percent(1.5));

@@ -198,11 +198,11 @@ fn verify_faults_of_a_description_are_refused() {
     };
     refused(
         |r| r.length = metres(0.0),
-        "a run of 0 m is outside 0 m to 500 m",
+        "a run is longer than 0 m and at most 500 m, not 0 m",
     );
     refused(
         |r| r.length = metres(f64::NAN),
-        "a run of NaN m is outside 0 m to 500 m",
+        "a run is longer than 0 m and at most 500 m, not NaN m",
     );
     refused(
         |r| r.cords = Some(metres(31.0)),
@@ -347,4 +347,16 @@ fn verify_kept_laws_are_those_worked_out() {
         }
     });
     assert_ne!(told(&|| Copper::new(&bent).unwrap()), fresh);
+}
+
+#[test]
+fn ends_are_untied_only_where_they_are_tied() {
+    let ends = |bundle: Bundle, untied: f64| {
+        let mut run = run(Category::Cat6, bundle, 40.0);
+        run.untied_ends = metres(untied);
+        Change::UntieEnds.applied(&run).is_some()
+    };
+    assert!(ends(Bundle::Tight, 0.0));
+    assert!(!ends(Bundle::Tight, 5.0));
+    assert!(!ends(Bundle::Loose, 0.0));
 }

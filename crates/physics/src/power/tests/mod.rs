@@ -399,6 +399,9 @@ fn validate_power_passed_on() {
         six(in_watts(found.2), plug);
     }
     assert_eq!(fed_over_cable(watts(80.0), 53.0, 12.5, ratio(0.88)), None);
+    // no voltage carries no load, not even none
+    assert_eq!(fed_over_cable(watts(0.0), 0.0, 12.5, ratio(0.88)), None);
+    assert_eq!(fed_over_cable(watts(8.0), 53.0, 12.5, ratio(0.0)), None);
 }
 
 #[test]
