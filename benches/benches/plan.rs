@@ -7,7 +7,7 @@ use narrows_core::catalogue::Catalogue;
 use narrows_core::change::Edit;
 use narrows_core::plan::ports::{Jack, Load, Question as PortsQuestion, jack_map, ports};
 use narrows_core::plan::purchases::{Answer, Base, Offer, Question, offers, purchases};
-use narrows_core::quantity::{megabytes, megabytes_per_second};
+use narrows_core::quantity::{Measure, megabytes, megabytes_per_second};
 use narrows_core::site::{Site, read};
 use narrows_core::spread::{Draws, USUAL_DRAWS};
 use narrows_core::work::{Activity, Direction, Work};
@@ -107,7 +107,9 @@ fn buy_by_brute_force(bencher: Bencher, count: usize) {
             let mut draws = Draws::new(CASES);
             let found = budget::answer(&site, &question, &catalogue, &mut draws);
             let flows = found.expect("there is an answer").flows;
-            let all = flows.iter().map(|flow| flow.rates.iter().sum::<f64>());
+            let all = flows
+                .iter()
+                .map(|flow| flow.drawn().map(Measure::base).sum::<f64>());
             most = most.max(all.sum());
         }
         most
