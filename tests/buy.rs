@@ -13,9 +13,7 @@ fn buy(arguments: &[&str]) -> Ran {
 }
 
 fn json(arguments: &[&str]) -> Value {
-    let ran = buy(&[&["--offers", OFFERS, "--format", "json"], arguments].concat());
-    assert!(ran.code < 2, "{}", ran.err);
-    serde_json::from_str(&ran.out).unwrap()
+    buy(&[&["--offers", OFFERS, "--format", "json"], arguments].concat()).json()
 }
 
 fn ids(row: &Value) -> Vec<&str> {

@@ -1,7 +1,7 @@
 //! Runs of cable on the command line.
 #![allow(clippy::unwrap_used)] // a test that unwraps says enough when it fails
 
-use narrows_tests::{Ran, kept, narrows, root};
+use narrows_tests::{Ran, Scratch, kept, narrows, root};
 use serde_json::Value;
 use std::collections::BTreeMap;
 use std::fmt::Write;
@@ -18,49 +18,18 @@ fn cable(arguments: &[&str]) -> Ran {
 }
 
 fn json(arguments: &[&str]) -> Value {
-    let ran = cable(&[arguments, &["--format", "json"]].concat());
-    assert!(ran.code < 2, "{}", ran.err);
-    serde_json::from_str(&ran.out).unwrap()
+    cable(&[arguments, &["--format", "json"]].concat()).json()
 }
 
 /// Rows of the csv form, each with its cells by head.
 fn rows(arguments: &[&str]) -> Vec<BTreeMap<String, String>> {
-    let ran = cable(&[arguments, &["--format", "csv"]].concat());
-    assert!(ran.code < 2, "{}", ran.err);
-    let mut reader = csv::Reader::from_reader(ran.out.as_bytes());
-    reader.deserialize().map(|row| row.unwrap()).collect()
+    cable(&[arguments, &["--format", "csv"]].concat()).rows()
 }
 
 fn rate_of(run: &Value, megabits: f64) -> Value {
     let rates = run["rates"].as_array().unwrap();
     let found = rates.iter().find(|r| r["link_megabits_per_s"] == megabits);
     found.unwrap().clone()
-}
-
-/// A file of a name of its own, gone when it is dropped.
-struct Scratch(std::path::PathBuf);
-
-impl Scratch {
-    fn new(name: &str, bytes: &[u8]) -> Self {
-        let name = format!("narrows-{}-{name}", std::process::id());
-        let path = std::env::temp_dir().join(name);
-        std::fs::write(&path, bytes).unwrap();
-        Self(path)
-    }
-
-    fn path(&self) -> &str {
-        self.0.to_str().unwrap()
-    }
-
-    fn text(&self) -> String {
-        std::fs::read_to_string(&self.0).unwrap()
-    }
-}
-
-impl Drop for Scratch {
-    fn drop(&mut self) {
-        let _ = std::fs::remove_file(&self.0);
-    }
 }
 
 #[test]

@@ -14,12 +14,7 @@ fn capacity(arguments: &[&str]) -> Ran {
 
 /// The rows of the csv form, each with its cells by head.
 fn cells(arguments: &[&str]) -> Vec<std::collections::BTreeMap<String, String>> {
-    let ran = capacity(&[arguments, &["--format", "csv"]].concat());
-    assert!(ran.code < 2, "{}", ran.err);
-    csv::Reader::from_reader(ran.out.as_bytes())
-        .deserialize()
-        .map(|row| row.unwrap())
-        .collect()
+    capacity(&[arguments, &["--format", "csv"]].concat()).rows()
 }
 
 #[test]

@@ -1,7 +1,7 @@
 //! A day of jobs and the room for more desks, on the command line.
 #![allow(clippy::unwrap_used)] // a test that unwraps says enough when it fails
 
-use narrows_tests::{Ran, kept, narrows, root};
+use narrows_tests::{Ran, Scratch, kept, narrows, root};
 use serde_json::Value;
 use std::collections::BTreeMap;
 use std::fmt::Write;
@@ -20,30 +20,7 @@ fn day(list: &str, arguments: &[&str]) -> Ran {
 }
 
 fn json(ran: &Ran) -> Value {
-    assert!(ran.code < 2, "{}", ran.err);
-    serde_json::from_str::<Value>(&ran.out).unwrap()["answer"].take()
-}
-
-/// A file of a name of its own, gone when it is dropped.
-struct Scratch(std::path::PathBuf);
-
-impl Scratch {
-    fn new(name: &str, text: &str) -> Self {
-        let name = format!("narrows-{}-{name}", std::process::id());
-        let path = std::env::temp_dir().join(name);
-        std::fs::write(&path, text).unwrap();
-        Self(path)
-    }
-
-    fn path(&self) -> &str {
-        self.0.to_str().unwrap()
-    }
-}
-
-impl Drop for Scratch {
-    fn drop(&mut self) {
-        let _ = std::fs::remove_file(&self.0);
-    }
+    ran.json()["answer"].take()
 }
 
 fn job<'a>(answer: &'a Value, name: &str) -> &'a Value {
@@ -102,10 +79,7 @@ fn a_day_that_fits_says_what_is_closest() {
 #[test]
 fn every_form_has_the_same_numbers() {
     let answer = json(&day(JOBS, &["--format", "json"]));
-    let table = day(JOBS, &["--format", "csv"]).out;
-    let mut reader = csv::Reader::from_reader(table.as_bytes());
-    let rows: Vec<BTreeMap<String, String>> =
-        reader.deserialize().map(|row| row.unwrap()).collect();
+    let rows = day(JOBS, &["--format", "csv"]).rows();
     assert_eq!(rows.len(), 7);
     let markdown = day(JOBS, &["--format", "markdown"]).out;
     let text = day(JOBS, &[]).out;

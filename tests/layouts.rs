@@ -17,9 +17,7 @@ fn layouts(arguments: &[&str]) -> Ran {
 }
 
 fn json(arguments: &[&str]) -> Value {
-    let ran = layouts(&[arguments, &["--format", "json"]].concat());
-    assert!(ran.code < 2, "{}", ran.err);
-    serde_json::from_str(&ran.out).unwrap()
+    layouts(&[arguments, &["--format", "json"]].concat()).json()
 }
 
 fn rows(top: &Value) -> &Vec<Value> {
@@ -300,10 +298,7 @@ fn every_cell_of_the_csv_has_its_head_and_markdown_is_a_table() {
         "300 MB/s read at the array with 2 streams",
     ];
     let ran = layouts(&[&arguments[..], &["--format", "csv"]].concat());
-    let rows: Vec<BTreeMap<String, String>> = csv::Reader::from_reader(ran.out.as_bytes())
-        .deserialize()
-        .map(|row| row.unwrap())
-        .collect();
+    let rows = ran.rows();
     assert!(!rows.is_empty());
     for row in rows {
         assert_eq!(row["currency"], "EUR");

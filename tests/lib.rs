@@ -1,7 +1,11 @@
 //! Runs the program in process, as a shell would.
 
+#![allow(clippy::unwrap_used)] // a test that unwraps says enough when it fails
+
 pub mod told;
 
+use serde_json::Value;
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 /// What a run left behind.
@@ -13,6 +17,72 @@ pub struct Ran {
     pub out: String,
     /// Standard error.
     pub err: String,
+}
+
+impl Ran {
+    /// The document that was printed, of a run that had an answer.
+    ///
+    /// # Panics
+    /// Where it had none, or where what was printed is no JSON.
+    pub fn json(&self) -> Value {
+        assert!(self.code < 2, "{}", self.err);
+        serde_json::from_str(&self.out).unwrap()
+    }
+
+    /// Rows of the table that was printed, each with its cells by head.
+    ///
+    /// # Panics
+    /// Where there was no answer, or no table.
+    pub fn rows(&self) -> Vec<BTreeMap<String, String>> {
+        assert!(self.code < 2, "{}", self.err);
+        let mut reader = csv::Reader::from_reader(self.out.as_bytes());
+        reader.deserialize().map(|row| row.unwrap()).collect()
+    }
+}
+
+/// A text in one line, so that breaks do not matter.
+pub fn flat(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// A file in a folder of its own, gone when it is dropped.
+#[derive(Debug)]
+pub struct Scratch {
+    /// Holds the folder.
+    _folder: tempfile::TempDir,
+    path: PathBuf,
+}
+
+impl Scratch {
+    /// With a name and what stands in it.
+    ///
+    /// # Panics
+    /// Where there is no room for it.
+    pub fn new(name: &str, text: impl AsRef<[u8]>) -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join(name);
+        std::fs::write(&path, text).unwrap();
+        Self {
+            _folder: folder,
+            path,
+        }
+    }
+
+    /// Where it is.
+    ///
+    /// # Panics
+    /// Where the system's folder for such files has no name in letters.
+    pub fn path(&self) -> &str {
+        self.path.to_str().unwrap()
+    }
+
+    /// What stands in it now.
+    ///
+    /// # Panics
+    /// Where it is gone.
+    pub fn text(&self) -> String {
+        std::fs::read_to_string(&self.path).unwrap()
+    }
 }
 
 /// Root of the workspace.

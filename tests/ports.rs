@@ -1,9 +1,8 @@
 //! Patch lists on the command line.
 #![allow(clippy::unwrap_used)] // a test that unwraps says enough when it fails
 
-use narrows_tests::{Ran, kept, narrows, root};
+use narrows_tests::{Ran, Scratch, kept, narrows, root};
 use serde_json::Value;
-use std::collections::BTreeMap;
 
 const EXAMPLE: &str = "data/sites/granary-lane.toml";
 const JACKS: &str = "data/jacks/closet.csv";
@@ -14,31 +13,7 @@ fn ports(arguments: &[&str]) -> Ran {
 }
 
 fn json(arguments: &[&str]) -> Value {
-    let ran = ports(&[arguments, &["--format", "json"]].concat());
-    assert!(ran.code < 2, "{}", ran.err);
-    serde_json::from_str(&ran.out).unwrap()
-}
-
-/// A file of a name of its own, gone when it is dropped.
-struct Scratch(std::path::PathBuf);
-
-impl Scratch {
-    fn new(name: &str, text: &str) -> Self {
-        let name = format!("narrows-{}-{name}", std::process::id());
-        let path = std::env::temp_dir().join(name);
-        std::fs::write(&path, text).unwrap();
-        Self(path)
-    }
-
-    fn path(&self) -> &str {
-        self.0.to_str().unwrap()
-    }
-}
-
-impl Drop for Scratch {
-    fn drop(&mut self) {
-        let _ = std::fs::remove_file(&self.0);
-    }
+    ports(&[arguments, &["--format", "json"]].concat()).json()
 }
 
 fn patch<'a>(top: &'a Value, desk: &str) -> &'a Value {
@@ -79,11 +54,10 @@ fn the_first_line_says_who_gets_the_fast_ports_and_what_is_won() {
 #[test]
 fn every_form_has_the_same_numbers() {
     let top = json(&["--jacks", JACKS]);
-    let csv = ports(&["--jacks", JACKS, "--format", "csv"]).out;
+    let csv = ports(&["--jacks", JACKS, "--format", "csv"]);
     let markdown = ports(&["--jacks", JACKS, "--format", "markdown"]).out;
     let text = ports(&["--jacks", JACKS]).out;
-    let mut reader = csv::Reader::from_reader(csv.as_bytes());
-    let rows: Vec<BTreeMap<String, String>> = reader.deserialize().map(|r| r.unwrap()).collect();
+    let rows = csv.rows();
     assert_eq!(rows.len(), 5);
     for row in &rows {
         let patch = patch(&top, &row["desk"]);

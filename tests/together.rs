@@ -1,9 +1,8 @@
 //! Everybody at once, on the command line.
 #![allow(clippy::unwrap_used)] // a test that unwraps says enough when it fails
 
-use narrows_tests::{Ran, narrows};
+use narrows_tests::{Ran, Scratch, narrows};
 use serde_json::Value;
-use std::collections::BTreeMap;
 
 const EXAMPLE: &str = "data/sites/granary-lane.toml";
 const TASKS: &str = "data/tasks/granary-lane.toml";
@@ -17,33 +16,6 @@ fn together(arguments: &[&str]) -> Ran {
 
 fn afternoon(arguments: &[&str]) -> Ran {
     together(&[&[EXAMPLE, "--tasks", TASKS], arguments].concat())
-}
-
-fn json(ran: &Ran) -> Value {
-    assert!(ran.code < 2, "{}", ran.err);
-    serde_json::from_str(&ran.out).unwrap()
-}
-
-/// A file of its own name, gone when it is dropped.
-struct Scratch(std::path::PathBuf);
-
-impl Scratch {
-    fn new(name: &str, text: &str) -> Self {
-        let name = format!("narrows-{}-{name}", std::process::id());
-        let path = std::env::temp_dir().join(name);
-        std::fs::write(&path, text).unwrap();
-        Self(path)
-    }
-
-    fn path(&self) -> &str {
-        self.0.to_str().unwrap()
-    }
-}
-
-impl Drop for Scratch {
-    fn drop(&mut self) {
-        let _ = std::fs::remove_file(&self.0);
-    }
 }
 
 fn task<'a>(answer: &'a Value, desk: &str, does: &str) -> &'a Value {
@@ -78,7 +50,7 @@ fn the_first_line_says_who_drops_frames_and_what_is_full() {
         assert!(line.chars().count() <= 80, "{line}");
     }
     // the numbers of the sentence are those of the answer
-    let answer = &json(&afternoon(&["--format", "json"]))["answer"];
+    let answer = &afternoon(&["--format", "json"]).json()["answer"];
     let colour = task(answer, "colour", "play");
     let share = colour["short_probability"].as_f64().unwrap();
     assert!(share >= 0.5);
@@ -120,10 +92,8 @@ fn tasks_that_fit_end_well() {
 fn one_task_alone_is_its_budget() {
     let tasks = Scratch::new("one.toml", "[[task]]\ndesk = \"cut-1\"\ndoes = \"copy\"\n");
     let ran = together(&[EXAMPLE, "--tasks", tasks.path(), "--format", "json"]);
-    let one = json(&ran);
-    let budget = json(&narrows(&[
-        "budget", EXAMPLE, "--desk", "cut-1", "--format", "json",
-    ]));
+    let one = ran.json();
+    let budget = narrows(&["budget", EXAMPLE, "--desk", "cut-1", "--format", "json"]).json();
     let flows = budget["answer"]["flows"].as_array().unwrap();
     let read = flows.iter().find(|f| f["direction"] == "read").unwrap();
     let share = &one["answer"]["tasks"][0];
@@ -146,7 +116,7 @@ fn without_tasks_every_desk_is_at_work_and_it_is_said() {
         "{}",
         ran.out
     );
-    let play = json(&together(&[
+    let play = together(&[
         EXAMPLE,
         "--work",
         "play",
@@ -154,7 +124,8 @@ fn without_tasks_every_desk_is_at_work_and_it_is_said() {
         "write",
         "--format",
         "json",
-    ]));
+    ])
+    .json();
     assert_eq!(play["answer"]["from_tasks"], false);
     for task in play["answer"]["tasks"].as_array().unwrap() {
         assert_eq!(
@@ -169,11 +140,10 @@ fn without_tasks_every_desk_is_at_work_and_it_is_said() {
 
 #[test]
 fn every_form_has_the_same_numbers() {
-    let answer = &json(&afternoon(&["--format", "json"]))["answer"];
-    let csv = afternoon(&["--format", "csv"]).out;
+    let answer = &afternoon(&["--format", "json"]).json()["answer"];
+    let csv = afternoon(&["--format", "csv"]);
     let markdown = afternoon(&["--format", "markdown"]).out;
-    let mut reader = csv::Reader::from_reader(csv.as_bytes());
-    let rows: Vec<BTreeMap<String, String>> = reader.deserialize().map(|r| r.unwrap()).collect();
+    let rows = csv.rows();
     let tasks = answer["tasks"].as_array().unwrap();
     assert_eq!(rows.len(), tasks.len());
     for (row, task) in rows.iter().zip(tasks) {
@@ -195,12 +165,7 @@ fn a_change_is_compared_with_what_was_before() {
     let ran = afternoon(&["--set", "task.7.held-to=20 MB/s"]);
     assert!(ran.out.starts_with("With the change: "), "{}", ran.out);
     assert!(ran.out.contains("before"), "{}", ran.out);
-    let both = json(&afternoon(&[
-        "--set",
-        "task.7.held-to=20 MB/s",
-        "--format",
-        "json",
-    ]));
+    let both = afternoon(&["--set", "task.7.held-to=20 MB/s", "--format", "json"]).json();
     let (before, after) = (&both["answer"]["before"], &both["answer"]["after"]);
     let got = |answer: &Value| middle(&task(answer, "colour", "play")["megabytes_per_s"]);
     assert!(got(after) > got(before), "less backup leaves colour more");

@@ -4,7 +4,7 @@
 mod heard;
 mod lines;
 
-use narrows_tests::{Ran, narrows};
+use narrows_tests::{Ran, flat, narrows};
 use serde_json::Value;
 
 const EXAMPLE: &str = "data/sites/granary-lane.toml";
@@ -21,11 +21,6 @@ fn json(arguments: &[&str]) -> Value {
     let ran = explain(&[arguments, &["--format", "json"]].concat());
     assert_eq!(ran.code, 0, "{}", ran.err);
     serde_json::from_str(&ran.out).unwrap()
-}
-
-/// A text in one line, so that breaks do not matter.
-fn flat(text: &str) -> String {
-    text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
 fn said(texts: &[&str]) -> Vec<String> {

@@ -6,16 +6,12 @@ mod files;
 mod machine;
 mod network;
 
-use narrows_tests::{Ran, narrows};
+use narrows_tests::{Ran, flat, narrows};
 use serde_json::Value;
 use std::path::{Path, PathBuf};
 use tempfile::TempDir;
 
 const EXAMPLE: &str = "data/sites/granary-lane.toml";
-
-fn flat(text: &str) -> String {
-    text.split_whitespace().collect::<Vec<_>>().join(" ")
-}
 
 fn fine(arguments: &[&str]) -> Ran {
     let ran = narrows(arguments);

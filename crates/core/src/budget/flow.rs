@@ -332,6 +332,11 @@ const WORTH_ASKING: f64 = 0.05;
 const WORTH_LIFTING: f64 = 0.02;
 
 impl Flow {
+    /// The rate in each draw, in the order of the draws.
+    pub fn drawn(&self) -> impl Iterator<Item = DataRate> {
+        self.rates.iter().copied().map(DataRate::from_base)
+    }
+
     pub(super) fn new(
         (desk, array, port): (String, String, String),
         (work, direction): (Work, Direction),

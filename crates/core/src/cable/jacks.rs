@@ -85,8 +85,8 @@ fn list(text: &str, catalogue: &Catalogue, words: &mut Words<'_>) -> JackList {
     };
     let rows = match FORM.open(text) {
         Ok(rows) => rows,
-        Err(fault) => {
-            words.faults.push(fault);
+        Err(faults) => {
+            words.faults.extend(faults.iter().cloned());
             return list;
         }
     };

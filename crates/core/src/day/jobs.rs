@@ -149,10 +149,7 @@ impl Reading<'_> {
     }
 
     fn list(mut self) -> Result<JobList, Faults> {
-        let rows = match FORM.open(self.text) {
-            Ok(rows) => rows,
-            Err(fault) => return Err(fault.into()),
-        };
+        let rows = FORM.open(self.text)?;
         let (head, body) = &rows;
         let (columns, unused) = self.heads(head);
         if let Some(fault) = FORM.length(&rows)

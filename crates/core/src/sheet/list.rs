@@ -2,7 +2,7 @@
 
 use super::{Cell, pointed, rows, written};
 use crate::nearest::nearest;
-use crate::site::{Fault, Place};
+use crate::site::{Fault, Faults, Place};
 use std::ops::Range;
 
 /// What a list is of, for its faults.
@@ -36,7 +36,7 @@ impl Form {
     ///
     /// # Errors
     /// Where a quotation mark is never closed, or where nothing is written.
-    pub fn open(&self, text: &str) -> Result<Rows, Fault> {
+    pub fn open(&self, text: &str) -> Result<Rows, Faults> {
         let mut rows = rows(text).map_err(|at| {
             let help = "close it, or write two marks for one inside a cell";
             let found = "this mark is never closed";
@@ -52,7 +52,7 @@ impl Form {
         let Some(head) = rows.next() else {
             let help = format!("write a row of heads, for example: {}", self.heads);
             let found = "nothing is written here";
-            return Err(fault(0..text.len(), &self.none(), found, help));
+            return Err(fault(0..text.len(), &self.none(), found, help).into());
         };
         Ok((head, rows.collect()))
     }
@@ -237,7 +237,7 @@ mod tests {
     fn titles(text: &str) -> Vec<String> {
         let rows = match FORM.open(text) {
             Ok(rows) => rows,
-            Err(fault) => return vec![fault.title],
+            Err(faults) => return faults.iter().map(|f| f.title.clone()).collect(),
         };
         let (_, _, faults) = FORM.heads(&rows.0, NAMES, metres);
         let length = FORM.length(&rows);

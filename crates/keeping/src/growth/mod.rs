@@ -3,16 +3,18 @@
 mod answer;
 mod archive;
 mod fill;
+mod incoming;
 mod readings;
 mod volume;
 
 pub use answer::{ArchiveAnswer, FullAnswer, GrowthAnswer, OtherArray, Point, Question, growth};
-pub(crate) use answer::{asked, daily, largest, read_rate};
+pub(crate) use answer::{asked, largest, read_rate};
 pub use archive::{Archive, held_in_the_long_run};
 pub use fill::{
     Need, Seasons, by_gamma, by_inverse_gaussian, by_normal, by_normal_of_history, gamma_quantile,
     when,
 };
+pub(crate) use incoming::daily;
 pub use readings::readings;
 pub use volume::{History, ShootingDay, history, month};
 

@@ -55,10 +55,7 @@ impl Reading<'_> {
     }
 
     fn list(mut self) -> Result<Vec<(Time, Information)>, Faults> {
-        let rows = match FORM.open(self.text) {
-            Ok(rows) => rows,
-            Err(fault) => return Err(fault.into()),
-        };
+        let rows = FORM.open(self.text)?;
         let (head, body) = &rows;
         let behind = |_: Column, unit: &str| Some(unit.to_owned());
         let (columns, _, faults) = FORM.heads(head, NAMES, behind);

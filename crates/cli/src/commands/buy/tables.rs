@@ -1,7 +1,6 @@
 //! The tables of purchases, desks and offers.
 
-use super::text::Shown;
-use super::text::{MANY_DESKS, amount, listed, minutes, named, percent, why_nothing};
+use super::text::{MANY_DESKS, Shown, amount, listed, minutes, named, percent, why_nothing};
 use crate::render::prose::{item, rate};
 use crate::render::table::{Side, Table};
 use narrows_core::plan::purchases::{Help, Purchase};

@@ -1,7 +1,6 @@
 //! The tables of layouts.
 
-use super::text::Shown;
-use super::text::amount;
+use super::text::{Shown, amount};
 use crate::render::prose::rate;
 use crate::render::table::{Side, Table};
 use narrows_core::budget::RateRange;

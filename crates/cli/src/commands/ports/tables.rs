@@ -1,7 +1,6 @@
 //! The tables of a patch list.
 
-use super::text::Shown;
-use super::text::{may_be_dead, of_hundred, port_name};
+use super::text::{Shown, may_be_dead, of_hundred, port_name};
 use crate::render::prose::{item, rate};
 use crate::render::table::{Side, Table};
 use narrows_core::quantity::{Time, show};

@@ -96,7 +96,7 @@ fn what_is_wrong_is_found_in_its_cell() {
         ("jack;cable\n", &[("jack", "only heads stand here")]),
         (
             "jack;room\nA;b\n",
-            &[("jack", "no column is a cable or a length")],
+            &[("jack;room", "no column is a cable or a length")],
         ),
         (
             "jack;cabel;length m\nA;cat6;3\n",

@@ -142,8 +142,8 @@ impl Listener {
         };
         let rows = match FORM.open(faulty.text) {
             Ok(rows) => rows,
-            Err(fault) => {
-                faulty.extend([fault]);
+            Err(faults) => {
+                faulty.extend(faults.iter().cloned());
                 return list;
             }
         };

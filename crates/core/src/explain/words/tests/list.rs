@@ -110,7 +110,7 @@ fn what_is_wrong_is_found_in_its_cell() {
         ("what;value\n", &[("what", "only heads stand here")]),
         (
             "room;floor\na;b\n",
-            &[("room", "no column is a value or a remark")],
+            &[("room;floor", "no column is a value or a remark")],
         ),
         (
             "what;valeu\ncopy;3\n",
