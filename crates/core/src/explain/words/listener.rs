@@ -2,10 +2,11 @@
 
 use super::faulty::{Faulty, meant};
 use super::items::{Amount, Item, Unit, items};
-use super::open::{Understood, danger, has_strangers, means_nothing, near, open, then_or_now};
+use super::open::{Understood, danger, has_strangers, is_a_remark, means_nothing, near, open};
 use super::phrases::vocabulary;
 use super::remarks::{Caught, RemarkRow, Remarks};
 use super::sentence::{FORM, reading};
+use super::then::then_or_now;
 use super::tokens::{LONGEST, tokens};
 use super::units::{Context, Units};
 use crate::catalogue::CatalogueFault;
@@ -189,7 +190,8 @@ impl Listener {
         });
         let least = if faulty.unread { SPOKEN } else { SPOKEN + 2 };
         let short = text.split_whitespace().count() < least;
-        misnamed || text.len() > LONGEST || (short && (!faulty.unread || has_strangers(text)))
+        let strange = || (!faulty.unread || has_strangers(text)) && !is_a_remark(text);
+        misnamed || text.len() > LONGEST || (short && strange())
     }
 
     /// As [`Self::hear`], for a text whose faults belong to somebody else.
