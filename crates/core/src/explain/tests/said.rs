@@ -59,9 +59,6 @@ fn a_better_figure_that_the_place_can_give_is_no_good_news() {
     );
     assert_eq!(beside("other-computer-better", Some(112.0)), Verdict::Slow);
     assert_eq!(beside("other-computer-better", None), Verdict::Slow);
-    // a full link has no room for more: another computer that is faster is on another link
-    let full = explained(ONE_DESK, 117.0, vec![remark("other-computer-better")]);
-    assert_eq!(full.verdict, Verdict::Normal, "{}", full.in_words);
 }
 
 #[test]
@@ -80,7 +77,7 @@ fn joined_links_may_be_told_without_their_number() {
     let (verdict, share) = family(vec![remark("joined-links")]);
     assert_eq!(verdict, Verdict::Normal);
     assert!(share > 0.5, "{share}");
-    assert_eq!(family(Vec::new()).1, 0.0);
+    assert!(family(Vec::new()).1 < 1e-9);
     assert!(family(vec![remark("uneven-links")]).1 > 0.5);
 }
 

@@ -1,7 +1,7 @@
 //! A text is a reading or a remark.
 
 use super::faulty::{Faulty, meant};
-use super::items::{Amount, Item, Unit, items};
+use super::items::{Amount, Item, REQUESTS, Unit, items};
 use super::open::{Understood, danger, has_strangers, is_a_remark, means_nothing, near, open};
 use super::phrases::vocabulary;
 use super::remarks::{Caught, RemarkRow, Remarks};
@@ -190,8 +190,11 @@ impl Listener {
         });
         let least = if faulty.unread { SPOKEN } else { SPOKEN + 2 };
         let short = text.split_whitespace().count() < least;
+        // a number of pieces that is wrong is a mistake, however long the text is
+        let of_pieces = |word: &str| REQUESTS.contains(&word.to_lowercase().as_str());
+        let pieces = !faulty.unread && text.split_whitespace().any(of_pieces);
         let strange = || (!faulty.unread || has_strangers(text)) && !is_a_remark(text);
-        misnamed || text.len() > LONGEST || (short && strange())
+        misnamed || pieces || text.len() > LONGEST || (short && strange())
     }
 
     /// As [`Self::hear`], for a text whose faults belong to somebody else.

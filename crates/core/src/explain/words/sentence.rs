@@ -17,6 +17,7 @@ pub(super) const FORM: &str = "write, for example, 'cut-1 copy read 112 MB/s' or
 const MOST_STREAMS: f64 = 1000.0;
 
 /// Everything that was said, with its places.
+#[allow(clippy::struct_excessive_bools)] // each is said by itself
 #[derive(Default)]
 pub(super) struct Said {
     pub(super) desk: Option<(String, Range<usize>)>,
