@@ -79,8 +79,11 @@ struct Asked<'s> {
     more: &'static [&'static str],
 }
 
+/// Keys of first lines, each with its lines.
+type Lines = Vec<(String, String)>;
+
 /// Where a number lies, and which verdict, first and second line it gets.
-fn first_lines(asked: &Asked<'_>, catalogue: &Catalogue) -> Vec<(String, String)> {
+fn first_lines(asked: &Asked<'_>, catalogue: &Catalogue) -> Lines {
     let at = |rate: f64| {
         let mut texts = vec![format!("{} copy {} {rate:.2} MB/s", asked.desk, asked.way)];
         texts.extend(asked.more.iter().map(|text| (*text).to_owned()));
@@ -149,7 +152,7 @@ fn first_lines_of_every_kind_are_kept() {
         }
     }
     let next = AtomicUsize::new(0);
-    let found: Mutex<Vec<(usize, Vec<(String, String)>)>> = Mutex::default();
+    let found: Mutex<Vec<(usize, Lines)>> = Mutex::default();
     std::thread::scope(|scope| {
         for _ in 0..std::thread::available_parallelism().map_or(1, usize::from) {
             scope.spawn(|| {
