@@ -16,7 +16,7 @@ use std::fmt::Write;
 const FIRST: f64 = 0.70;
 const AMONG_THREE: f64 = 0.90;
 // what holds today, heard as people are heard; the goal is 80 %, and docs/field-explanations.md says that it is missed
-const VERDICTS: f64 = 0.68;
+const VERDICTS: f64 = 0.73;
 const FALSE_ALARMS: f64 = 0.10;
 
 fn text<'a>(v: &'a Value, path: &str) -> &'a str {
@@ -202,9 +202,10 @@ fn rows_of(path: &std::path::Path) -> Vec<Row> {
 const BEGIN: &str = "<!-- table begin -->\n";
 
 /// What stands above the table of cases that nobody looked at while weights were set.
-const FURTHER: &str = "## Cases that came later\n\nThe same form and the same rules (`tests/field/told-more.json`); nothing was set by \
-                       them. About a third are far links or tunnels, which a site of one building says\nbadly. A case that \
-                       cannot be built counts as missed.\n\n";
+const FURTHER: &str = "## Cases that came later\n\nThe same form and the same rules (`tests/field/told-more.json`). No weight was set by them, but \
+                       their notes had been read when figures of\nother things and a number beyond every way got their rules; before \
+                       that 23 of 41 were named first, 32 among three, and 37 of 48 verdicts were\nright. About a third are far \
+                       links or tunnels, which a site of one building says badly. A case that cannot be built counts as missed.\n\n";
 
 #[test]
 fn validate_diagnoses_from_the_field() {

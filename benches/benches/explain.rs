@@ -25,6 +25,7 @@ fn at(desk: &str, what: What, direction: Direction, rate: f64) -> Reading {
         size: None,
         streams: 1,
         again: false,
+        random: None,
     }
 }
 

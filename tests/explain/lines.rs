@@ -1,8 +1,15 @@
 //! The first lines of an answer, and how it fits its screen.
 
 use super::{EXAMPLE, LIST, at_granary_lane, explain, flat, json, of, said};
+use narrows_core::catalogue::Catalogue;
+use narrows_core::explain::{Explanation, Listener, Observations, Remarks, Statement, settle};
+use narrows_core::quantity::in_megabytes_per_second;
+use narrows_core::site::{Site, read};
 use narrows_tests::narrows;
 use serde_json::Value;
+use std::collections::BTreeMap;
+use std::sync::Mutex;
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 #[test]
 fn property_a_number_that_is_expected_is_not_called_a_fault() {
@@ -45,19 +52,45 @@ fn what_is_expected_is_what_budget_says_to_the_digit() {
     }
 }
 
-/// Where a number lies, and which verdict, first and second line it gets.
-fn first_lines(site: &str, desk: &str, way: &str, more: &[&str]) -> Vec<(String, String)> {
-    let asked = |rate: f64| {
-        let text = format!("{desk} copy {way} {rate:.2} MB/s");
-        let mut all = vec![site, "--measured", &text];
-        for remark in more {
-            all.extend(["--measured", remark]);
-        }
-        json(&all)["answer"].clone()
+/// What is said of some texts at an example, as the program says it.
+fn answered(site: &Site, texts: &[String], catalogue: &Catalogue) -> Explanation {
+    let listener = Listener::at(site).unwrap();
+    let mut told = Observations {
+        sites: vec![(site.clone(), 1.0)],
+        path_told: true,
+        array_told: true,
+        ..Observations::default()
     };
-    let expected = asked(50.0)["readings"][0]["expected_megabytes_per_s"].clone();
-    let at = |name: &str| expected[name].as_f64().unwrap();
-    let (low, middle, high) = (at("p05"), at("p50"), at("p95"));
+    for statement in texts.iter().flat_map(|text| listener.hear(text).unwrap()) {
+        match statement {
+            Statement::Reading(reading) => told.readings.push(reading),
+            Statement::Remark(remark) => told.remarks.push(remark),
+        }
+    }
+    settle(&mut told, &Remarks::embedded().unwrap(), catalogue).unwrap();
+    narrows_core::explain::explain(&told, catalogue).unwrap()
+}
+
+/// One way of an example, with what else is said.
+struct Asked<'s> {
+    site: &'s Site,
+    desk: &'s str,
+    way: &'static str,
+    more: &'static [&'static str],
+}
+
+/// Keys of first lines, each with its lines.
+type Lines = Vec<(String, String)>;
+
+/// Where a number lies, and which verdict, first and second line it gets.
+fn first_lines(asked: &Asked<'_>, catalogue: &Catalogue) -> Lines {
+    let at = |rate: f64| {
+        let mut texts = vec![format!("{} copy {} {rate:.2} MB/s", asked.desk, asked.way)];
+        texts.extend(asked.more.iter().map(|text| (*text).to_owned()));
+        answered(asked.site, &texts, catalogue)
+    };
+    let expected = at(50.0).readings[0].expected[0].rates;
+    let [low, middle, high] = expected.map(in_megabytes_per_second);
     let mut found = Vec::new();
     for (place, rate) in [
         ("far below", low * 0.02),
@@ -71,53 +104,72 @@ fn first_lines(site: &str, desk: &str, way: &str, more: &[&str]) -> Vec<(String,
         ("above", high * 1.4),
         ("far above", high * 10.0),
     ] {
-        let answer = asked(rate);
-        let word = |key: &str| answer[key].as_str().unwrap().to_owned();
-        let cause = answer["causes"][0]["id"]
-            .as_str()
-            .unwrap_or("none")
-            .to_owned();
-        let noticed = if more.is_empty() {
-            ""
-        } else {
-            ", with a remark"
-        };
-        let key = format!("{}, {place}{noticed}, {cause}", word("verdict"));
+        let answer = at(rate);
+        let cause = answer.causes.first().map_or("none", |cause| &cause.id);
+        let noticed = asked
+            .more
+            .first()
+            .map_or(String::new(), |remark| format!(", {remark}"));
+        let key = format!("{}, {place}{noticed}, {cause}", answer.verdict.word());
         let lines = format!(
             "{}\n{}\n{}\n",
-            word("in_words"),
-            word("why"),
-            word("next_step")
+            answer.in_words, answer.why, answer.next_step
         );
         found.push((key, lines));
     }
     found
 }
 
+/// What is noticed beside a number.
+const NOTICED: [&[&str]; 5] = [
+    &[],
+    &["other-computer-better"],
+    &["better-before"],
+    &["drops-after"],
+    &["parallel-flat"],
+];
+
 #[test]
 fn first_lines_of_every_kind_are_kept() {
-    let mut all = std::collections::BTreeMap::new();
-    let cases: [(&str, &[&str]); 4] = [
-        ("granary-lane", &["cut-1", "cut-2", "colour", "sound"]),
-        ("one-desk", &["cut-1"]),
-        ("laptop-adapter", &["laptop"]),
-        ("flash-array", &["colour"]),
-    ];
-    for (site, desks) in cases {
-        let site = format!("data/sites/{site}.toml");
-        for desk in desks {
+    let catalogue = Catalogue::embedded().unwrap();
+    let sites: Vec<Site> = narrows_data::SITES
+        .iter()
+        .map(|(_, text)| read(text, &[], &catalogue).unwrap())
+        .collect();
+    let mut ways = Vec::new();
+    for site in &sites {
+        for (at, desk) in site.desks.iter().enumerate() {
+            // what is noticed besides, at the first desk of each
+            let noticed = if at == 0 { &NOTICED[..] } else { &NOTICED[..1] };
             for way in ["read", "write"] {
-                let with_remark: &[&[&str]] = match *desk {
-                    "cut-1" | "colour" => &[&[], &["other-computer-better"]],
-                    _ => &[&[]],
-                };
-                for remarks in with_remark {
-                    for (key, lines) in first_lines(&site, desk, way, remarks) {
-                        all.entry(key).or_insert(lines);
-                    }
-                }
+                ways.extend(noticed.iter().map(|more| Asked {
+                    site,
+                    desk: &desk.name,
+                    way,
+                    more,
+                }));
             }
         }
+    }
+    let next = AtomicUsize::new(0);
+    let found: Mutex<Vec<(usize, Lines)>> = Mutex::default();
+    std::thread::scope(|scope| {
+        for _ in 0..std::thread::available_parallelism().map_or(1, usize::from) {
+            scope.spawn(|| {
+                loop {
+                    let at = next.fetch_add(1, Ordering::Relaxed);
+                    let Some(asked) = ways.get(at) else { return };
+                    let lines = first_lines(asked, &catalogue);
+                    found.lock().unwrap().push((at, lines));
+                }
+            });
+        }
+    });
+    let mut found = found.into_inner().unwrap();
+    found.sort_by_key(|(at, _)| *at);
+    let mut all = BTreeMap::new();
+    for (key, lines) in found.into_iter().flat_map(|(_, lines)| lines) {
+        all.entry(key).or_insert(lines);
     }
     let text = all.iter().fold(String::new(), |text, (key, lines)| {
         text + &format!("[{key}]\n{lines}\n")

@@ -134,7 +134,7 @@ fn what(case: &Value, word: &str) -> Option<What> {
     Some(match word {
         "copy" if text(case, &["workload", "kind"]) == "small-files" => What::ManyFiles,
         "copy" => What::Copy,
-        "raw-tcp" => What::RawTcp,
+        "raw-tcp" | "raw-udp" => What::RawTcp,
         "local-array" => What::LocalArray,
         "local-disk" => What::LocalDisk,
         _ => return None,
@@ -186,6 +186,7 @@ fn readings(case: &Value) -> Vec<Reading> {
                     .map(megabytes),
                 streams: number(case, &["workload", "streams"]).unwrap_or(1.0) as u32,
                 again: false,
+                random: None,
             })
         })
         .collect()

@@ -17,14 +17,15 @@ fn rate_text(megabits: u64) -> String {
     }
 }
 
-fn port_text(megabits: u64, more: &str) -> String {
+/// A port; of a way that has one above 10 Gb/s all have cages.
+fn port_text(megabits: u64, fastest: u64, more: &str) -> String {
     let known: Vec<String> = LADDER
         .into_iter()
         .filter(|&r| r <= megabits)
         .chain((!LADDER.contains(&megabits)).then_some(megabits))
         .map(rate_text)
         .collect();
-    let socket = if megabits > 10_000 { "cage" } else { "copper" };
+    let socket = if fastest > 10_000 { "cage" } else { "copper" };
     format!(
         "{{ rate = \"{}\", rates = \"{}\", socket = \"{socket}\"{more} }}",
         rate_text(megabits),
@@ -182,9 +183,7 @@ impl Way {
                 }));
             }
             "wan" => {
-                let note = text(hop, &["note"]);
-                let far = note.contains("continent").then_some(150.0);
-                self.round_trip = far.or(number(hop, &["rtt_ms"])).or(self.round_trip);
+                self.round_trip = number(hop, &["rtt_ms"]).or(self.round_trip);
                 self.between.extend(rate);
             }
             "cable" => {
@@ -256,23 +255,31 @@ fn site(case: &Value, array: &str, speed: u64) -> String {
     let nas_rate = way.nas.rate.unwrap_or(usual);
     let middle = way.between.iter().copied().min().unwrap_or(usual);
     let switched = way.switched || way.radio.is_some() || middle < desk_rate.min(nas_rate);
+    let fastest = desk_rate.max(nas_rate).max(middle);
     machine(&mut out, case);
-    let _ = writeln!(out, "port.a = {}", port_text(nas_rate, &way.nas.more));
+    let _ = writeln!(
+        out,
+        "port.a = {}",
+        port_text(nas_rate, fastest, &way.nas.more)
+    );
     if switched {
-        let ports = port_text(middle, ", count = 4");
+        let ports = port_text(middle, fastest, ", count = 4");
         let _ = writeln!(out, "\n[switch.middle]\nport.any = {ports}");
     }
     desk(&mut out, case);
-    let _ = writeln!(out, "port.a = {}", port_text(desk_rate, &way.desk.more));
-    let cable = |a: u64, b: u64| match &way.category {
-        _ if a.max(b) > 10_000 => "cable = \"twinax\"\n".to_owned(),
+    let _ = writeln!(
+        out,
+        "port.a = {}",
+        port_text(desk_rate, fastest, &way.desk.more)
+    );
+    let cable = || match &way.category {
+        _ if fastest > 10_000 => "cable = \"twinax\"\n".to_owned(),
         Some(category) => format!("cable = \"{category}\"\n"),
         None => String::new(),
     };
-    let far = if switched { middle } else { nas_rate };
     let first = match &way.radio {
         Some(radio) => format!("wireless = \"{radio}\"\n"),
-        None => cable(desk_rate, far),
+        None => cable(),
     };
     let to = if switched {
         "switch.middle"
@@ -284,7 +291,7 @@ fn site(case: &Value, array: &str, speed: u64) -> String {
         "\n[[run]]\nfrom = \"desk.desk\"\nto = \"{to}\"\n{first}"
     );
     if switched {
-        let second = if nas_rate.max(middle) > 10_000 {
+        let second = if fastest > 10_000 {
             "cable = \"twinax\"\n"
         } else {
             ""

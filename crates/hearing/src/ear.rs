@@ -6,6 +6,7 @@ use crate::measured::{Measured, measured};
 use crate::model::Linear;
 use crate::needs::Needs;
 use crate::outright::{Danger, Sure, Trouble};
+use crate::parts::{is_own_number, parts, two, without_doubles};
 use crate::ways;
 use std::ops::Range;
 
@@ -131,14 +132,19 @@ impl Ear {
 
     /// Whether a text speaks of drives in trouble.
     pub fn danger(&self, text: &str) -> Option<Danger> {
-        self.trouble.hear(text).filter(|d| d.sure != Sure::Plain)
+        self.trouble.hear(text).filter(|d| d.sure.costs_pictures())
+    }
+
+    /// Whether words say outright what a text is, whatever weights say.
+    pub fn is_outright(&self, text: &str) -> bool {
+        self.trouble.hear(text).is_some()
     }
 
     /// What a text says.
     pub fn hear(&self, text: &str) -> Heard {
         let (sentence, weighed) = self.weighed(text);
         let outright = self.trouble.hear(text);
-        let danger = outright.as_ref().filter(|d| d.sure != Sure::Plain);
+        let danger = outright.as_ref().filter(|d| d.sure.costs_pictures());
         let mut remarks: Vec<String> = Vec::new();
         let sure_danger = danger.filter(|danger| danger.sure == Sure::Yes);
         remarks.extend(sure_danger.map(|danger| danger.remark.clone()));
@@ -157,10 +163,18 @@ impl Ear {
         if reading.is_none() || sure.is_some() {
             remarks.extend(sure.map(|first| first.id.clone()));
         }
+        // a number of another thing is no reading of this one
+        let parts = parts(text);
+        if remarks.is_empty()
+            && let Some(figure) = outright.as_ref().filter(|d| d.sure == Sure::Figure)
+            && !parts.iter().any(|part| is_own_number(part))
+        {
+            remarks.push(figure.remark.clone());
+            reading = None;
+        }
         if remarks.is_empty() {
             remarks.extend(reading.as_ref().and_then(as_remark).map(str::to_owned));
         }
-        let parts = parts(text);
         if parts.len() > 1 {
             self.several(&parts, &mut remarks, &mut reading);
         }
@@ -352,47 +366,6 @@ struct Weighed {
     choices: Vec<Choice>,
 }
 
-/// Parts of a sentence that may each say something: between stops, commas and "and" or "but"; none of a story.
-fn parts(text: &str) -> Vec<&str> {
-    let mut found = Vec::new();
-    let mut rest = text;
-    let next = |rest: &str| {
-        let all = JOINS
-            .iter()
-            .filter_map(|join| Some((rest.find(join)?, join.len())));
-        all.min()
-    };
-    while let Some((at, length)) = next(rest) {
-        found.push(rest.get(..at).unwrap_or_default());
-        rest = rest.get(at + length..).unwrap_or_default();
-    }
-    found.push(rest);
-    found.retain(|part| part.split_whitespace().count() >= SHORTEST_PART);
-    if found.len() > MOST_PARTS {
-        found.clear();
-    }
-    found
-}
-
-/// What stands between two parts of a sentence; a point or a comma inside a number is none.
-const JOINS: [&str; 9] = [
-    ", ",
-    ". ",
-    "; ",
-    "! ",
-    "\n",
-    " and ",
-    " but ",
-    " while ",
-    " although ",
-];
-
-/// A sentence of more parts is a story, and says one thing or none.
-const MOST_PARTS: usize = 6;
-
-/// Fewer words are the end of something else.
-const SHORTEST_PART: usize = 2;
-
 /// A part with fewer words is no remark.
 const REMARKED: usize = 4;
 
@@ -410,33 +383,8 @@ fn only_a_number(sentence: &Sentence) -> bool {
 /// Remarks that hold a number of now against one of then.
 const EARLIER: [&str; 2] = ["better-before", "after-update"];
 
-/// Whether parts of a sentence have two numbers or more.
-fn two(parts: &[&str]) -> bool {
-    let number = |word: &str| word.starts_with(|c: char| c.is_ascii_digit());
-    let all = parts.iter().flat_map(|part| part.split_whitespace());
-    all.filter(|word| number(word)).count() > 1
-}
-
 /// Words of a part that is a number, at most.
 const NUMBERED: usize = 6;
-
-/// Each remark once, and of two that say of one thing that it is so and is not, neither.
-fn without_doubles(all: Vec<String>) -> Vec<String> {
-    let about = |id: &str| {
-        let end = [
-            "-better", "-same", "-worse", "-adds", "-flat", "-high", "-low",
-        ];
-        let cut = end.iter().find_map(|end| id.strip_suffix(end));
-        cut.unwrap_or(id).to_owned()
-    };
-    let mut found: Vec<String> = Vec::new();
-    for id in all {
-        if !found.iter().any(|known| about(known) == about(&id)) {
-            found.push(id);
-        }
-    }
-    found
-}
 
 /// What may be meant; what may be trouble stands first, with an even chance.
 fn choices(all: &[Choice], feared: Option<&Danger>) -> Vec<Choice> {

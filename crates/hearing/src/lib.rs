@@ -12,6 +12,7 @@ pub mod model;
 mod needs;
 mod numbers;
 mod outright;
+mod parts;
 mod playback;
 mod units;
 mod ways;

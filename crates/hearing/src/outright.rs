@@ -30,6 +30,15 @@ pub enum Sure {
     No,
     /// The sentence is that where weights are sure of nothing; no picture is at stake.
     Plain,
+    /// Its number is of another thing: the sentence is that where weights are sure of no remark, and no reading then.
+    Figure,
+}
+
+impl Sure {
+    /// Whether a picture may be at stake.
+    pub(crate) fn costs_pictures(self) -> bool {
+        matches!(self, Self::Yes | Self::No)
+    }
 }
 
 /// What a text is taken for.
@@ -81,7 +90,12 @@ impl Trouble {
                 "yes" => Sure::Yes,
                 "no" => Sure::No,
                 "plain" => Sure::Plain,
-                other => return Err(format!("'{row}' says '{other}', not yes, no or plain")),
+                "figure" => Sure::Figure,
+                other => {
+                    return Err(format!(
+                        "'{row}' says '{other}', not yes, no, plain or figure"
+                    ));
+                }
             };
             let needs: Vec<Vec<String>> = needs.split('&').map(names).collect::<Result<_, _>>()?;
             let within = within
@@ -232,7 +246,8 @@ mod tests {
             "requests flood the network",
             "What does the yellow light mean?",
         ] {
-            assert_eq!(trouble.hear(text), None, "{text}");
+            let trouble = trouble.hear(text).filter(|d| d.sure.costs_pictures());
+            assert_eq!(trouble, None, "{text}");
         }
     }
 
@@ -276,6 +291,43 @@ mod tests {
         for text in [
             "good afternoon, it is slow",
             "it is slow since this morning",
+        ] {
+            assert_eq!(trouble.hear(text), None, "{text}");
+        }
+    }
+
+    #[test]
+    fn a_number_of_another_thing_is_no_reading() {
+        let trouble = trouble();
+        for (text, remark) in [
+            ("another laptop gets 112 MB/s", "other-computer-better"),
+            (
+                "one workstation affected, another not",
+                "other-computer-better",
+            ),
+            (
+                "another system and ftp reach about 1 Gb/s",
+                "other-computer-better",
+            ),
+            ("another server reaches 900 MB/s", "other-server-better"),
+            ("the built-in port gets 110 MB/s", "other-adapter-better"),
+            ("the port beside it gets 800 MB/s", "other-cable-better"),
+            ("onto the other disk 80 MB/s", "other-disk-better"),
+            ("without the added delay it gets 60 MB/s", "nearer-better"),
+            ("a wired test beside it is fine", "wired-better"),
+        ] {
+            let heard = trouble.hear(text).unwrap_or_else(|| panic!("{text}"));
+            assert_eq!(
+                (heard.remark.as_str(), heard.sure),
+                (remark, Sure::Figure),
+                "{text}"
+            );
+        }
+        for text in [
+            "copied it to another folder at 90 MB/s",
+            "I get 112 MB/s from the server",
+            "another laptop is just as slow",
+            "no retransmissions",
         ] {
             assert_eq!(trouble.hear(text), None, "{text}");
         }

@@ -162,6 +162,7 @@ mod tests {
             size: None,
             streams: 1,
             again: false,
+            random: None,
         };
         counted(&reading, &judged).map(str::to_owned)
     }

@@ -1,6 +1,7 @@
 //! How well a state of things predicts what was observed, draw by draw.
 
 use super::cause::Change;
+use super::densities::{at_log, density, product};
 use super::effect::{Effect, rates};
 use super::inference::{Hypothesis, Inference};
 use super::limits::{MainPath, limit_of};
@@ -433,22 +434,6 @@ impl Healthy<'_> {
     }
 }
 
-/// The density of some readings in a draw: the product of what each one's directions add up to. Where there
-/// is no such path the list of rates is empty, and nothing is likely.
-fn density(laws: &[Density<'_>], rates: &[Rc<[f64]>], d: usize) -> Scaled {
-    let mut all = rates
-        .iter()
-        .map(|rates| rates.get(d).map(|&rate| log_of(rate)));
-    at_log(laws, std::array::from_fn(|_| all.next().flatten()))
-}
-
-/// The density of some readings at the logarithms of rates, one a direction.
-fn at_log(laws: &[Density<'_>], logs: [Option<f64>; 2]) -> Scaled {
-    laws.iter().fold(Scaled::ONE, |product, law| {
-        product.times(Scaled::of(law.over(&logs)))
-    })
-}
-
 /// The effects that touch a reading in a direction that it may be of.
 fn touching<'e>(observed: &Observed, effects: &[&'e Effect]) -> Vec<&'e Effect> {
     let touches = |e: &&Effect| observed.asks.iter().any(|(ask, _)| e.touches(ask));
@@ -503,16 +488,4 @@ fn matters(marks: &[Option<&Touched>], count: usize) -> Vec<bool> {
         }
     }
     any
-}
-
-/// The weight of each draw times its densities, over two to a power that all draws share.
-pub(super) fn product(of: &[&[Scaled]], scenarios: &Scenarios<'_>) -> (Vec<f64>, i32) {
-    let mut all: Vec<Scaled> = scenarios.weights.iter().map(|&w| Scaled::of(w)).collect();
-    for of in of {
-        for (product, by) in all.iter_mut().zip(*of) {
-            *product = product.times(*by);
-        }
-    }
-    let power = power(all.iter().copied());
-    (all.iter().map(|one| one.over(power)).collect(), power)
 }

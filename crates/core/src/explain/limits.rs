@@ -1,9 +1,10 @@
 //! What limits where nothing is at fault.
 
 use super::candidates::limit_row;
+use super::densities::product;
 use super::found::Verdict;
 use super::inference::Inference;
-use super::likelihood::{Healthy, Likelihood, product};
+use super::likelihood::{Healthy, Likelihood};
 use super::predicted::{Limit, Predicted};
 use super::reading::What;
 use super::scenarios::Scenarios;

@@ -7,12 +7,14 @@
 mod candidates;
 mod cause;
 mod compare;
+mod densities;
 mod desk_path;
 mod earlier;
 mod effect;
 mod evidence;
 mod expected;
 mod families;
+mod far;
 mod found;
 mod guess;
 mod inference;
@@ -31,6 +33,7 @@ mod scaled;
 mod scenarios;
 mod statement;
 mod tags;
+mod test_rows;
 mod trouble;
 mod verdict;
 mod words;
@@ -44,8 +47,8 @@ pub use found::{
 };
 pub use guess::{Impossible, Possible, possible};
 pub use material::{MaterialAsked, MaterialChoice, needs_material, play, play_of};
-pub use next::{TestRow, tests};
 pub use reading::{Amount, Exactness, Meaning, RateReading, RateUnit, Reading, Remark, What};
+pub use test_rows::{TestRow, tests};
 pub use trouble::careful;
 pub use words::{
     Listener, Meant, ReadingList, RemarkRow, Remarks, Statement, Understood, UnitMeaning, Units,
@@ -177,7 +180,8 @@ pub fn explain(told: &Observations, catalogue: &Catalogue) -> Result<Explanation
             _ => None,
         })
         .collect();
-    let candidates = candidates(&causes, &places, &observed, &mut scenarios);
+    let mut candidates = candidates(&causes, &places, &observed, &mut scenarios);
+    far::asked_at_a_time(told, &causes, &mut candidates);
     let remarks = evidence::remarks(told, &judged);
     let scatter = Scatter::new(catalogue)?;
     earlier::weigh(told, &observed, &mut scenarios, &scatter);
@@ -208,7 +212,8 @@ pub fn explain(told: &Observations, catalogue: &Catalogue) -> Result<Explanation
     ))
 }
 
-/// A measured round trip takes the place of the one that was assumed.
+/// A measured round trip takes the place of the one that was assumed; that of an end that is said to be far does where the site
+/// states none.
 fn pinged(told: &Observations, catalogue: &Catalogue) -> Result<Observations, CatalogueFault> {
     let mut told = told.clone();
     let trip = told.readings.iter().find_map(|r| match r.amount {
@@ -226,6 +231,12 @@ fn pinged(told: &Observations, catalogue: &Catalogue) -> Result<Observations, Ca
                 site.network.round_trip = Known::stated("network.round-trip/measured", spread);
             }
         }
+    } else if let Some(spread) = far::round_trip(&told, catalogue)? {
+        for (site, _) in &mut told.sites {
+            if site.network.round_trip.is_assumed() {
+                site.network.round_trip = Known::stated("network.round-trip/far", spread.clone());
+            }
+        }
     }
     Ok(told)
 }
@@ -236,7 +247,7 @@ fn put_together(
     next_tests: Vec<NextTest>,
     in_people_s_words: &Families,
 ) -> Explanation {
-    let verdict = verdict::verdict(inference, posteriors, scenarios);
+    let verdict = verdict::verdict(told, inference, posteriors, scenarios);
     let mut families: Vec<FamilyFound> = Vec::new();
     for posterior in posteriors {
         for (family, share) in families_of(inference, posterior) {

@@ -3,7 +3,7 @@ use super::found::LeftOut;
 use super::reading::{Amount, Exactness, Meaning, RateReading, Reading, What};
 use super::scenarios::Ask;
 use crate::catalogue::{Catalogue, CatalogueFault};
-use crate::quantity::{Measure, megabytes_per_second};
+use crate::quantity::{Information, Measure, megabytes_per_second};
 use crate::route::routes;
 use crate::site::Site;
 use crate::work::Direction;
@@ -57,10 +57,12 @@ impl Scatter {
     }
 
     /// What the models of a kind of reading leave open.
-    fn model(&self, what: What) -> f64 {
-        match what {
+    fn model(&self, observed: &Observed) -> f64 {
+        match observed.what {
             What::RawTcp => self.wire,
             What::LocalArray | What::LocalDisk => self.drives,
+            // drives take pieces, whoever asks for them
+            _ if observed.pieces().is_some() => self.drives,
             _ => self.copies,
         }
     }
@@ -116,6 +118,7 @@ impl Observed {
                     direction,
                     streams: reading.streams.max(1),
                     desk: desk.clone(),
+                    random: reading.random.map(|piece| piece.base() as u64),
                 };
                 (ask, 1.0 / directions.len() as f64)
             })
@@ -141,6 +144,12 @@ impl Observed {
 
     pub(crate) fn is_over_the_network(&self) -> bool {
         !matches!(self.what, What::LocalArray | What::LocalDisk)
+    }
+
+    /// The size of pieces at random places, where it is of those.
+    pub(crate) fn pieces(&self) -> Option<Information> {
+        let bytes = self.asks.first()?.0.random?;
+        Some(Information::from_base(bytes as f64))
     }
 
     /// How many copies at once.
@@ -205,7 +214,7 @@ impl Observed {
             Exactness::Range => (number.high - number.low) / (2.0 * 1.645),
             _ => return None,
         };
-        let model = scatter.model(self.what);
+        let model = scatter.model(self);
         let width = libm::sqrt(own * own + model * model);
         Some(Bell {
             middle: number.middle,
@@ -220,7 +229,7 @@ impl Observed {
     fn of(&self, number: &Number, predicted: f64, scatter: &Scatter) -> f64 {
         match self.exactness {
             Exactness::Peak => {
-                let model = scatter.model(self.what);
+                let model = scatter.model(self);
                 let above = number.middle - predicted;
                 let (width, scale) = if above > 0.0 {
                     (scatter.peak, 2.0 * scatter.peak / (scatter.peak + model))

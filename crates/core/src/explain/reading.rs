@@ -159,6 +159,8 @@ pub struct Reading {
     pub streams: u32,
     /// Whether it was the second time of the same file, which may sit in memory by then.
     pub again: bool,
+    /// The size of pieces at random places, where it was of those.
+    pub random: Option<Information>,
 }
 
 /// Something noticed that is not a reading of its own.

@@ -27,6 +27,8 @@ pub(crate) struct Ask {
     pub streams: u32,
     /// Whose it is; empty where the site has no desk.
     pub desk: String,
+    /// Bytes of a piece, where pieces at random places are read or written.
+    pub random: Option<u64>,
 }
 
 /// All draws: of one site, or of several that it may be.
@@ -274,6 +276,8 @@ pub(super) fn path_of(
     draws: &mut Draws,
 ) -> Result<Option<Path>, BudgetFault> {
     let activity = match ask.what {
+        // the desk's own disk has no part in it
+        What::Copy if ask.random.is_some() => Activity::Play,
         What::Copy | What::ManyFiles | What::LocalDisk => Activity::Copy,
         What::Playback => Activity::Play,
         What::RawTcp => Activity::Wire,
@@ -290,7 +294,7 @@ pub(super) fn path_of(
         work: Work {
             activity,
             files,
-            random: None,
+            random: ask.random.map(|bytes| Information::from_base(bytes as f64)),
             size: None,
         },
         direction: match (ask.what, ask.direction) {

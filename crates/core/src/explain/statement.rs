@@ -10,7 +10,7 @@ use super::observed::Observed;
 use super::reading::{Amount, Exactness, Meaning, RateUnit, What};
 use super::say::{expected, main_reading, range, touched_by};
 use super::scenarios::Scenarios;
-use crate::quantity::{DataRate, Measure, in_megabytes_per_second, three_digits};
+use crate::quantity::{DataRate, Measure, in_megabytes_per_second, show, three_digits};
 use crate::work::Direction;
 use std::rc::Rc;
 
@@ -405,6 +405,13 @@ fn should(observed: &Observed) -> String {
         Some(Direction::Write) => "write",
         None => "copy",
     };
+    if let Some(piece) = observed.pieces() {
+        let pieces = format!("in pieces of {} at random places", show(piece));
+        return match observed.what {
+            What::LocalArray => format!("what the array itself should {does} {pieces}"),
+            _ => format!("what {desk} should {does} {pieces}"),
+        };
+    }
     match observed.what {
         What::RawTcp => format!("what {desk} and the NAS should pass from memory to memory"),
         What::LocalArray => format!("what the array itself should {does}"),

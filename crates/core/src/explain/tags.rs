@@ -74,6 +74,11 @@ pub(crate) fn tags(
     found.add("network", own.network());
     if own.network() {
         way(&mut found, site, links);
+        // said, where the site does not say it or nobody knows how many there are
+        let joined = ["joined-links", "uneven-links"];
+        if joined.iter().any(|remark| own.says(remark)) && !found.has("bonded") {
+            found.add("bonded", true);
+        }
     }
     found.add("told-path", told.path_told);
     cards(&mut found, site, links, array);
@@ -126,6 +131,10 @@ impl<'t> Own<'t> {
 struct Found(Vec<&'static str>);
 
 impl Found {
+    fn has(&self, tag: &str) -> bool {
+        self.0.contains(&tag)
+    }
+
     fn add(&mut self, tag: &'static str, so: bool) {
         debug_assert!(TAGS.contains(&tag), "{tag}");
         if so {

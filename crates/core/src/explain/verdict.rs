@@ -1,3 +1,4 @@
+use super::Observations;
 use super::found::Verdict;
 use super::inference::{Hypothesis, Inference, Posterior};
 use super::observed::Observed;
@@ -11,6 +12,7 @@ const MAJORITY: f64 = 0.5;
 
 /// Normal or not.
 pub(crate) fn verdict(
+    told: &Observations,
     inference: &Inference<'_>,
     posteriors: &[Posterior],
     scenarios: &Scenarios<'_>,
@@ -74,7 +76,11 @@ pub(crate) fn verdict(
             }
         }
         // what no place gives is too much for a fault and for a link; drives in order scatter more than one place
-        Verdict::Slow if no_remark && is_beyond(inference, scenarios) => Verdict::TooFast,
+        Verdict::Slow | Verdict::Unclear if !better && is_beyond(inference, scenarios) => {
+            Verdict::TooFast
+        }
+        // it can be better, so what it is now is not as it should be
+        Verdict::Normal if can_be_better(told, inference, scenarios) => Verdict::Slow,
         Verdict::Normal
             if no_remark && is_a_link(inference, posteriors) && is_beyond(inference, scenarios) =>
         {
@@ -84,6 +90,37 @@ pub(crate) fn verdict(
         Verdict::Unclear if main_reading(inference).is_some_and(below) => Verdict::Slow,
         verdict => verdict,
     }
+}
+
+/// By wire it is better than through the air, as it should be.
+const WIRED: &str = "wired-better";
+
+/// Whether a better figure was told that this place could give: one that no way of it gives is of another place.
+///
+/// Checked by `a_better_figure_that_the_place_can_give_is_no_good_news`.
+fn can_be_better(
+    told: &Observations,
+    inference: &Inference<'_>,
+    scenarios: &Scenarios<'_>,
+) -> bool {
+    let Some(observed) = main_reading(inference) else {
+        return false;
+    };
+    let most = most_of(observed, scenarios);
+    // what is as good as the best places give cannot be much better
+    let room = observed.likeliest() * BEYOND <= most;
+    told.remarks.iter().any(|remark| {
+        let rate = remark.rate.as_ref().map(|rate| rate.likeliest().base());
+        let can = rate.map_or(room, |rate| rate <= most * BEYOND);
+        can && inference.evidence.is_better(&remark.id) && remark.id != WIRED
+    })
+}
+
+/// What one place in twenty gives or more, the way in which it is most.
+fn most_of(observed: &Observed, scenarios: &Scenarios<'_>) -> f64 {
+    let ways = expected(observed, scenarios);
+    let each = ways.iter().map(|way| way.rates[2].base());
+    each.fold(0.0, f64::max)
 }
 
 /// Whether it is a link that is at its limit, most likely.
@@ -103,11 +140,7 @@ const BEYOND: f64 = 1.2;
 /// Whether the number that is spoken of is more than any way of it gives.
 fn is_beyond(inference: &Inference<'_>, scenarios: &Scenarios<'_>) -> bool {
     main_reading(inference).is_some_and(|observed| {
-        let ways = expected(observed, scenarios);
-        let most = ways
-            .iter()
-            .map(|way| way.rates[2].base())
-            .fold(0.0, f64::max);
+        let most = most_of(observed, scenarios);
         most > 0.0 && observed.likeliest() > most * BEYOND
     })
 }

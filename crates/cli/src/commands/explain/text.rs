@@ -5,7 +5,7 @@ use narrows_core::explain::{
     RemarkRow, Value, What,
 };
 use narrows_core::quantity::{DataRate, three_digits};
-use narrows_core::site::Assumption;
+use narrows_core::site::{Assumption, Site};
 use narrows_core::work::Direction;
 
 /// Everything that is shown.
@@ -118,6 +118,10 @@ impl Shown<'_> {
                     out.push_str(&self.paragraph(
                         "Here with the round trip that was measured in place of the usual one.",
                     ));
+                } else if self.is_far() {
+                    out.push_str(&self.paragraph(
+                        "Here with the round trip of an end that far away in place of the usual one.",
+                    ));
                 }
             }
         }
@@ -154,6 +158,13 @@ impl Shown<'_> {
             let text = format!("\nColumns that were not used: {}.", self.unused.join(", "));
             out.push_str(&self.paragraph(&text));
         }
+    }
+
+    /// Whether an end was said to be far where the site states no round trip.
+    fn is_far(&self) -> bool {
+        let mut remarks = self.told.remarks.iter();
+        let assumed = |(site, _): &(Site, f64)| site.network.round_trip.is_assumed();
+        remarks.any(|remark| remark.id == "long-distance") && self.told.sites.iter().any(assumed)
     }
 
     /// Words of a text that nothing was made of.

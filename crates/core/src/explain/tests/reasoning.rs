@@ -16,7 +16,8 @@ pub(in crate::explain) fn lane() -> &'static str {
     found.unwrap().1
 }
 
-const ONE_DESK: &str = r#"
+/// A desk on a link of 1 Gb/s.
+pub(super) const ONE_DESK: &str = r#"
 [array.vault]
 nas = "store"
 layout = "raid6"
@@ -66,6 +67,7 @@ fn reading(what: What, direction: Option<Direction>, amount: Amount) -> Reading 
         size: None,
         streams: 1,
         again: false,
+        random: None,
     }
 }
 

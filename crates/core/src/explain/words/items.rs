@@ -23,6 +23,8 @@ pub(super) enum Unit {
     Files,
     /// The trade's short forms for links, in megabits a second.
     Link(f64),
+    /// Requests a second, in ones.
+    Requests(f64),
 }
 
 /// A number with everything that belongs to it.
@@ -299,6 +301,9 @@ fn unit_at(text: &str, tokens: &[Token], at: usize) -> (Unit, usize) {
     if token.is("%") || token.is("percent") {
         return (Unit::Percent, at + 1);
     }
+    if let Some((unit, next)) = of_pieces(tokens, at) {
+        return (unit, next);
+    }
     if let Some(seconds) = time(&token.lower) {
         return (Unit::Time(seconds), at + 1);
     }
@@ -327,6 +332,42 @@ fn unit_at(text: &str, tokens: &[Token], at: usize) -> (Unit, usize) {
         _ => (Unit::Bare, per_second(tokens, at).1),
     }
 }
+
+/// Requests a second, or the size of a piece in its short form: "9k IOPS", "4k random".
+fn of_pieces(tokens: &[Token], at: usize) -> Option<(Unit, usize)> {
+    let counted = |i: usize| {
+        let token = tokens.get(i)?;
+        if REQUESTS.contains(&token.lower.as_str()) {
+            return Some(i + 1);
+        }
+        let (a_second, next) = per_second(tokens, i + 1);
+        (a_second && (token.is("requests") || token.is("operations"))).then_some(next)
+    };
+    if let Some(next) = counted(at) {
+        return Some((Unit::Requests(1.0), next));
+    }
+    if !tokens.get(at)?.is("k") {
+        return None;
+    }
+    if let Some(next) = counted(at + 1) {
+        return Some((Unit::Requests(1000.0), next));
+    }
+    // a picture has its "4k" too
+    let of_pieces = |t: &Token| t.is("random") || REQUESTS.contains(&t.lower.as_str());
+    tokens.iter().any(of_pieces).then_some((
+        Unit::Data(Written {
+            scale: Scale::Kilo,
+            base: Base::Bytes,
+            binary: true,
+            a_second: false,
+            ps: false,
+        }),
+        at + 1,
+    ))
+}
+
+/// Short forms of requests a second.
+pub(super) const REQUESTS: [&str; 3] = ["iops", "io/s", "ios/s"];
 
 /// "per second" behind a unit.
 fn per_second(tokens: &[Token], at: usize) -> (bool, usize) {

@@ -2,6 +2,7 @@
 
 use super::dated::{Moment, by_date};
 use super::faulty::{Faulty, meant};
+use super::joined::Sentence;
 use super::listener::{Listener, Statement};
 use super::phrases::{Says, phrase};
 use crate::explain::{Exactness, What};
@@ -74,42 +75,6 @@ impl Row<'_> {
     fn of(&self, column: Column) -> Option<(&str, Range<usize>)> {
         let (_, cell, span) = self.cells.iter().find(|(known, ..)| *known == column)?;
         Some((cell.text.trim(), span.clone()))
-    }
-}
-
-/// A text put together out of cells, with the places of the parts.
-#[derive(Default)]
-struct Sentence {
-    text: String,
-    parts: Vec<(Range<usize>, Range<usize>)>,
-}
-
-impl Sentence {
-    fn add(&mut self, text: &str, cell: Range<usize>) {
-        if !self.text.is_empty() && text != "/s" {
-            self.text.push(' ');
-        }
-        let start = self.text.len();
-        self.text.push_str(text);
-        self.parts.push((start..self.text.len(), cell));
-    }
-
-    /// Where a place of the text lies in the file.
-    fn place(&self, span: &Range<usize>, whole: &Range<usize>, file: &str) -> Range<usize> {
-        let mut touched = self
-            .parts
-            .iter()
-            .filter(|(part, _)| part.start < span.end.max(span.start + 1) && span.start < part.end);
-        let (Some((part, cell)), None) = (touched.next(), touched.next()) else {
-            let first = self.parts.iter().find(|(part, _)| part.end > span.start);
-            return first.map_or(whole.clone(), |(_, cell)| cell.clone());
-        };
-        // a cell in quotes may hold other letters than it is written with
-        if file.get(cell.clone()) != self.text.get(part.clone()) {
-            return cell.clone();
-        }
-        let at = |place: usize| cell.start + place.clamp(part.start, part.end) - part.start;
-        at(span.start)..at(span.end)
     }
 }
 
@@ -265,8 +230,15 @@ impl Listener {
             sentence.add(text, span);
         }
         if let Some((text, span)) = row.of(Column::What) {
-            match kind(text) {
-                Some(what) => sentence.add(what.word(), span),
+            let lower = text.to_lowercase();
+            let plain = lower.strip_prefix("random ");
+            match kind(plain.unwrap_or(&lower)) {
+                Some(what) => {
+                    sentence.add(what.word(), span.clone());
+                    if plain.is_some() {
+                        sentence.add("random", span);
+                    }
+                }
                 None => not_of(
                     span,
                     "what was measured",

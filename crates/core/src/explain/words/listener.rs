@@ -1,11 +1,12 @@
 //! A text is a reading or a remark.
 
 use super::faulty::{Faulty, meant};
-use super::items::{Amount, Item, Unit, items};
-use super::open::{Understood, danger, has_strangers, means_nothing, near, open, then_or_now};
+use super::items::{Amount, Item, REQUESTS, Unit, items};
+use super::open::{Understood, danger, has_strangers, is_a_remark, means_nothing, near, open};
 use super::phrases::vocabulary;
 use super::remarks::{Caught, RemarkRow, Remarks};
 use super::sentence::{FORM, reading};
+use super::then::then_or_now;
 use super::tokens::{LONGEST, tokens};
 use super::units::{Context, Units};
 use crate::catalogue::CatalogueFault;
@@ -189,7 +190,11 @@ impl Listener {
         });
         let least = if faulty.unread { SPOKEN } else { SPOKEN + 2 };
         let short = text.split_whitespace().count() < least;
-        misnamed || text.len() > LONGEST || (short && (!faulty.unread || has_strangers(text)))
+        // a number of pieces that is wrong is a mistake, however long the text is
+        let of_pieces = |word: &str| REQUESTS.contains(&word.to_lowercase().as_str());
+        let pieces = !faulty.unread && text.split_whitespace().any(of_pieces);
+        let strange = || (!faulty.unread || has_strangers(text)) && !is_a_remark(text);
+        misnamed || pieces || text.len() > LONGEST || (short && strange())
     }
 
     /// As [`Self::hear`], for a text whose faults belong to somebody else.

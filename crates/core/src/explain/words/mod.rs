@@ -7,15 +7,18 @@
 mod dated;
 mod faulty;
 mod items;
+mod joined;
 mod list;
 mod listener;
 mod open;
 mod phrases;
+mod pieces;
 mod quantities;
 mod rates;
 mod remarks;
 mod sentence;
 mod shown;
+mod then;
 mod tokens;
 mod units;
 

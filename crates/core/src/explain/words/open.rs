@@ -1,12 +1,13 @@
 //! Texts that no pattern takes whole: what they are about is weighed, and what is not sure is asked.
 
 use super::listener::{Listener, Statement};
+use super::then::{EARLIER, then_and_now, two_times};
 use super::units::{Base, Context, Scale, Written};
 use crate::explain::{Amount, Exactness, RateReading, Reading, Remark, What};
 use crate::quantity::{Information, LinkRate, Measure, percent, seconds};
 use crate::site::Near;
 use crate::work::Direction;
-use narrows_hearing::{Amount as Spoken, Counted, Ear, Heard, Measured, Sense, Sure, Unit};
+use narrows_hearing::{Counted, Ear, Heard, Measured, Sense, Sure, Unit};
 use std::sync::OnceLock;
 
 /// What was made of a text.
@@ -168,6 +169,11 @@ pub(super) fn has_strangers(text: &str) -> bool {
     ear().is_none_or(|ear| !ear.hear(text).unused.is_empty())
 }
 
+/// Whether words say outright which remark a text is, whatever strange words it has beside that.
+pub(super) fn is_a_remark(text: &str) -> bool {
+    ear().is_some_and(|ear| ear.is_outright(text))
+}
+
 /// Whether a text that was heard as nothing has no meaning that is near enough to ask for.
 pub(super) fn means_nothing(text: &str) -> bool {
     ear().is_none_or(|ear| matches!(ear.hear(text).sense, Sense::Nothing))
@@ -214,7 +220,7 @@ fn remark(text: &str, id: &str, desk: Option<String>, listener: &Listener) -> Re
     }
 }
 
-fn exactness(range: bool) -> Exactness {
+pub(super) fn exactness(range: bool) -> Exactness {
     if range {
         Exactness::Range
     } else {
@@ -245,6 +251,7 @@ fn made(
         size: heard.measured.size.map(Information::from_base),
         streams: 1,
         again: false,
+        random: None,
     };
     Some((reading, Value { low, high, unit }))
 }
@@ -297,7 +304,7 @@ fn amount(what: What, measured: &Measured, listener: &Listener) -> Option<Amount
 }
 
 /// A unit as the catalogue of what units may mean knows it.
-fn written(unit: Unit) -> Option<Written> {
+pub(super) fn written(unit: Unit) -> Option<Written> {
     let Unit::Data {
         bytes,
         bits,
@@ -333,7 +340,7 @@ fn written(unit: Unit) -> Option<Written> {
 
 impl Listener {
     /// A rate with everything that it may mean.
-    fn loose_rate(
+    pub(super) fn loose_rate(
         &self,
         what: What,
         written: Option<Written>,
@@ -375,7 +382,7 @@ impl Listener {
 }
 
 /// The number of a reading that was read by its grammar.
-fn value(reading: &Reading) -> Option<Value> {
+pub(super) fn value(reading: &Reading) -> Option<Value> {
     let same = |value: f64, unit: &'static str| Value {
         low: Some(value),
         high: Some(value),
@@ -404,131 +411,5 @@ fn value(reading: &Reading) -> Option<Value> {
             unit: "layers",
         },
         Amount::Other => return None,
-    })
-}
-
-/// Remarks that compare with an earlier time.
-const EARLIER: [&str; 2] = ["better-before", "after-update"];
-
-/// Words beside the number of today.
-const TODAY: [&str; 6] = [
-    "now",
-    "today",
-    "nowadays",
-    "currently",
-    "these days",
-    "since",
-];
-
-/// A unit below this is of a rate, be "a second" there or not; larger ones are sizes.
-const MEGABYTES: f64 = 2e6;
-
-/// A number without a unit below this is no rate.
-const SMALLEST: f64 = 5.0;
-
-/// The two rates of a sentence that compares two times: the one of now, and the one of then. It was better then, so the larger one
-/// is of then, unless "now" stands nearer to it.
-fn two_times(text: &str) -> Option<[Spoken; 2]> {
-    let all = narrows_hearing::amounts(text);
-    let is_rate = |a: &&Spoken| match a.unit {
-        Unit::Data {
-            bytes, bits, over, ..
-        } => over.is_some() || bits || bytes < MEGABYTES,
-        Unit::Bare => a.high >= SMALLEST,
-        _ => false,
-    };
-    let rates: Vec<&Spoken> = all.iter().filter(is_rate).collect();
-    let [first, second] = rates[..] else {
-        return None;
-    };
-    let (mut first, mut second) = (first.clone(), second.clone());
-    // "110 MB/s last week, 60 now": one unit for both
-    match (first.unit, second.unit) {
-        (Unit::Bare, unit) => first.unit = unit,
-        (unit, Unit::Bare) => second.unit = unit,
-        _ => {}
-    }
-    let lower = text.to_lowercase();
-    let gap = |at: usize, amount: &Spoken| {
-        if at >= amount.span.end {
-            at - amount.span.end
-        } else {
-            amount.span.start.saturating_sub(at)
-        }
-    };
-    let today = TODAY.iter().find_map(|word| lower.find(word));
-    let second_is_now = match today {
-        Some(at) if gap(at, &first) != gap(at, &second) => gap(at, &second) < gap(at, &first),
-        _ => second.middle() < first.middle(),
-    };
-    Some(if second_is_now {
-        [second, first]
-    } else {
-        [first, second]
-    })
-}
-
-/// A reading and a remark, where a remark about an earlier time holds two rates.
-pub(super) fn then_or_now(
-    text: &str,
-    statements: &[Statement],
-    listener: &Listener,
-) -> Option<Understood> {
-    let [Statement::Remark(remark)] = statements else {
-        return None;
-    };
-    if !EARLIER.contains(&remark.id.as_str()) {
-        return None;
-    }
-    let both = two_times(text)?;
-    then_and_now(text, &remark.id, &both, remark.desk.clone(), listener)
-}
-
-/// A reading of now, and the remark that holds the rate of then.
-fn then_and_now(
-    text: &str,
-    id: &str,
-    [now, then]: &[Spoken; 2],
-    desk: Option<String>,
-    listener: &Listener,
-) -> Option<Understood> {
-    let rate = |amount: &Spoken| {
-        let over = match amount.unit {
-            Unit::Data { over, .. } => over.unwrap_or(1.0),
-            _ => 1.0,
-        };
-        let numbers = [
-            amount.low / over,
-            amount.middle() / over,
-            amount.high / over,
-        ];
-        let range = exactness(amount.low < amount.high);
-        listener.loose_rate(What::Copy, written(amount.unit), numbers, range)
-    };
-    let reading = Reading {
-        text: text.trim().to_owned(),
-        desk: desk
-            .clone()
-            .filter(|name| !listener.machines.contains(name)),
-        what: What::Copy,
-        direction: narrows_hearing::way(text)
-            .and_then(|way| Direction::BOTH.into_iter().find(|d| d.word() == way)),
-        amount: Amount::Rate(rate(now)?),
-        size: None,
-        streams: 1,
-        again: false,
-    };
-    let remark = Remark {
-        text: text.trim().to_owned(),
-        id: id.to_owned(),
-        desk,
-        rate: Some(rate(then)?),
-        size: None,
-        time: None,
-    };
-    Some(Understood {
-        values: vec![value(&reading), None],
-        statements: vec![Statement::Reading(reading), Statement::Remark(remark)],
-        ..Understood::default()
     })
 }

@@ -13,6 +13,10 @@ pub(super) enum Says {
     About,
     Stalled,
     Again,
+    /// At random places; the size of a piece stands beside it.
+    Random,
+    /// The number is one of requests a second.
+    Requests,
     /// A size follows.
     Of,
     /// A name follows.
@@ -49,6 +53,9 @@ pub(super) const PHRASES: &[(&str, Says)] = &[
     ("raw tcp", Says::What(What::RawTcp)),
     ("raw-tcp", Says::What(What::RawTcp)),
     ("tcp", Says::What(What::RawTcp)),
+    ("udp", Says::What(What::RawTcp)),
+    ("udp test", Says::What(What::RawTcp)),
+    ("raw udp", Says::What(What::RawTcp)),
     ("tcp test", Says::What(What::RawTcp)),
     ("raw tcp test", Says::What(What::RawTcp)),
     ("memory to memory", Says::What(What::RawTcp)),
@@ -170,6 +177,12 @@ pub(super) const PHRASES: &[(&str, Says)] = &[
     ("second time", Says::Again),
     ("2nd time", Says::Again),
     ("once more", Says::Again),
+    ("random", Says::Random),
+    ("random access", Says::Random),
+    ("at random places", Says::Random),
+    ("iops", Says::Requests),
+    ("in pieces", Says::Small),
+    ("pieces", Says::Small),
     ("of", Says::Of),
     ("for", Says::Of),
     ("desk", Says::Whose),

@@ -17,6 +17,7 @@ pub(super) const FORM: &str = "write, for example, 'cut-1 copy read 112 MB/s' or
 const MOST_STREAMS: f64 = 1000.0;
 
 /// Everything that was said, with its places.
+#[allow(clippy::struct_excessive_bools)] // each is said by itself
 #[derive(Default)]
 pub(super) struct Said {
     pub(super) desk: Option<(String, Range<usize>)>,
@@ -35,6 +36,13 @@ pub(super) struct Said {
     pub(super) about: bool,
     pub(super) stalled: Option<Range<usize>>,
     pub(super) again: bool,
+    /// Where it says that pieces lie at random places.
+    pub(super) random: Option<Range<usize>>,
+    /// Whether a bare number is one of requests a second.
+    pub(super) counts_requests: bool,
+    pub(super) requests: Vec<Amount>,
+    /// The size of a piece.
+    pub(super) piece: Option<Information>,
     /// Words that say nothing here.
     pub(super) unread: Vec<Range<usize>>,
 }
@@ -155,6 +163,7 @@ fn one_number(
         size,
         streams,
         again: said.again,
+        random: said.piece,
     };
     let found = match &said.ways {
         Some((ways, _)) => ways.iter().map(|way| one(Some(*way))).collect(),
@@ -286,6 +295,10 @@ impl Said {
             Unit::Streams => self.streams = Some(amount),
             Unit::Files => self.files = Some(amount),
             Unit::Link(_) => self.links.push(amount),
+            Unit::Requests(_) => {
+                self.random.get_or_insert(amount.span.clone());
+                self.requests.push(amount);
+            }
         }
     }
 
@@ -306,6 +319,13 @@ impl Said {
             Says::About => self.about = true,
             Says::Stalled => self.stalled = Some(span),
             Says::Again => self.again = true,
+            Says::Random => {
+                self.random.get_or_insert(span);
+            }
+            Says::Requests => {
+                self.random.get_or_insert(span);
+                self.counts_requests = true;
+            }
             Says::Of | Says::Whose | Says::Small => {}
         }
     }
@@ -330,7 +350,11 @@ impl Said {
         if many && matches!(what, None | Some(What::Copy)) {
             what = Some(What::ManyFiles);
         }
-        let amount = match what.unwrap_or(What::Copy) {
+        let kind = what.unwrap_or(What::Copy);
+        if let Some(span) = self.random.clone() {
+            return Some((kind, self.pieces(kind, &span, whole, units, faulty)?));
+        }
+        let amount = match kind {
             What::LinkRate => self.link(whole, faulty)?,
             What::Ping => self.ping(whole, faulty)?,
             What::CoreBusy => self.busy(whole, faulty)?,

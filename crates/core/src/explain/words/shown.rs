@@ -21,6 +21,9 @@ impl Reading {
             What::Copy => "copy".to_owned(),
             what => what.word().replace('-', " "),
         });
+        if self.random.is_some() {
+            parts.push("random".to_owned());
+        }
         if let Some(direction) = self.direction {
             parts.push(direction.word().to_owned());
         }
@@ -37,7 +40,7 @@ impl Reading {
             },
             Amount::Other => String::new(),
         });
-        if let Some(size) = self.size {
+        if let Some(size) = self.random.or(self.size) {
             parts.push(format!("of {}", exact(size)));
         }
         if self.streams > 1 {

@@ -6,6 +6,7 @@ use crate::site::read;
 use std::sync::OnceLock;
 
 mod list;
+mod pieces;
 mod properties;
 mod readings;
 mod remarks;

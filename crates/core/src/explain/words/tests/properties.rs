@@ -30,6 +30,12 @@ fn whats() -> impl Strategy<Value = Reading> {
                 plain.meanings[0].middle =
                     DataRate::from_base(f64::midpoint(rate.base(), high.base()));
             }
+            let size = size.map(|megabytes| Information::from_base(megabytes * 1e6));
+            // every other copy is one of pieces
+            let small = |size: &Information| size.base() <= 1e8;
+            let takes = matches!(what, What::Copy | What::LocalArray) && streams % 2 == 0;
+            let random = size.filter(|size| takes && small(size));
+            let random = random.map(|size| Information::from_base(libm::round(size.base())));
             Reading {
                 text: String::new(),
                 desk: desk.map(|at| NAMES[at].to_owned()),
@@ -48,9 +54,10 @@ fn whats() -> impl Strategy<Value = Reading> {
                     What::Errors => Amount::Count(value as u64),
                     _ => Amount::Rate(plain),
                 },
-                size: size.map(|megabytes| Information::from_base(megabytes * 1e6)),
+                size: size.filter(|_| random.is_none()),
                 streams,
                 again,
+                random,
             }
         },
     )
@@ -75,6 +82,7 @@ proptest! {
         prop_assert_eq!(found.what, told.what, "{}", shown);
         prop_assert_eq!(found.direction, told.direction, "{}", shown);
         prop_assert_eq!((found.streams, found.again), (told.streams, told.again), "{}", shown);
+        prop_assert_eq!(found.random, told.random, "{}", shown);
         let size = |r: &Reading| r.size.map_or(0.0, Measure::base);
         prop_assert!(near(size(&found), size(&told)), "{}", shown);
         match (&found.amount, &told.amount) {
