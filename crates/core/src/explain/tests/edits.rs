@@ -207,6 +207,10 @@ fn verify_a_cause_predicts_what_a_budget_of_the_edited_site_says() {
                 continue;
             };
             let text = scenarios.edit_text(edit);
+            // the radio of a desk is a port that stands in no text
+            if text.contains(".port.air.") {
+                continue;
+            }
             let edited = site(desk, &[text]);
             for (what, direction, expected, _) in of_budget(&edited, desk, DRAWS) {
                 let mut asks = observed.iter().map(|o| &o.asks[0].0);
