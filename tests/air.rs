@@ -7,7 +7,7 @@ use narrows_core::quantity::{in_megabytes_per_second, three_digits};
 use narrows_core::site::read;
 use narrows_core::spread::{Draws, USUAL_DRAWS};
 use narrows_core::work::{Activity, Work};
-use narrows_tests::{narrows, root};
+use narrows_tests::{kept, narrows, root};
 use std::fmt::Write;
 
 /// What a prediction had to go by.
@@ -185,8 +185,12 @@ fn inside(rows: &[&Row]) -> f64 {
     rows.iter().filter(|r| r.inside()).count() as f64 / rows.len() as f64
 }
 
-/// The share inside that is kept; see docs/air.md for the goal and what is missing.
-const INSIDE: f64 = 0.7;
+/// The share inside that is kept, the goal; docs/air.md says what lies outside.
+const INSIDE: f64 = 0.8;
+
+/// The goals for the widths of the middle rows: with a shown rate, with a signal and with less. That with a signal is missed: six of
+/// its eight rows do not say how wide the channel is.
+const WIDTHS: [f64; 3] = [2.5, 8.0, 10.0];
 
 #[test]
 fn measured_rates_through_the_air_are_held_against_predictions() {
@@ -250,7 +254,11 @@ fn measured_rates_through_the_air_are_held_against_predictions() {
         100.0 * least,
         100.0 * most
     );
-    assert!(inside(&all) >= INSIDE, "{tables}");
+    assert!(inside(&all) >= INSIDE && least >= INSIDE, "{tables}");
+    for (by, goal) in By::ALL.into_iter().zip(WIDTHS) {
+        let of = rows.iter().filter(|r| r.by == by);
+        assert!(median(of.map(Row::width).collect()) <= goal, "{tables}");
+    }
 }
 
 const WHOLE: &str = "data/sites/granary-lane-whole.toml";
@@ -284,6 +292,67 @@ fn placements_are_told_from_one_up_and_drawn() {
     assert!(least(0) <= least(1) && least(1) <= least(2));
 }
 
+/// The storeys with the access points that the tour comes to.
+#[test]
+fn the_picture_of_the_storeys_is_the_kept_one() {
+    let ran = narrows(&["wireless", WHOLE, "--place", "2", "--svg", "-"]);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    kept(&root().join("docs/storeys.svg"), &ran.out).unwrap();
+    for part in [
+        "role=\"img\"",
+        "storey 0",
+        "storey 1",
+        "storey 2",
+        "of 100",
+        "sure",
+    ] {
+        assert!(ran.out.contains(part), "{part}");
+    }
+    assert_eq!(ran.out.matches("<circle").count(), 2, "a dot a point");
+}
+
+/// What a placement lacks is said, counted, and told to programs a jack each.
+#[test]
+fn a_placement_says_what_has_to_be_added() {
+    let arguments = ["wireless", WHOLE, "--place", "4"];
+    let json = |more: &[&str]| -> serde_json::Value {
+        let all: Vec<&str> = arguments.iter().chain(more).copied().collect();
+        let ran = narrows(&[&all[..], &["--format", "json"]].concat());
+        serde_json::from_str(&ran.out).unwrap()
+    };
+    let four = |json: &serde_json::Value| json["answer"]["placements"][3].clone();
+    let found = four(&json(&[]));
+    assert_eq!(
+        found["without_power"],
+        serde_json::json!(["cutting", "kitchen"])
+    );
+    assert_eq!(found["injectors"], 2);
+    assert_eq!(found["feeds"].as_array().unwrap().len(), 4);
+    // the closet gives one of them power, and then it is spent
+    let set = [
+        "--set",
+        "switch.attic.power-budget=20 W",
+        "--set",
+        "jack.cutting.switch=attic",
+        "--set",
+        "jack.kitchen.switch=attic",
+    ];
+    let found = four(&json(&set));
+    let of = |jack: &str| {
+        let feeds = found["feeds"].as_array().unwrap();
+        let feed = feeds.iter().find(|feed| feed["jack"] == jack).unwrap();
+        (feed["port"].clone(), feed["power"].clone())
+    };
+    assert_eq!(of("cutting"), ("free".into(), "over-the-cable".into()));
+    assert_eq!(of("kitchen"), ("free".into(), "budget-spent".into()));
+    assert_eq!(found["injectors"], 1);
+    let said = narrows(&[&arguments[..], &set[..]].concat()).out;
+    assert!(said.contains("1 injector"), "{said}");
+    for line in said.lines() {
+        assert!(line.chars().count() <= 80, "{line}");
+    }
+}
+
 #[test]
 fn a_need_that_is_missed_has_an_exit_code_of_its_own() {
     assert_eq!(narrows(&["wireless", WHOLE, "--need", "100 MB/s"]).code, 1);
@@ -309,14 +378,24 @@ fn desks_of_one_cell_share_its_time() {
         serde_json::from_str(&ran.out).unwrap()
     };
     let all = json(&["together", WHOLE, "--format", "json"]);
-    let tasks = all["answer"]["tasks"].as_array().unwrap();
-    let of = |desk: &str| {
+    let of = |answer: &serde_json::Value, desk: &str| {
+        let tasks = answer["tasks"].as_array().unwrap();
         let task = tasks.iter().find(|t| t["desk"] == desk).unwrap();
         let rate = |key: &str| task[key]["p50"].as_f64().unwrap();
         (rate("megabytes_per_s"), rate("alone_megabytes_per_s"))
     };
-    let (first, alone) = of("producer");
-    let (second, other) = of("guest");
+    let (first, alone) = of(&all["answer"], "producer");
+    let (second, other) = of(&all["answer"], "guest");
+    // equal packets: the near one is held to about what the far one gets
+    assert!(second < 2.0 * first, "{first} {second}");
+    // equal time: the near one keeps about half of what it gets alone
+    let set = "access-point.landing.equal-time=yes";
+    let fair = json(&["together", WHOLE, "--set", set, "--format", "json"]);
+    let near = of(&fair["answer"]["after"], "guest");
+    assert!(
+        near.0 > 2.0 * second && near.0 > 0.35 * near.1,
+        "{near:?} {second}"
+    );
     // the second of the air: x over what it gets alone, summed
     assert!(
         first / alone + second / other <= 1.1,

@@ -44,6 +44,10 @@ fn one_link(bencher: Bencher) {
         },
         reading: Reading::None,
         busy: None,
+        crowd: None,
+        band: None,
+        weaker: None,
+        relayed: false,
     };
     let mut draws = Draws::new(USUAL_DRAWS);
     bencher.bench_local(|| {

@@ -78,6 +78,51 @@ fn validate_one_resource_with_demands() {
     );
 }
 
+/// One second of a channel: three stations that carry 90, 90 and 9 MB/s alone get 7.5 each in turn; by time, with weights
+/// as what each carries, 30, 30 and 3. The third that wants only 2 leaves the others 35. Neighbours take 30 %: 5.25. Reading
+/// at 86 and writing at 70 at once, 38.5897 each. Four desks that want more than there is, both ways.
+#[test]
+fn validate_shares_of_a_channel() {
+    let shares = |clean: &[f64], weights: &[f64], most: &[Option<f64>]| {
+        let flows = weights.iter().zip(most);
+        let visits = clean.iter().enumerate();
+        let problem = Problem {
+            flows: flows
+                .map(|(weight, most)| Demand {
+                    weight: *weight,
+                    most: most.map(megabytes_per_second),
+                })
+                .collect(),
+            resources: vec![Resource::default()],
+            visits: visits
+                .map(|(flow, clean)| Visit {
+                    flow,
+                    resource: 0,
+                    cost: cost(*clean),
+                    turn: None,
+                })
+                .collect(),
+        };
+        let rates = fill(&problem).unwrap().rates.into_iter();
+        rates.map(in_megabytes_per_second).collect::<Vec<f64>>()
+    };
+    let three = [90.0, 90.0, 9.0];
+    let all = [None; 4];
+    close(&shares(&three, &[1.0; 3], &all[..3]), &[7.5; 3]);
+    close(&shares(&three, &three, &all[..3]), &[30.0, 30.0, 3.0]);
+    close(
+        &shares(&three, &[1.0; 3], &[None, None, Some(2.0)]),
+        &[35.0, 35.0, 2.0],
+    );
+    let busy = three.map(|clean| 0.7 * clean);
+    close(&shares(&busy, &[1.0; 3], &all[..3]), &[5.25; 3]);
+    close(&shares(&[86.0, 70.0], &[1.0; 2], &all[..2]), &[38.5897; 2]);
+    let four = [86.0, 86.0, 40.0, 12.0];
+    let wants = [25.0, 25.0, 25.0, 10.0].map(Some);
+    close(&shares(&four, &[1.0; 4], &wants), &[7.59941; 4]);
+    close(&shares(&four, &four, &wants), &[21.5, 21.5, 10.0, 3.0]);
+}
+
 #[test]
 fn validate_four_links_five_flows() {
     // topology of the example in Bertsekas and Gallager, section 6.5.2: AC, BC, CE, DE

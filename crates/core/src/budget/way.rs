@@ -36,6 +36,8 @@ pub(crate) struct Passed {
     pub times: Option<Column<f64>>,
     /// How many links are joined into one here.
     pub members: u32,
+    /// Whether it gives everybody equal time, and not equal turns.
+    pub equal_time: bool,
 }
 
 /// Which way data pass a place that has room for both ways.
@@ -167,6 +169,7 @@ impl Context<'_, '_> {
                 drives: None,
                 times: None,
                 members: 1,
+                equal_time: false,
             };
             match hop.kind {
                 HopKind::Disk => {}
@@ -178,6 +181,7 @@ impl Context<'_, '_> {
                     // radio has one room for both ways, and one for all cells on a channel
                     if let Some(air) = self.site.air_of(run) {
                         passed.key = air;
+                        passed.equal_time = self.site.gives_equal_time(run);
                     } else if !matches!(run.medium, Medium::Wireless { .. }) {
                         let from = match direction {
                             Direction::Read => &link.far,

@@ -5,8 +5,9 @@
 //! holds both together for every state that is known here.
 
 use super::Edit;
+use crate::air::{Band, Link, Reading};
 use crate::quantity::{LinkRate, Ratio, parse};
-use crate::site::{Attachment, Chosen, Duplex, Known, Port, Site, Value};
+use crate::site::{Attachment, Chosen, Duplex, Known, Medium, Port, Radio, Site, Value, retie};
 use crate::spread::{Bounds, Choice, Spread};
 
 /// Sets what an edit says; `false` where the site has no such part, the field is no state, or the
@@ -15,7 +16,17 @@ pub(crate) fn set(site: &mut Site, edit: &Edit) -> bool {
     let steps: Vec<&str> = edit.steps().iter().map(|s| s.name.as_str()).collect();
     let value = edit.value().1.trim().trim_matches('"');
     match steps.as_slice() {
+        ["run", number, field @ ("band" | "weaker" | "relayed")] => {
+            let new = radio(site, number, field, value);
+            retie(site);
+            new
+        }
         ["run", number, field] => run(site, number, field, value),
+        ["access-point", name, field] => {
+            let new = cell(site, name, field, value);
+            retie(site);
+            new
+        }
         ["array", name, field] => array(site, name, field, value),
         ["nas", name, field] => nas(site, name, field, value),
         ["desk", name, "overlap"] => {
@@ -86,6 +97,55 @@ fn run(site: &mut Site, number: &str, field: &str, value: &str) -> bool {
         "errors" => truth(id, value).is_some_and(|so| put(&mut run.errors, Some(so))),
         "lost" => share(id, value).is_some_and(|lost| put(&mut run.lost, Some(lost))),
         "drops" => share(id, value).is_some_and(|drops| put(&mut run.drops, Some(drops))),
+        _ => false,
+    }
+}
+
+/// A radio link that is worked out: where it was seen, what is lost besides, whether a repeater passes it on.
+fn radio(site: &mut Site, number: &str, field: &str, value: &str) -> bool {
+    let number: Option<usize> = number.parse().ok();
+    let run = site.runs.iter_mut().find(|run| Some(run.number) == number);
+    let Some(Medium::Wireless {
+        carries: Radio::Link(link),
+    }) = run.map(|run| &mut run.medium)
+    else {
+        return false;
+    };
+    let link: &mut Link = link;
+    let id = format!("{}.{field}", link.id);
+    let shown = matches!(link.reading, Reading::Shown(_));
+    match field {
+        // a rate that is shown is of the band and the signal that there are
+        "band" if !shown => {
+            let band = Band::ALL.into_iter().find(|band| band.word() == value);
+            band.is_some_and(|band| {
+                link.speaks.band != Some(band) && put(&mut link.band, Some(band))
+            })
+        }
+        "weaker" if !shown => {
+            let number = value.strip_suffix("dB").map(str::trim_end);
+            let spread = number.and_then(|n| Spread::<f64>::parse(n, Bounds::POSITIVE).ok());
+            spread.is_some_and(|spread| put(&mut link.weaker, Some(Known::stated(id, spread))))
+        }
+        "relayed" => truth(id, value)
+            .and_then(|so| so.value.only().copied())
+            .is_some_and(|so| put(&mut link.relayed, so)),
+        _ => false,
+    }
+}
+
+/// The air around an access point.
+fn cell(site: &mut Site, name: &str, field: &str, value: &str) -> bool {
+    let point = site.switches.iter_mut().find(|s| s.name == name);
+    let Some(cell) = point.and_then(|point| point.cell.as_mut()) else {
+        return false;
+    };
+    let Some(share) = share(format!("access-point.{name}.{field}"), value) else {
+        return false;
+    };
+    match field {
+        "busy" => put(&mut cell.busy, Some(share)),
+        "crowd" => put(&mut cell.crowd, Some(share)),
         _ => false,
     }
 }

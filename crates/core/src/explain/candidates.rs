@@ -48,6 +48,8 @@ pub(crate) fn candidates(
     scenarios: &mut Scenarios<'_>,
 ) -> Vec<Candidate> {
     let mut found: Vec<Candidate> = Vec::new();
+    // what the cable of an access point does is told of the access point, and not of that run once more
+    let mut of_cells: Vec<EditId> = Vec::new();
     for (index, cause) in all.iter().enumerate() {
         if matches!(cause.change, Change::Limit | Change::Member) {
             continue;
@@ -60,6 +62,7 @@ pub(crate) fn candidates(
                 places,
                 observed,
                 scenarios,
+                &mut of_cells,
             );
         }
     }
@@ -94,7 +97,12 @@ type Edited = (Group, Option<(EditId, Option<LinkRate>)>);
 
 /// The places of a group at which an edit changes the site; nothing where it does so at none. A cause that
 /// no edit says is at all of them.
-fn edited(cause: &Cause, group: Group, scenarios: &mut Scenarios<'_>) -> Option<Edited> {
+fn edited(
+    cause: &Cause,
+    group: Group,
+    scenarios: &mut Scenarios<'_>,
+    of_cells: &mut Vec<EditId>,
+) -> Option<Edited> {
     if cause.change != Change::Edit {
         return Some((group, None));
     }
@@ -107,6 +115,11 @@ fn edited(cause: &Cause, group: Group, scenarios: &mut Scenarios<'_>) -> Option<
         let shows = edit.path().ends_with(".negotiated");
         let link = parse(edit.value().1.trim().trim_matches('"')).ok();
         if let Some(id) = scenarios.edit(edit) {
+            if cause.at == At::Uplink {
+                of_cells.push(id);
+            } else if of_cells.contains(&id) {
+                continue;
+            }
             if likeliest.is_none_or(|(most, ..)| weight > most) {
                 likeliest = Some((weight, id, link.filter(|_| shows)));
             }
@@ -125,8 +138,9 @@ fn add(
     places: &Places,
     observed: &[Observed],
     scenarios: &mut Scenarios<'_>,
+    of_cells: &mut Vec<EditId>,
 ) {
-    let Some((group, edit)) = edited(cause, group, scenarios) else {
+    let Some((group, edit)) = edited(cause, group, scenarios, of_cells) else {
         return;
     };
     let mut effect = Effect {
@@ -263,6 +277,8 @@ pub(crate) fn way(hits: Option<Direction>, cause: &Cause) -> Option<&'static str
 pub(crate) fn general(at: At) -> &'static str {
     match at {
         At::Run => "the cable",
+        At::Cell => "the access point",
+        At::Uplink => "the cable of the access point",
         At::Switch | At::Port => "the switch",
         At::Desk => "the desk",
         At::Nas => "the NAS",

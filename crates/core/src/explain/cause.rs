@@ -27,6 +27,10 @@ pub(crate) enum Scope {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub(crate) enum At {
     Run,
+    /// An access point.
+    Cell,
+    /// The cable of an access point.
+    Uplink,
     Switch,
     /// A port of a switch.
     Port,
@@ -197,8 +201,10 @@ const SCOPE_WORDS: [&str; 7] = [
     "local-tool",
     "reading",
 ];
-const PLACES: [At; 7] = [
+const PLACES: [At; 9] = [
     At::Run,
+    At::Cell,
+    At::Uplink,
     At::Switch,
     At::Port,
     At::Desk,
@@ -206,7 +212,9 @@ const PLACES: [At; 7] = [
     At::Array,
     At::Way,
 ];
-const PLACE_WORDS: [&str; 7] = ["run", "switch", "port", "desk", "nas", "array", "way"];
+const PLACE_WORDS: [&str; 9] = [
+    "run", "cell", "uplink", "switch", "port", "desk", "nas", "array", "way",
+];
 const CHANGES: [Change; 10] = [
     Change::Edit,
     Change::Cap,

@@ -19,6 +19,8 @@ pub(crate) struct DeskPath {
     switches: Vec<String>,
     /// The ports of switches where data may have to wait.
     ports: Vec<OnePort>,
+    /// The access points that it passes.
+    cells: Vec<OneCell>,
     /// The likeliest to be at fault first.
     runs: Vec<OneRun>,
     /// What is so on it.
@@ -45,6 +47,12 @@ struct OnePort {
     switch: String,
     /// Number of the run behind it.
     run: usize,
+}
+
+struct OneCell {
+    name: String,
+    /// Number and words of its own cable, where the way goes over that.
+    uplink: Option<(usize, String)>,
 }
 
 struct OneRun {
@@ -89,6 +97,7 @@ impl DeskPath {
                 .map(|l| l.far.name.clone())
                 .collect(),
             ports: ports(site, links),
+            cells: cells(site, links),
             runs: route
                 .as_ref()
                 .map(|r| runs(site, r, judged, faster_elsewhere(told, desk)))
@@ -129,6 +138,36 @@ impl DeskPath {
                         share: r.doubt / sum,
                     })
                     .collect()
+            }
+            // a way without an access point has nothing that could be wrong with one
+            At::Cell => {
+                let share = 1.0 / self.cells.len() as f64;
+                let cells = self.cells.iter();
+                cells
+                    .map(|cell| Part {
+                        key: format!("access-point.{}", cell.name),
+                        path: format!("access-point.{}", cell.name),
+                        words: format!("the access point {}", cell.name),
+                        target: format!("access-point.{}", cell.name),
+                        share,
+                    })
+                    .collect()
+            }
+            At::Uplink => {
+                let cables: Vec<_> = self
+                    .cells
+                    .iter()
+                    .filter_map(|c| c.uplink.as_ref())
+                    .collect();
+                let share = 1.0 / cables.len() as f64;
+                let part = |(number, words): &(usize, String)| Part {
+                    key: format!("uplink run.{number}"),
+                    path: format!("run.{number}"),
+                    words: words.clone(),
+                    target: format!("run.{number}"),
+                    share,
+                };
+                cables.into_iter().map(part).collect()
             }
             At::Switch if !self.switches.is_empty() => self
                 .switches
@@ -173,6 +212,17 @@ impl DeskPath {
             At::Nas => format!("nas.{}", self.nas),
             At::Array => format!("array.{}", self.array),
             At::Run => run().map(|r| r.path.clone()).unwrap_or_default(),
+            At::Cell => {
+                let cell = self.cells.first();
+                cell.map(|cell| format!("access-point.{}", cell.name))
+                    .unwrap_or_default()
+            }
+            At::Uplink => {
+                let cable = self.cells.iter().find_map(|cell| cell.uplink.as_ref());
+                cable
+                    .map(|(number, _)| format!("run.{number}"))
+                    .unwrap_or_default()
+            }
             At::Port => {
                 let run = self.ports.first().map(|port| format!("run.{}", port.run));
                 run.unwrap_or_default()
@@ -237,6 +287,40 @@ fn ports(site: &Site, links: &[RouteLink]) -> Vec<OnePort> {
         .collect()
 }
 
+/// The access points of a way, the one at the desk first, each with its own cable where the way goes over it.
+fn cells(site: &Site, links: &[RouteLink]) -> Vec<OneCell> {
+    let radio = |link: &RouteLink| {
+        let run = site.runs.get(link.run);
+        run.is_some_and(|run| matches!(run.medium, Medium::Wireless { .. }))
+    };
+    let mut found: Vec<OneCell> = Vec::new();
+    for link in links {
+        for end in [&link.near, &link.far] {
+            let point = site.switches.iter().find(|s| s.name == end.name);
+            let is_cell = end.machine == Machine::Switch && point.is_some_and(|s| s.cell.is_some());
+            if !is_cell {
+                continue;
+            }
+            let at = found.iter().position(|cell| cell.name == end.name);
+            let at = at.unwrap_or_else(|| {
+                found.push(OneCell {
+                    name: end.name.clone(),
+                    uplink: None,
+                });
+                found.len() - 1
+            });
+            if let (false, Some(run)) = (radio(link), site.runs.get(link.run)) {
+                found[at].uplink = Some((run.number, run_words(run.number, link)));
+            }
+        }
+    }
+    found
+}
+
+fn run_words(number: usize, link: &RouteLink) -> String {
+    format!("run {number} ({} to {})", link.near.name, link.far.name)
+}
+
 /// Whether another computer on the same way is said to be faster than this desk.
 fn faster_elsewhere(told: &Observations, desk: &str) -> bool {
     told.remarks.iter().any(|remark| {
@@ -261,10 +345,7 @@ fn runs(site: &Site, route: &Route, judged: &Judged, elsewhere: bool) -> Vec<One
             let port = tops.into_iter().flatten().fold(f64::INFINITY, f64::min);
             Some(OneRun {
                 path: format!("run.{}", run.number),
-                words: format!(
-                    "run {} ({} to {})",
-                    run.number, link.near.name, link.far.name
-                ),
+                words: run_words(run.number, link),
                 radio: matches!(run.medium, Medium::Wireless { .. }),
                 carries: run.negotiated.map_or(port, |n| n.megabits().min(port)),
                 doubt: if elsewhere && link.near.machine != Machine::Desk {

@@ -6,6 +6,7 @@ use super::expected::{Expectations, Expected};
 use super::observed::Observed;
 use super::predicted::Predicted;
 use super::reading::What;
+use crate::air::Width;
 use crate::budget::{BudgetFault, Common, Path, PathAsked, path};
 use crate::catalogue::Catalogue;
 use crate::change::Edit;
@@ -327,13 +328,25 @@ fn column<Q: Measure>(draws: &mut Draws, id: &str, spread: &Spread<Q>, count: us
     draws.values(id, spread.law()).to_vec()
 }
 
-/// Whether a site states that what an edit would set is not so: whoever wrote "full" has looked.
+/// Whether a site states that what an edit would set is not so: whoever wrote "full", or how busy a channel is,
+/// has looked; and a channel of 20 MHz is too wide for nobody.
 fn denies(site: &Site, edit: &Edit) -> bool {
     let steps: Vec<&str> = edit.steps().iter().map(|s| s.name.as_str()).collect();
-    let ["run", number, "duplex"] = steps.as_slice() else {
-        return false;
-    };
-    let number: Option<usize> = number.parse().ok();
-    let run = site.runs.iter().find(|run| Some(run.number) == number);
-    run.is_some_and(|run| run.duplex == Some(Duplex::Full))
+    match steps.as_slice() {
+        ["run", number, "duplex"] => {
+            let number: Option<usize> = number.parse().ok();
+            let run = site.runs.iter().find(|run| Some(run.number) == number);
+            run.is_some_and(|run| run.duplex == Some(Duplex::Full))
+        }
+        ["access-point", name, field] => {
+            let point = site.switches.iter().find(|s| s.name == *name);
+            let cell = point.and_then(|point| point.cell.as_ref());
+            cell.is_some_and(|cell| match *field {
+                "busy" => cell.busy.is_some(),
+                "crowd" => cell.crowd.is_some() || cell.speaks.width == Some(Width::Twenty),
+                _ => false,
+            })
+        }
+        _ => false,
+    }
 }

@@ -13,6 +13,7 @@ pub(crate) const TAGS: &[&str] = &[
     "network",
     "wired",
     "wireless",
+    "told-air",
     "switch",
     "direct",
     "told-path",
@@ -148,6 +149,7 @@ fn way(found: &mut Found, site: &Site, links: &[RouteLink]) {
     let runs = || links.iter().filter_map(|l| site.runs.get(l.run));
     let radio = |r: &Run| matches!(r.medium, Medium::Wireless { .. });
     found.add("wireless", runs().any(radio));
+    found.add("told-air", runs().any(|r| r.medium.is_worked_out()));
     found.add("wired", runs().any(|r| !radio(r)));
     found.add("switch", links.len() > 1);
     found.add("direct", links.len() == 1);

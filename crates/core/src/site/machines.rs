@@ -2,17 +2,20 @@
 
 use super::drives::widest;
 use super::model::{
-    Chosen, Client, Cpu, Desk, Known, Machine, Nas, Network, Service, Switch, System, Value,
+    Chosen, Client, Cpu, Desk, Known, Machine, Nas, Network, Powers, Service, Switch, System, Value,
 };
 use super::ports::Fitted;
 use super::reader::{Part, Read, Reader};
 use super::tree::Node;
 use super::values::{show_choice, truth};
-use crate::quantity::UnitFault;
+use crate::quantity::{Power, UnitFault};
 use crate::spread::{Bounds, Choice, Spread};
 
 /// More cores than any processor of a small studio has.
 const MOST_CORES: f64 = 1024.0;
+
+/// The class of a switch's powered ports where nobody said: what most that are sold give.
+const USUAL_CLASS: u8 = 4;
 
 /// The standard's own packet size, where nobody set another.
 const USUAL_MTU: u32 = 1500;
@@ -69,12 +72,16 @@ impl Reader<'_> {
         fitted: &mut Vec<Fitted>,
     ) -> Read<Switch> {
         let pause = self.yes_no(part, "pause", "yes-no");
+        let budget = self.stated::<Power>(part, "power-budget");
+        let class = self.whole(part, "power-class");
         let ports = self.ports(part, Machine::Switch, mtu, fitted);
+        let class = class?.map_or(USUAL_CLASS, |class| class as u8);
         Ok(Switch {
             name: part.name.clone(),
             pause: pause?,
             ports: ports?,
             cell: None,
+            powers: budget?.map(|budget| Powers { budget, class }),
         })
     }
 

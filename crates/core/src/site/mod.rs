@@ -35,6 +35,7 @@ pub(crate) mod tree;
 mod values;
 mod whereabouts;
 
+pub(crate) use air::retie;
 pub(crate) use drive_text::pieces as drive_pieces;
 pub(crate) use drives::one_drive;
 pub use fault::{Also, Fault, FaultSource, Faults, Near, Place, Replacement};
@@ -43,8 +44,8 @@ pub use keeping::{Battery, CopyKind, CopyPlan, Fed, Project, Supply, SupplyKind,
 pub use layouts::{Counted, counted_argument, counted_array};
 pub use model::{
     Array, Assumption, Attachment, Cell, Chosen, Client, Cpu, Desk, Drive, DriveSet, Duplex, End,
-    House, Jack, Known, Machine, Medium, Nas, Network, Origin, Port, Radio, Room, Run, Service,
-    Site, Socket, Switch, System, Value, Wall,
+    House, Jack, Known, Machine, Medium, Nas, Network, Origin, Port, Powers, Radio, Room, Run,
+    Service, Site, Socket, Switch, System, Value, Wall,
 };
 pub use path::SitePath;
 pub use read::{Tidy, read, read_bytes, read_bytes_with_tasks, tidied, understood};

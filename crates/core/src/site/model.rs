@@ -10,7 +10,7 @@ pub use runs::{Duplex, Medium, Radio, Run};
 
 use super::keeping::{CopyPlan, Project, Supply};
 use crate::air::{Obstacle, Spoken};
-use crate::quantity::{Information, Length, LinkRate, Ratio, Time};
+use crate::quantity::{Information, Length, LinkRate, Power, Ratio, Time};
 use crate::work::Task;
 pub use narrows_units::known::{Chosen, Known, Origin, Value};
 
@@ -178,6 +178,17 @@ pub struct Switch {
     pub ports: Vec<Port>,
     /// Its radio, where it is an access point.
     pub cell: Option<Cell>,
+    /// The power that it gives over its cables; nothing where none was told of.
+    pub powers: Option<Powers>,
+}
+
+/// Power that a switch gives over its cables.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Powers {
+    /// Over all of them together.
+    pub budget: Value<Power>,
+    /// The highest class of a port, 1 to 8 of IEEE 802.3.
+    pub class: u8,
 }
 
 /// The radio of an access point.
@@ -191,8 +202,12 @@ pub struct Cell {
     pub channel: Option<u32>,
     /// Share of the time that neighbours take.
     pub busy: Option<Value<Ratio>>,
+    /// Share of the time that neighbours take on each 20 MHz of its channel.
+    pub crowd: Option<Value<Ratio>>,
     /// Whether it takes its power over its cable.
     pub power: bool,
+    /// Whether it gives each desk equal time, and not equal packets.
+    pub equal_time: bool,
 }
 
 /// Rooms, what stands between them, and jacks.
@@ -245,6 +260,8 @@ pub struct Jack {
     pub rate: LinkRate,
     /// Whether power comes over its cable.
     pub power: bool,
+    /// The switch that its cable ends at, where that is told.
+    pub switch: Option<String>,
 }
 
 /// The system of a desk, by whether it asks for signatures.
@@ -327,7 +344,7 @@ impl Site {
     /// on takes the air of the one that it hangs on.
     pub fn air_of(&self, run: &Run) -> Option<String> {
         let Medium::Wireless {
-            carries: Radio::Link(_),
+            carries: Radio::Link(link),
         } = &run.medium
         else {
             return None;
@@ -348,11 +365,26 @@ impl Site {
             }
         }
         let cell = point.cell.as_ref()?;
+        // another band of the box is another radio
+        if let (Some(seen), Some(told)) = (link.speaks.band, cell.speaks.band)
+            && seen != told
+        {
+            return Some(format!("access-point.{}.air.{}", point.name, seen.row()));
+        }
         Some(match (cell.channel, cell.speaks.band) {
             (Some(channel), Some(band)) => format!("air.{}.{channel}", band.row()),
             (Some(channel), None) => format!("air.{channel}"),
             (None, _) => format!("access-point.{}.air", point.name),
         })
+    }
+
+    /// Whether the access point of a radio link gives each desk equal time.
+    pub(crate) fn gives_equal_time(&self, run: &Run) -> bool {
+        let cells = [&run.from, &run.to]
+            .into_iter()
+            .filter_map(|end| self.cell_at(end));
+        let mut cells = cells.filter_map(|point| point.cell.as_ref());
+        cells.any(|cell| cell.equal_time)
     }
 
     /// The access point at an end.

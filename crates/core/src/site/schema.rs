@@ -206,6 +206,8 @@ pub enum Form {
     DeskName,
     /// The name of an array.
     ArrayName,
+    /// The name of a switch.
+    SwitchName,
     /// What a task holds.
     Kept(Kept),
     /// `nas.store` or `nas.store.a`.
@@ -247,6 +249,8 @@ pub enum Kept {
     Record,
     /// `64 KiB`: a chunk of an array.
     Chunk,
+    /// `12 dB`.
+    Decibels,
 }
 
 /// What happens where a field is not there.
@@ -334,6 +338,7 @@ impl Field {
             Form::NasName => "the name of a NAS of this file".to_owned(),
             Form::DeskName => "the name of a desk of this site".to_owned(),
             Form::ArrayName => "the name of an array of this site".to_owned(),
+            Form::SwitchName => "the name of a switch of this file".to_owned(),
             Form::Kept(kept) => super::tasks::allowed(kept),
             Form::End => "nas.NAME, switch.NAME, access-point.NAME or desk.NAME, with .PORT behind it where there are several ports".to_owned(),
             Form::One(section) | Form::Numbered(section) => format!("a part {}", section.header()),

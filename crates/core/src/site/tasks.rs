@@ -488,6 +488,10 @@ pub(super) fn allowed(kept: Kept) -> String {
             "{} with x behind it, or a range of that",
             Kind::Count.noun()
         ),
+        Kept::Decibels => {
+            "decibels above zero, for example \"12 dB\"; ranges such as low..high are allowed"
+                .to_owned()
+        }
         Kept::Number => format!("{}, or a range of that in quotes", Kind::Count.noun()),
         Kept::Record => {
             "a power of two from 4 KiB to 16 MiB, for example 1 MiB; of a pool".to_owned()

@@ -335,6 +335,7 @@ impl NetworkBuilder<'_, '_> {
                 flows: 0,
                 lone: None,
                 joined,
+                equal_time: passed.equal_time,
             });
         }
         at

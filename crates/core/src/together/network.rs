@@ -56,6 +56,8 @@ pub(super) struct Place {
     pub lone: Option<usize>,
     /// How many links are joined into one here, and the luck of which of them carry what.
     pub(super) joined: Option<(u32, Arc<[f64]>)>,
+    /// Whether everybody gets equal time here.
+    pub(super) equal_time: bool,
 }
 
 /// A flow at a place.
@@ -204,8 +206,36 @@ impl Network {
         found.rates.into_iter().map(rates).collect()
     }
 
+    /// Where equipment gives equal time, a flow's weight is how much it carries in a second there: rates that rise in
+    /// that proportion take equal time of it. `verify_equal_time_is_a_weight` checks it.
+    fn weigh_by_time(&mut self, place: usize) {
+        let here = || {
+            let passings = self.passings.iter();
+            passings.filter(move |passing| passing.place == place)
+        };
+        let carries: Vec<(usize, f64)> = here()
+            .map(|passing| (passing.flow, 1.0 / middle(&passing.cost)))
+            .collect();
+        let mean = carries.iter().map(|(_, rate)| rate).sum::<f64>() / carries.len().max(1) as f64;
+        for (flow, rate) in carries {
+            let weight = rate / mean;
+            if let Some(flow) = self.flows.get_mut(flow)
+                && weight.is_finite()
+                && weight > 0.0
+            {
+                flow.weight *= weight;
+            }
+        }
+    }
+
     /// What is known only once all flows are there.
     fn settle(&mut self) {
+        for place in (0..self.places.len())
+            .filter(|&p| self.places[p].equal_time)
+            .collect::<Vec<_>>()
+        {
+            self.weigh_by_time(place);
+        }
         for place in 0..self.places.len() {
             let here: Vec<usize> = (0..self.passings.len())
                 .filter(|&p| self.passings[p].place == place)
@@ -237,8 +267,6 @@ impl Network {
         }
     }
 }
-
-impl NetworkBuilder<'_, '_> {}
 
 impl Flow {
     /// Writes back what it reads, so that it gets the less of the two alone.

@@ -344,6 +344,34 @@ fn a_link_that_does_not_come_up_gives_nothing_and_a_warning() {
     assert!(!found.warnings.is_empty());
 }
 
+/// Equal turns give both laptops of a cell the same rate, equal time the same time.
+#[test]
+fn verify_equal_time_is_a_weight() {
+    let mut sites = narrows_data::SITES.iter();
+    let (_, whole) = sites
+        .find(|(name, _)| *name == "granary-lane-whole")
+        .unwrap();
+    let shares = |equal_time: &str| -> (Vec<f64>, Vec<f64>) {
+        let site = site(&whole.replace("streams    = 2\n", equal_time), "");
+        let network = network(&site);
+        let at = network.places.iter().position(|p| p.id == "run.9").unwrap();
+        let problem = network.problem(None);
+        let found = fill(&problem).unwrap();
+        let here = problem.visits.iter().filter(|visit| visit.resource == at);
+        here.map(|visit| {
+            let rate = found.rates[visit.flow].base();
+            (rate, rate * visit.cost.base())
+        })
+        .unzip()
+    };
+    let (rates, _) = shares("streams = 2\n");
+    assert_eq!(rates.len(), 2);
+    assert_relative_eq!(rates[0], rates[1], max_relative = ALGEBRA);
+    let (rates, times) = shares("streams = 2\nequal-time = true\n");
+    assert_relative_eq!(times[0], times[1], max_relative = ALGEBRA);
+    assert!(rates[1] > 2.0 * rates[0], "{rates:?}");
+}
+
 #[test]
 fn weights_turn_shares() {
     let tasks = "[[task]]\ndesk = \"sound\"\ndoes = \"copy\"\nweight = 3\n\

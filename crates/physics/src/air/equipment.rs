@@ -59,6 +59,25 @@ impl Spoken {
     }
 }
 
+impl Spoken {
+    /// What a box that has several radios speaks in a band that is not the told one: how wide its channel is there
+    /// nobody said, and what its amendment has no place for it speaks as the one before that has.
+    #[must_use]
+    pub fn seen_in(self, band: Band) -> Self {
+        let same = self.band.is_none_or(|told| told == band);
+        let before = |told: Generation| {
+            let older = Generation::ALL.into_iter().rev().filter(|one| *one <= told);
+            older.into_iter().find(|one| one.knows(band))
+        };
+        Self {
+            band: Some(band),
+            width: self.width.filter(|width| same && *width <= band.widest()),
+            generation: self.generation.and_then(before),
+            streams: self.streams,
+        }
+    }
+}
+
 fn least<T: Ord>(a: Option<T>, b: Option<T>) -> Option<T> {
     match (a, b) {
         (Some(a), Some(b)) => Some(a.min(b)),

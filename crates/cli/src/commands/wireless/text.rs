@@ -1,6 +1,6 @@
 use crate::render::prose::{counted, item, paragraph, rate};
-use crate::render::table::{Side, Table};
-use narrows_core::plan::air::{Answer, Placement};
+use crate::render::table::{Side, Table, all_tied};
+use narrows_core::plan::air::{Answer, Placement, PortFor, PowerFor};
 use narrows_core::quantity::three_digits;
 use std::fmt::Write;
 
@@ -121,6 +121,7 @@ impl Shown<'_> {
             ("worst room", Side::Left),
             ("jacks", Side::Left),
             ("channels", Side::Left),
+            ("to add", Side::Left),
         ]);
         for place in &self.answer.placements {
             let channels: Vec<String> = place.channels.iter().map(usize::to_string).collect();
@@ -131,9 +132,37 @@ impl Shown<'_> {
                 worst(place),
                 place.jacks.join(", "),
                 channels.join(", "),
+                to_add(place),
             ]);
         }
         table
+    }
+
+    /// The same for a screen: each jack with its channel.
+    fn placed_on_a_screen(&self) -> Table {
+        let mut table = Table::new(&[
+            ("points", Side::Right),
+            ("least room %", Side::Right),
+            ("mean %", Side::Right),
+            ("worst room", Side::Left),
+            ("jacks, each with its channel", Side::Left),
+            ("to add", Side::Left),
+        ]);
+        for place in &self.answer.placements {
+            let jacks = place.jacks.iter().zip(&place.channels);
+            let jacks: Vec<String> = jacks
+                .map(|(jack, channel)| all_tied(&format!("{jack} {channel}")))
+                .collect();
+            table.row(vec![
+                place.access_points.to_string(),
+                percent(place.least_probability),
+                percent(place.mean_probability),
+                worst(place),
+                jacks.join(", "),
+                to_add(place),
+            ]);
+        }
+        table.folding(4)
     }
 
     /// The answer for a person.
@@ -169,10 +198,11 @@ impl Shown<'_> {
             let _ = writeln!(out, "{}", paragraph(&line, self.width, 0).trim_end());
         }
         if !self.answer.placements.is_empty() {
-            let _ = write!(out, "\n{}", self.placements().text(self.width));
+            let _ = write!(out, "\n{}", self.placed_on_a_screen().text(self.width));
             let line = format!(
                 "Chance of reading {need} MB/s: in the worst room, and over all rooms. \
-                 Channels are counted from 1; equal ones share their time."
+                 Channels are counted from 1; equal ones share their time. To add: sources of \
+                 power, and ports of switches; ports are counted where a jack says its switch."
             );
             let _ = writeln!(out, "{}", paragraph(&line, self.width, 0).trim_end());
         }
@@ -285,6 +315,66 @@ fn worst(place: &Placement) -> String {
         .map_or(String::new(), |room| room.room.clone())
 }
 
+/// Sources of power and ports that are missing, in a few words.
+fn to_add(place: &Placement) -> String {
+    let mut all = Vec::new();
+    if place.injectors > 0 {
+        all.push(counted(place.injectors, "injector", "injectors"));
+    }
+    if place.ports_to_add > 0 {
+        all.push(counted(place.ports_to_add, "port", "ports"));
+    }
+    if all.is_empty() {
+        return "nothing".to_owned();
+    }
+    all.join(", ")
+}
+
+/// What the jacks of a placement lack, why, and what to add.
+fn missing(place: &Placement) -> Option<String> {
+    let mut said = Vec::new();
+    let ports: Vec<&str> = place
+        .feeds
+        .iter()
+        .filter(|feed| feed.port == PortFor::Taken)
+        .map(|feed| feed.jack.as_str())
+        .collect();
+    if !ports.is_empty() {
+        said.push(format!(
+            "no port is free at the switch for {}: free one, or add a switch",
+            ports.join(", ")
+        ));
+    }
+    for (power, why) in [
+        (PowerFor::None, "no power comes over the cable at"),
+        (
+            PowerFor::ClassTooLow,
+            "the switch gives too low a class of power for",
+        ),
+        (
+            PowerFor::BudgetSpent,
+            "what the switch gives over all its cables is spent before",
+        ),
+    ] {
+        let mut feeds = place
+            .feeds
+            .iter()
+            .filter(|feed| feed.power == power)
+            .peekable();
+        let Some(first) = feeds.peek().copied() else {
+            continue;
+        };
+        let jacks: Vec<&str> = feeds.map(|feed| feed.jack.as_str()).collect();
+        said.push(format!(
+            "{why} {}: add an injector of class {} there, or a port of that class (up to {} W)",
+            jacks.join(", "),
+            first.power_class,
+            three_digits(first.watts)
+        ));
+    }
+    (!said.is_empty()).then(|| said.join("; "))
+}
+
 fn next_step(signal: bool, limit: &str) -> String {
     if signal && !limit.starts_with("the signal") {
         "Next: read the signal in dBm at the desk during a copy (2 min), and write wireless = \
@@ -345,18 +435,15 @@ fn placed(all: &[Placement], last: &Placement, need: &str) -> Vec<String> {
                 .to_owned(),
         );
     }
-    if enough.without_power.is_empty() {
-        lines.push(
+    lines.push(match missing(enough) {
+        None => {
             "Next: carry one to the first jack on a long lead and read the signal in the worst \
-             room (10 min)."
-                .to_owned(),
-        );
-    } else {
-        lines.push(format!(
-            "Next: no power comes over the cable at {}: ask for a port of the class that the box \
-             wants, and check the cable with narrows cable.",
-            enough.without_power.join(", ")
-        ));
-    }
+                 room (10 min)."
+                .to_owned()
+        }
+        Some(missing) => {
+            format!("Next: {missing}; check the cable with narrows cable before it carries power.")
+        }
+    });
     lines
 }

@@ -1,5 +1,6 @@
 //! The answer of `wireless`: links, rooms, channels and placements.
 
+use super::feed::Feed;
 use super::placing::{placements, rooms};
 use crate::air::{LinkFault, Reading, Sends, carried};
 use crate::budget::{self, BudgetFault, RateRange, Warning};
@@ -142,6 +143,12 @@ pub struct Placement {
     pub shares_a_channel: bool,
     /// Jacks of them to which power does not come over the cable.
     pub without_power: Vec<String>,
+    /// Sources of power to add, one a jack without.
+    pub injectors: usize,
+    /// Ports of switches that are missing.
+    pub ports_to_add: usize,
+    /// Port and power, a jack each.
+    pub feeds: Vec<Feed>,
     /// Chance of the need, a room each, in the order of `rooms`.
     pub rooms: Vec<PlacedRoom>,
     /// The least of them.

@@ -1,6 +1,7 @@
 //! What desks and rooms get through the air, and where access points go.
 
 mod answer;
+mod feed;
 mod house;
 mod place;
 mod placing;
@@ -10,4 +11,5 @@ mod tests;
 pub use answer::{
     Answer, CAUTIONS, LinkRow, Placement, Question, RoomRow, Shade, Spans, USUAL_AIR_DRAWS, answer,
 };
+pub use feed::{Feed, PortFor, PowerFor};
 pub(crate) use house::between;

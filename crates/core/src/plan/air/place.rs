@@ -19,15 +19,20 @@ pub(crate) struct Set {
 /// The best set of so many jacks.
 ///
 /// A room has what its best jack gives it, in the same draw for all jacks, so that what they
-/// share is shared. Sets are compared by the least room, then by the mean, then by the order of the
-/// jacks. Every set is looked at: of 12 jacks there are 924 at most.
+/// share is shared. Sets are compared by the least room, then by the mean, then by what has to be `added` for them
+/// (ports, injectors), then by the order of the jacks. Every set is looked at: of 12 jacks there are 924 at most.
 /// `verify_placement_against_brute_force` checks it; `validate_covers` holds published vectors.
-pub(crate) fn best(meets: &[Vec<Meets>], jacks: usize, count: usize, draws: usize) -> Option<Set> {
+pub(crate) fn best(
+    meets: &[Vec<Meets>],
+    (jacks, count): (usize, usize),
+    draws: usize,
+    added: impl Fn(&[usize]) -> usize,
+) -> Option<Set> {
     let mut chosen: Vec<usize> = (0..count).collect();
     if count == 0 || count > jacks || draws == 0 {
         return None;
     }
-    let mut found: Option<(usize, usize, Vec<usize>)> = None;
+    let mut found: Option<(usize, usize, usize, Vec<usize>)> = None;
     loop {
         let (mut least, mut sum) = (usize::MAX, 0);
         for room in meets {
@@ -35,17 +40,20 @@ pub(crate) fn best(meets: &[Vec<Meets>], jacks: usize, count: usize, draws: usiz
             least = least.min(met);
             sum += met;
         }
-        if found
-            .as_ref()
-            .is_none_or(|(l, s, _)| (least, sum) > (*l, *s))
-        {
-            found = Some((least, sum, chosen.clone()));
+        let before = found.as_ref().map(|(l, s, a, _)| (*l, *s, *a));
+        let better = match before {
+            None => true,
+            Some((l, s, a)) if (l, s) == (least, sum) => added(&chosen) < a,
+            Some((l, s, _)) => (least, sum) > (l, s),
+        };
+        if better {
+            found = Some((least, sum, added(&chosen), chosen.clone()));
         }
         if !next(&mut chosen, jacks) {
             break;
         }
     }
-    let (_, _, jacks) = found?;
+    let (_, _, _, jacks) = found?;
     let rooms: Vec<f64> = meets
         .iter()
         .map(|room| met(room, &jacks) as f64 / draws as f64)

@@ -1,6 +1,7 @@
 //! What each room gets, and which access points on which jacks serve them best.
 
 use super::answer::{PlacedRoom, Placement, Question, RoomRow, Shade, fault, wired};
+use super::feed::{PortFor, PowerFor, feeds, takes};
 use super::house::between;
 use super::place::{Meets, best};
 use crate::air::{
@@ -14,7 +15,7 @@ use crate::site::{Cell, Site, Value};
 use crate::spread::Draws;
 use crate::working::{Sheet, percentiles};
 
-/// What a desk in one room gets of an access point in another.
+/// What a desk in one room gets of an access point in another; nothing of a way that is not asked.
 struct Reached {
     read: Vec<f64>,
     write: Vec<f64>,
@@ -24,8 +25,8 @@ struct Reached {
 fn reach(
     site: &Site,
     (room, at): (&str, &str),
-    (point, speaks, busy): (&str, Spoken, Option<&Value<Ratio>>),
-    uplink: f64,
+    (point, speaks, [busy, crowd]): (&str, Spoken, [Option<&Value<Ratio>>; 2]),
+    (uplink, ways): (f64, &[Sends]),
     catalogue: &Catalogue,
     draws: &mut Draws,
 ) -> Result<Option<Reached>, BudgetFault> {
@@ -39,11 +40,15 @@ fn reach(
         between,
         reading: Reading::None,
         busy: busy.cloned(),
+        crowd: crowd.cloned(),
+        band: None,
+        weaker: None,
+        relayed: false,
     };
     let mut sheet = Sheet::new(draws);
     let count = sheet.count();
     let mut both = Vec::new();
-    for sends in [Sends::Point, Sends::Desk] {
+    for &sends in ways {
         let Carried { rate, dead, .. } =
             carried(&link, sends, catalogue, &mut sheet).map_err(|f| fault(&link.id, f))?;
         both.push(
@@ -55,8 +60,9 @@ fn reach(
                 .collect::<Vec<f64>>(),
         );
     }
-    let write = both.pop().unwrap_or_default();
-    let read = both.pop().unwrap_or_default();
+    let mut both = both.into_iter();
+    let read = both.next().unwrap_or_default();
+    let write = both.next().unwrap_or_default();
     Ok(Some(Reached { read, write }))
 }
 
@@ -97,8 +103,12 @@ pub(super) fn rooms(
             let found = reach(
                 site,
                 (&room.name, at),
-                (&point, cell.speaks, cell.busy.as_ref()),
-                uplink(site, name),
+                (
+                    &point,
+                    cell.speaks,
+                    [&cell.busy, &cell.crowd].map(Option::as_ref),
+                ),
+                (uplink(site, name), &[Sends::Point, Sends::Desk]),
                 catalogue,
                 draws,
             )?;
@@ -153,6 +163,7 @@ pub(super) fn placements(
     draws: &mut Draws,
 ) -> Result<Vec<Placement>, BudgetFault> {
     let speaks = bought(cells);
+    let takes = takes(speaks, catalogue)?;
     let jacks = &site.house.jacks;
     let words = draws.count().div_ceil(64);
     let mut meets: Vec<Vec<Meets>> = Vec::new();
@@ -162,8 +173,8 @@ pub(super) fn placements(
             let found = reach(
                 site,
                 (&room.name, &jack.room),
-                ("access-point.new", speaks, None),
-                of_port(jack.rate),
+                ("access-point.new", speaks, [None, None]),
+                (of_port(jack.rate), &[Sends::Point]),
                 catalogue,
                 draws,
             )?;
@@ -181,7 +192,12 @@ pub(super) fn placements(
     }
     let mut all = Vec::new();
     for count in 1..=most.min(jacks.len()) {
-        let Some(set) = best(&meets, jacks.len(), count, draws.count()) else {
+        let fed = |set: &[usize]| {
+            let chosen: Vec<_> = set.iter().filter_map(|at| jacks.get(*at)).collect();
+            feeds(site, &chosen, takes)
+        };
+        let added = |set: &[usize]| fed(set).iter().map(|feed| feed.add.len()).sum();
+        let Some(set) = best(&meets, (jacks.len(), count), draws.count(), added) else {
             continue;
         };
         let hears = hearing(site, &set.jacks, speaks, catalogue)?;
@@ -205,14 +221,13 @@ pub(super) fn placements(
                 .get(*at)
                 .map_or(String::new(), |jack| jack.name.clone())
         };
+        let feeds = fed(&set.jacks);
+        let without = || feeds.iter().filter(|f| f.power != PowerFor::OverTheCable);
         all.push(Placement {
             access_points: count,
-            without_power: set
-                .jacks
-                .iter()
-                .filter(|at| jacks.get(**at).is_some_and(|jack| !jack.power))
-                .map(name)
-                .collect(),
+            without_power: without().map(|feed| feed.jack.clone()).collect(),
+            injectors: without().count(),
+            ports_to_add: feeds.iter().filter(|f| f.port == PortFor::Taken).count(),
             jacks: set.jacks.iter().map(name).collect(),
             channels,
             shares_a_channel,
@@ -229,6 +244,7 @@ pub(super) fn placements(
                 .collect(),
             least_probability: six_digits(set.least),
             mean_probability: six_digits(set.mean),
+            feeds,
         });
     }
     Ok(all)

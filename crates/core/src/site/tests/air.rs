@@ -242,3 +242,86 @@ fn what_is_wrong_is_said_with_its_place() {
         assert!(fault.contains(says), "{new}: {fault}");
     }
 }
+
+#[test]
+fn what_is_wrong_of_a_link_and_of_power_is_said_with_its_place() {
+    for (old, new, says) in [
+        (
+            "wireless = \"unknown\"",
+            "wireless = \"unknown\"\nweaker = \"12\"",
+            "is no loss",
+        ),
+        (
+            "wireless = \"unknown\"",
+            "wireless = \"unknown\"\nweaker = \"80 dB\"",
+            "is no loss",
+        ),
+        (
+            "wireless = \"unknown\"",
+            "wireless = \"shown 866.7 Mb/s\"\nweaker = \"12 dB\"",
+            "is in the rate that is shown",
+        ),
+        (
+            "wireless = \"unknown\"",
+            "wireless = \"unknown\"\nband = \"7 GHz\"",
+            "is not one of the words",
+        ),
+        (
+            "wireless = \"unknown\"",
+            "wireless = \"measured 300 Mb/s\"\nrelayed = true",
+            "describes a way through the air",
+        ),
+        (
+            "power = true",
+            "power = true\nswitch = \"atic\"",
+            "names no switch of this site",
+        ),
+        (
+            "[switch.attic]",
+            "[switch.attic]\npower-budget = \"0 W\"",
+            "is zero",
+        ),
+        (
+            "[switch.attic]",
+            "[switch.attic]\npower-class = 9",
+            "is not a whole number",
+        ),
+    ] {
+        let fault = airy(&[(old, new)]).unwrap_err();
+        assert!(fault.contains(says), "{new}: {fault}");
+    }
+}
+
+/// A laptop that sits in another band of its box has nothing else of what the box is set to, and an air of its own.
+#[test]
+fn a_link_that_was_seen_in_another_band_is_of_that_band() {
+    let seen =
+        "wireless = \"unknown\"\nband = \"2.4 GHz\"\nweaker = \"5..12 dB\"\nrelayed = \"yes\"";
+    let site = airy(&[("wireless = \"unknown\"", seen)]).unwrap();
+    let found = link(&site);
+    assert_eq!(found.speaks.band, Some(Band::Two));
+    assert_eq!(found.speaks.width, None);
+    assert_eq!(found.speaks.generation, Some(Generation::Ax));
+    assert!(found.relayed && found.weaker.is_some());
+    let air = |site: &Site| site.air_of(&site.runs[2]).unwrap();
+    assert_eq!(air(&site), "access-point.landing.air.2");
+    assert_eq!(air(&airy(&[]).unwrap()), "access-point.landing.air");
+    // a desk says its band too
+    let site = airy(&[("\"ax, 2 streams\"", "\"ax, 2 streams, 2.4 GHz\"")]).unwrap();
+    assert_eq!(link(&site).speaks.width, None);
+}
+
+#[test]
+fn what_a_switch_and_a_jack_say_of_power_is_kept() {
+    let site = airy(&[
+        ("[switch.attic]", "[switch.attic]\npower-budget = \"60 W\""),
+        ("power = true", "switch = \"attic\""),
+        ("streams = 2\n", "streams = 2\ncrowd = \"10 %\"\n"),
+    ])
+    .unwrap();
+    let powers = site.switches[0].powers.as_ref().unwrap();
+    assert_eq!(powers.class, 4);
+    assert_eq!(site.house.jacks[0].switch.as_deref(), Some("attic"));
+    assert!(!site.house.jacks[0].power);
+    assert!(link(&site).crowd.is_some());
+}

@@ -69,6 +69,9 @@ fn every_example_is_legal() {
                     "room",
                     "distance",
                     "through",
+                    "band",
+                    "weaker",
+                    "relayed",
                 ]
                 .contains(&field.key)
             {

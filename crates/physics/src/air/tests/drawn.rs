@@ -58,25 +58,34 @@ fn link(equipment: Equipment, distance: f64, obstacles: &[&str], floors: usize) 
             round: None,
         },
         reading: Reading::None,
-        busy: busy(band),
+        busy: Some(busy(band)),
+        crowd: None,
+        band: None,
+        weaker: None,
+        relayed: false,
     }
 }
 
-/// Shares of the air that the published cases were drawn with, on top of what the field leaves; that of 2.4 GHz is the
-/// catalogue's own.
-fn busy(band: Band) -> Option<Value<Ratio>> {
+/// The catalogue with the share that the field leaves as the published cases were drawn.
+fn of_the_cases() -> Catalogue {
+    let catalogue = Catalogue::embedded().unwrap();
+    catalogue.with("air.field", (0.5, 0.78, 0.95))
+}
+
+/// Shares of the air that the published cases were drawn with, on top of what the field leaves.
+fn busy(band: Band) -> Value<Ratio> {
     let (low, likely, high) = match band {
-        Band::Two => return None,
+        Band::Two => (0.15, 0.4, 0.75),
         Band::Five => (0.02, 0.1, 0.4),
         Band::Six => (0.0, 0.02, 0.15),
     };
     let law = Spread::percentiles(ratio(low), ratio(likely), ratio(high), Bounds::FRACTION);
-    Some(Known::stated("access-point.a.busy", law.unwrap()))
+    Known::stated("access-point.a.busy", law.unwrap())
 }
 
 /// MB/s in order; nothing where there is no link.
 fn sorted(link: &Link, sends: Sends) -> Vec<f64> {
-    let catalogue = Catalogue::embedded().unwrap();
+    let catalogue = of_the_cases();
     let mut draws = Draws::new(USUAL_DRAWS);
     let mut sheet = Sheet::new(&mut draws);
     let found = carried(link, sends, &catalogue, &mut sheet).unwrap();
@@ -309,10 +318,19 @@ proptest! {
             let dead = |draw: usize| found.dead.get(draw).copied().unwrap_or(false);
             (0..64).map(|d| if dead(d) { 0.0 } else { found.rate.at(d).base() }).collect::<Vec<f64>>()
         };
-        let first = carries(&link(ax, distance, &[kinds[wall]], 0));
+        let near = link(ax, distance, &[kinds[wall]], 0);
+        let share = |text: &str| {
+            let spread = Spread::<Ratio>::parse(text, Bounds::FRACTION).unwrap();
+            Some(Known::stated("access-point.a.crowd", spread))
+        };
+        let lid = Spread::<f64>::parse("5..12..25", Bounds::POSITIVE).unwrap();
+        let first = carries(&near);
         for worse in [
             link(ax, distance + further, &[kinds[wall]], 0),
             link(ax, distance, &[kinds[wall], "door"], 0),
+            Link { crowd: share("5 %"), ..near.clone() },
+            Link { weaker: Some(Known::stated("run.1.weaker", lid)), ..near.clone() },
+            Link { relayed: true, ..near.clone() },
         ] {
             for (a, b) in first.iter().zip(carries(&worse)) {
                 // of two ways that show one rate the one with fewer streams carries a little more
@@ -321,4 +339,67 @@ proptest! {
         }
         prop_assert!(first.iter().all(|r| *r < megabytes_per_second(1201.0 / 8.0).base()));
     }
+}
+
+/// A share `u` of each 20 MHz leaves `(1 - u)^(width/20)`, two widths in a row `1 - (1 - u)^2`; a repeater leaves half; and
+/// what is lost besides moves the signal by as much.
+#[test]
+fn verify_what_a_crowd_a_repeater_and_a_lid_leave() {
+    let catalogue = Catalogue::embedded().unwrap();
+    let drawn = |link: &Link| {
+        let mut draws = Draws::new(64);
+        let mut sheet = Sheet::new(&mut draws);
+        let found = carried(link, Sends::Point, &catalogue, &mut sheet).unwrap();
+        let signal = found.signal.map(|s| s.every_base(64).into_owned());
+        (found.rate.every_base(64).into_owned(), signal.unwrap())
+    };
+    let share = |of: f64| Some(Known::stated("crowd", Spread::exact(ratio(of))));
+    for (width, parts) in [(Width::Twenty, 1), (Width::Forty, 2), (Width::Eighty, 4)] {
+        let quiet = Link {
+            busy: share(0.0),
+            ..link(at(Band::Five, Generation::Ax, width), 5.0, &[], 0)
+        };
+        let crowded = Link {
+            crowd: share(0.2),
+            ..quiet.clone()
+        };
+        let repeated = Link {
+            relayed: true,
+            ..quiet.clone()
+        };
+        let (before, signal) = drawn(&quiet);
+        let (crowded, _) = drawn(&crowded);
+        let (repeated, _) = drawn(&repeated);
+        for draw in 0..64 {
+            close(crowded[draw] / before[draw], 0.8_f64.powi(parts));
+            close(repeated[draw] / before[draw], 0.5);
+        }
+        let lid = Link {
+            weaker: Some(Known::stated("run.1.weaker", Spread::exact(12.0))),
+            ..quiet
+        };
+        let (_, weaker) = drawn(&lid);
+        for draw in 0..64 {
+            close(signal[draw] - weaker[draw], 12.0);
+        }
+    }
+}
+
+/// A box that is told of at 5 GHz speaks at 2.4 GHz as far as that goes there.
+#[test]
+fn what_a_box_speaks_in_another_band_is_left_open() {
+    let told = Spoken {
+        band: Some(Band::Five),
+        generation: Some(Generation::Ac),
+        width: Some(Width::Eighty),
+        streams: Some(2),
+    };
+    assert_eq!(told.seen_in(Band::Five), told);
+    let there = told.seen_in(Band::Two);
+    assert_eq!(there.generation, Some(Generation::N));
+    assert_eq!((there.width, there.streams), (None, Some(2)));
+    assert_eq!(told.seen_in(Band::Six).generation, None);
+    let desk = Spoken { band: None, ..told };
+    assert_eq!(desk.seen_in(Band::Two).width, None);
+    assert_eq!(desk.seen_in(Band::Five).width, Some(Width::Eighty));
 }

@@ -5,6 +5,7 @@ mod cells;
 mod drawn;
 mod path;
 mod rates;
+mod signals;
 mod slabs;
 mod times;
 
@@ -21,6 +22,9 @@ fn close(found: f64, expected: f64) {
         "{found} is not {expected}"
     );
 }
+
+/// Rates on the air are printed to a tenth of a megabit or better, Mb/s.
+const PRINTED: f64 = 0.051;
 
 /// Some rates are printed with five.
 const FIVE_DIGITS: f64 = 1e-5;
