@@ -136,7 +136,7 @@ pub(super) fn feeds(site: &Site, jacks: &[&Jack], takes: Takes) -> Vec<Feed> {
             port,
             power,
             power_class: takes.class,
-            watts: super::answer::six(takes.watts),
+            watts: crate::quantity::six_digits(takes.watts),
             add,
         });
     }
