@@ -1,6 +1,6 @@
 """Draws changes of the program and asks the tests which of them they notice; see .ci/mutants.
 
-All changes are woven into one copy of the tree, each as a branch that is taken where the environment names it, so that the program is
+All changes are put into one copy of the tree, each as a branch that is taken where the environment names it, so that the program is
 built once and not once a change. Every test is run once by itself without a change and tells which changes it comes by and how
 long it takes; a change is then held against the tests that come by it, near and quick ones first, until one fails.
 
@@ -34,7 +34,7 @@ LONGER, SHORTEST_S = 10, 10
 # more than any test needs; a change that fills the memory is noticed and harms nobody
 MOST_MEMORY = 8 << 30
 
-WOVEN = '''//! Which change is made in this run.
+MUTANT = '''//! Which change is made in this run.
 
 use std::io::Write;
 use std::sync::OnceLock;
@@ -47,7 +47,7 @@ const NOTING: u32 = u32::MAX;
 /// Whether the change of this number is made.
 #[inline]
 pub fn is(number: u32) -> bool {
-    let made = *MADE.get_or_init(|| match std::env::var("WOVEN") {
+    let made = *MADE.get_or_init(|| match std::env::var("MUTANT") {
         Ok(text) if text == "note" => NOTING,
         Ok(text) => text.parse().unwrap_or(0),
         Err(_) => 0,
@@ -63,7 +63,7 @@ fn note(number: u32) {
     if REACHED[number as usize % 4096].swap(true, Ordering::Relaxed) {
         return;
     }
-    if let Ok(path) = std::env::var("WOVEN_NOTES")
+    if let Ok(path) = std::env::var("MUTANT_NOTES")
         && let Ok(mut file) = std::fs::OpenOptions::new().create(true).append(true).open(path)
     {
         let _ = file.write_all(format!("{number}\\n").as_bytes());
@@ -164,16 +164,16 @@ class Text:
         return self.lines[place[0] - 1] + place[1]
 
 
-# --- weaving
+# --- putting changes in
 
 
 def located(changes):
-    """Where each change goes, as the program weave says it."""
+    """Where each change goes, as the program mutant-places says it."""
     asked = [{k: c[k] for k in ("file", "start", "end", "body")} for c in changes]
     ran = subprocess.run(
-        ["cargo", "run", "--quiet", "--locked", "--manifest-path", ".ci/weave/Cargo.toml"],
+        ["cargo", "run", "--quiet", "--locked", "--manifest-path", ".ci/mutant-places/Cargo.toml"],
         input=json.dumps(asked), check=True, capture_output=True, text=True,
-        env=dict(os.environ, CARGO_TARGET_DIR=str(HERE / "target/mutants/weave")),
+        env=dict(os.environ, CARGO_TARGET_DIR=str(HERE / "target/mutants/places")),
     )
     for change, found in zip(changes, json.loads(ran.stdout)):
         change["kind"] = found["kind"]
@@ -181,7 +181,7 @@ def located(changes):
         change["constant"] = found["constant"]
 
 
-def woven(text, changes):
+def branched(text, changes):
     """The text of a file with its changes as branches, and where each stands in it: (number, first line, last line)."""
     held = Text(text)
     constants = {held.at(c["constant"]) for c in changes if c["constant"]}
@@ -214,11 +214,11 @@ def woven(text, changes):
             plain(begin, first)
             began = line()
             if other is None:
-                out.append(f" if ::woven::is({change['number']}) {{ return {change['put']}; }} ")
+                out.append(f" if ::mutant::is({change['number']}) {{ return {change['put']}; }} ")
                 spans.append((change["number"], began, began + text.count("\n", first, body)))
             else:
                 opened, closed = ("{", "}") if change["kind"] == "block" else ("(", ")")
-                out.append(f"{opened}if ::woven::is({change['number']}) {{ {other} }} else {{ ")
+                out.append(f"{opened}if ::mutant::is({change['number']}) {{ {other} }} else {{ ")
                 write(first, last, nested)
                 out.append(f" }}{closed}")
                 spans.append((change["number"], began, line()))
@@ -249,16 +249,16 @@ def copied(changes):
         if not here.is_file():
             continue
         if name in by_file:
-            text, spans[name] = woven(here.read_text(encoding="utf-8"), by_file[name])
+            text, spans[name] = branched(here.read_text(encoding="utf-8"), by_file[name])
             written(there, text)
         elif name.startswith("crates/") and name.count("/") == 2 and name.endswith("/Cargo.toml"):
             text = here.read_text(encoding="utf-8").replace("[lints]\nworkspace = true\n", "")
-            added = '[dependencies]\nwoven = { path = "../../woven" }\n'
+            added = '[dependencies]\nmutant = { path = "../../mutant" }\n'
             text = text.replace("[dependencies]\n", added) if "[dependencies]\n" in text else f"{text}\n{added}"
             # a changed constant may overflow before the program runs
             written(there, text + '\n[lints.rust]\narithmetic_overflow = "allow"\nunconditional_panic = "allow"\n')
         elif name == "Cargo.toml":
-            written(there, here.read_text(encoding="utf-8").replace('members = [', 'members = ["woven", '))
+            written(there, here.read_text(encoding="utf-8").replace('members = [', 'members = ["mutant", '))
         elif name == "Cargo.lock":
             if not there.is_file():
                 shutil.copy(here, there)
@@ -266,8 +266,8 @@ def copied(changes):
             there.parent.mkdir(parents=True, exist_ok=True)
             there.write_bytes(here.read_bytes())
             shutil.copymode(here, there)
-    written(COPY / "woven/src/lib.rs", WOVEN)
-    written(COPY / "woven/Cargo.toml", '[package]\nname = "woven"\nversion = "0.1.0"\nedition = "2024"\n')
+    written(COPY / "mutant/src/lib.rs", MUTANT)
+    written(COPY / "mutant/Cargo.toml", '[package]\nname = "mutant"\nversion = "0.1.0"\nedition = "2024"\n')
     return spans
 
 
@@ -310,7 +310,7 @@ def refused(messages, spans, changes):
 
 
 def compiled(order, always, count, state):
-    """The first changes in the order given that the compiler takes, and those that are always tried, woven into the copy."""
+    """The first changes in the order given that the compiler takes, and those that are always tried, put into the copy."""
     held = json.loads(state.read_text()) if state.exists() else {"numbers": {}, "constant": [], "refused": []}
     held.setdefault("order", [c["name"] for c in order])
     numbers = held["numbers"]
@@ -355,7 +355,7 @@ def binaries():
     for message in messages:
         if message["reason"] == "compiler-artifact" and message["profile"]["test"] and message["executable"]:
             folder = pathlib.Path(message["manifest_path"]).parent
-            if folder.name not in ("benches", "fuzz", "woven"):
+            if folder.name not in ("benches", "fuzz", "mutant"):
                 # tests of a crate's own are near and quick; those of the whole program are asked about what these do not notice
                 stage = 1 if "test" in message["target"]["kind"] else 0
                 # a program and its library may have one name
@@ -377,10 +377,10 @@ def run(program, folder, words, made, longest, notes=None):
             resource.setrlimit(resource.RLIMIT_CPU, (math.ceil(longest), math.ceil(longest) + 5))
 
     environment = dict(
-        os.environ, CARGO_MANIFEST_DIR=str(folder), WOVEN=str(made), PROPTEST_DISABLE_FAILURE_PERSISTENCE="1", RUST_BACKTRACE="0"
+        os.environ, CARGO_MANIFEST_DIR=str(folder), MUTANT=str(made), PROPTEST_DISABLE_FAILURE_PERSISTENCE="1", RUST_BACKTRACE="0"
     )
     if notes:
-        environment["WOVEN_NOTES"] = str(notes)
+        environment["MUTANT_NOTES"] = str(notes)
     before = resource.getrusage(resource.RUSAGE_CHILDREN)
     ran = subprocess.Popen(
         [program, *words], cwd=folder, env=environment, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, stdin=subprocess.DEVNULL,
@@ -530,7 +530,7 @@ def main():
     folder = HERE / "target/mutants" / name
     folder.mkdir(parents=True, exist_ok=True)
     changes, held = compiled(order, made(), count, folder / "changes.json")
-    print(f"== {len(changes)} changes are woven in", flush=True)
+    print(f"== {len(changes)} changes are put in", flush=True)
     found = binaries()
     kept = folder / "results.json"
     results = json.loads(kept.read_text()) if kept.exists() else {}

@@ -1,4 +1,4 @@
-//! Says where changes of a program can be woven in as branches.
+//! Says where changes of a program can be put in as branches.
 //!
 //! Reads a JSON list of changes: a file, where the change begins and ends, and whether it puts a value in place of a whole body. Writes a
 //! JSON list of the same length: the smallest expression around each change, or the place where the body begins. Lines and
