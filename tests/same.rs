@@ -199,8 +199,8 @@ fn verify_an_explanation_expects_of_several_copies_what_they_get_together() {
 
 #[test]
 fn verify_a_layout_gives_what_the_budget_says_at_the_array() {
-    // several streams: a layout is compared with others at fewer draws, so that percentiles scatter
-    const DRAWN: f64 = 0.015;
+    // several streams: the heads' cost is that of the middle of the filled part in one and its mean in the other
+    const MIDDLES: f64 = 0.05;
     for site in sites() {
         let flows = flows_of(&site, "at-the-array");
         let found = answer(&["layouts", &site, "--all", "--streams", "4"], "");
@@ -223,7 +223,7 @@ fn verify_a_layout_gives_what_the_budget_says_at_the_array() {
         let four = expected(&site, &[",at the array,read,100,MB/s,4".to_owned()]);
         let mine = range(&row["read_streams_megabytes_per_s"]);
         for (mine, four) in mine.into_iter().zip(four[0]) {
-            assert!((mine / four - 1.0).abs() < DRAWN, "{site}: {mine} {four}");
+            assert!((mine / four - 1.0).abs() < MIDDLES, "{site}: {mine} {four}");
         }
     }
 }

@@ -1,6 +1,6 @@
 //! What a person chose for the space of layouts: file system, record, sector, headroom, need.
 
-use super::{DEFAULT_RECORD, FileSystem, Need, Terms, pool};
+use super::{DEFAULT_CHUNK, DEFAULT_RECORD, FileSystem, Need, Terms, pool};
 use crate::array::level::Family;
 use crate::array::{Bytes, DriveSize, Layout, Level};
 use narrows_units::nearest::nearest;
@@ -71,12 +71,10 @@ impl Choices {
 
     /// How the space of a layout is counted.
     pub fn terms(&self, layout: &Layout) -> Terms {
-        let usual = Terms::usual(layout);
         Terms {
             file_system: self.file_system_on(layout.level()),
             fill_to: self.fill_to,
-            chunk: self.chunk.unwrap_or(usual.chunk),
-            ..usual
+            chunk: self.chunk.unwrap_or(DEFAULT_CHUNK),
         }
     }
 

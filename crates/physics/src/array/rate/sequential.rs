@@ -91,16 +91,19 @@ pub fn read_one_stream(
                 place: Place::OuterHalf,
                 ..Worth::of(n, n)
             },
-            // the rest of a stripe is fetched to make what is missing, second parity too
-            level if level.parity() > 0 && !level.is_pooled() && missing > 0 => {
-                Worth::of(data, data)
-            }
             Level::Raid5
             | Level::Raid6
             | Level::Raid50
             | Level::Raid60
             | Level::OneParity
-            | Level::TwoParity => Worth::of(if flash { left } else { data }, left),
+            | Level::TwoParity => {
+                // the rest of a stripe is fetched to make what is missing, second parity too
+                if missing > 0 {
+                    Worth::of(data, data)
+                } else {
+                    Worth::of(if flash { left } else { data }, left)
+                }
+            }
             Level::RaidZ1 | Level::RaidZ2 | Level::RaidZ3 => {
                 let own = own_share(group, record);
                 // what is missing is made of what was passed over
