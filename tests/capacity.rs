@@ -336,3 +336,16 @@ fn text_fits_eighty_columns_and_keeps_sizes_together() {
         assert_eq!(table.filter(|l| !l.starts_with("TB columns")).count(), 0);
     }
 }
+
+#[test]
+fn parity_of_a_file_system_is_warned_of() {
+    let warned = |layout: &str| {
+        let ran = narrows(&["capacity", layout]);
+        assert_eq!(ran.code, 0, "{}", ran.err);
+        ran.out.contains("no longer fits its parity")
+            || ran.out.contains("no longer\nfits its parity")
+    };
+    assert!(warned("two-parity 4 x 10 TB"));
+    assert!(warned("one-parity 4 TB, 4 TB, 8 TB"));
+    assert!(!warned("raid6 4 x 10 TB"));
+}

@@ -240,13 +240,19 @@ impl Spoken<'_> {
         if self.verdict != Verdict::Normal && self.none_of_these > cause.probability {
             let none = of_hundred(self.none_of_these);
             let known = likely_of(cause);
+            // the table may name a likelier one that the verdict leaves out
+            let likelier = self
+                .causes
+                .iter()
+                .any(|(other, _)| other.probability > cause.probability);
+            let of = if likelier { "known that fits" } else { "known" };
             return if self.none_of_these >= HALF {
                 format!(
-                    "Most likely none of the causes known here ({none} of 100). The likeliest known: {known}."
+                    "Most likely none of the causes known here ({none} of 100). The likeliest {of}: {known}."
                 )
             } else {
                 format!(
-                    "No cause stands out, and it may be none that is known here ({none} of 100). The likeliest known: {known}."
+                    "No cause stands out, and it may be none that is known here ({none} of 100). The likeliest {of}: {known}."
                 )
             };
         }

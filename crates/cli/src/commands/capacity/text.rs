@@ -79,6 +79,12 @@ impl Shown<'_> {
         self.legend(&parts, &mut out);
         self.reasons(&mut out);
         self.remarks(&mut out);
+        let mut levels = self.counted.iter().map(|one| one.layout.level());
+        if levels.any(Level::has_write_hole) {
+            let line = "Parity of a file system: a power cut in the middle of a write can leave a stripe that no longer \
+                        fits its parity; no such layout is proposed.";
+            let _ = writeln!(out, "\n{}", paragraph(line, self.width, 0).trim_end());
+        }
         let _ = writeln!(out, "\n{}", paragraph(NOT_A_BACKUP, self.width, 0));
         out
     }

@@ -285,7 +285,8 @@ impl Shown<'_> {
     fn last(&self, out: &mut String) {
         let answer = self.answer;
         for warning in &answer.warnings {
-            let text = format!("{}. {}.", warning.message, warning.next);
+            let (place, said, next) = (&warning.place, &warning.message, &warning.next);
+            let text = format!("{place}: {said}. Next: {next}.");
             let _ = write!(out, "\n{}", item(&text, self.width));
         }
         if answer.links.is_empty() && answer.rooms.is_empty() && answer.placements.is_empty() {
