@@ -7,7 +7,9 @@
 use super::Edit;
 use crate::air::{Band, Link, Reading};
 use crate::quantity::{LinkRate, Ratio, parse};
-use crate::site::{Attachment, Chosen, Duplex, Known, Medium, Port, Radio, Site, Value, retie};
+use crate::site::{
+    Attachment, Chosen, Duplex, Known, Medium, Port, Radio, Site, Value, lay_in_ducts, retie,
+};
 use crate::spread::{Bounds, Choice, Spread};
 
 /// Sets what an edit says; `false` where the site has no such part, the field is no state, or the
@@ -85,7 +87,9 @@ fn run(site: &mut Site, number: &str, field: &str, value: &str) -> bool {
         if !both().any(|r| *r == rate) || most <= Some(rate) {
             return false;
         }
-        return put(&mut site.runs[at].negotiated, Some(rate));
+        let new = put(&mut site.runs[at].negotiated, Some(rate));
+        lay_in_ducts(site);
+        return new;
     }
     let run = &mut site.runs[at];
     let id = format!("run.{}.{field}", run.number);

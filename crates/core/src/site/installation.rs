@@ -1,13 +1,13 @@
 //! How a twisted pair was put in: what lies beside it, how often it is plugged, how warm it is.
 
+use super::ducts::{beside, lay};
 use super::fault::Fault;
-use super::model::{End, Medium, Run};
+use super::model::{Duct, End, Medium, Run};
 use super::reader::{Part, Read, Reader};
 use super::tree::Value;
 use crate::copper::{COLDEST, Celsius, HOTTEST, Installation, Neighbours};
 use crate::piece::Piece;
 use crate::quantity::{LinkRate, UnitFault, parse};
-use std::collections::BTreeMap;
 
 /// The fields of a run that tell it.
 pub(super) const KEYS: [&str; 4] = ["neighbours", "duct", "connections", "temperature"];
@@ -27,7 +27,6 @@ impl Reader<'_> {
         let beside = self.neighbours(part);
         let connections = self.whole(part, "connections");
         let warm = self.parsed(part, "temperature", "a temperature", celsius);
-        self.text(part, "duct")?;
         let (beside, connections, warm) = (beside?, connections?, warm?);
         if beside.is_none() && connections.is_none() && warm.is_none() {
             return Ok(None);
@@ -85,86 +84,53 @@ impl Reader<'_> {
         Ok(())
     }
 
-    /// Runs of one duct are each other's neighbours where nobody counted them, each at the rate that it was seen at
-    /// or else the fastest that its ends know. What stands in is noted where it may count.
+    /// The duct that a run lies in.
+    pub(super) fn duct(&mut self, part: &Part<'_>) -> Read<Option<Duct>> {
+        let told = self.text(part, "duct")?;
+        Ok(told.map(|(text, _)| Duct {
+            name: text.trim().to_lowercase(),
+            counted: part.table.get("neighbours").is_some(),
+        }))
+    }
+
+    /// Puts the runs of a duct beside each other. What stands in is noted where it may count.
     pub(super) fn of_one_duct(
         &mut self,
         parts: &[Part<'_>],
         runs: &mut [Run],
         knows: impl Fn(&End) -> Vec<LinkRate>,
     ) -> Read<()> {
-        let duct = |run: &Run| {
-            let part = parts.get(run.number.checked_sub(1)?)?;
-            let Value::Text { text, .. } = &part.table.get("duct")?.node.value else {
-                return None;
-            };
-            Some(text.trim().to_lowercase())
-        };
-        let both = |run: &Run| {
-            let far = knows(&run.to);
-            let mut both = knows(&run.from);
-            both.retain(|rate| far.contains(rate));
-            both
-        };
-        let signal = |run: &Run| match run.medium {
-            Medium::Copper { .. } => {
-                Some((duct(run)?, run.negotiated.or(both(run).into_iter().max())?))
-            }
-            Medium::Clear { .. } | Medium::Wireless { .. } => None,
-        };
-        let signals: Vec<_> = runs.iter().map(signal).collect();
-        for (index, run) in runs.iter_mut().enumerate() {
-            let Some(part) = parts.get(run.number.wrapping_sub(1)) else {
-                continue;
-            };
-            let Some((own, _)) = &signals[index] else {
-                continue;
-            };
-            if part.table.get("neighbours").is_some() {
-                continue;
-            }
-            let others = signals
-                .iter()
-                .enumerate()
-                .filter(|(other, _)| *other != index);
-            let mut beside: BTreeMap<LinkRate, u32> = BTreeMap::new();
-            for (duct, rate) in others.filter_map(|(_, signal)| signal.as_ref()) {
-                if duct == own {
-                    *beside.entry(*rate).or_default() += 1;
-                }
-            }
-            let minds = run.negotiated.is_none() && minds_neighbours([&both(run), &both(run)]);
-            let Medium::Copper {
-                bundle, installed, ..
-            } = &mut run.medium
-            else {
-                continue;
-            };
+        let found = beside(runs, &knows);
+        for ((run, part), beside) in runs.iter_mut().zip(parts).zip(found) {
+            let Some(beside) = beside else { continue };
             let words: Vec<String> = beside
                 .iter()
-                .map(|(rate, n)| format!("{n} at {rate}"))
+                .map(|(rate, count)| format!("{count} at {rate}"))
                 .collect();
+            lay(run, beside);
+            let Medium::Copper { bundle, .. } = &run.medium else {
+                continue;
+            };
+            let alone = bundle.value.only().is_some_and(|word| word == "alone");
+            let ends = [&run.from, &run.to].map(&knows);
+            let minds = minds_neighbours(ends.each_ref().map(Vec::as_slice));
+            if alone || run.negotiated.is_some() || !minds {
+                continue;
+            }
             let value = if words.is_empty() {
                 "none".to_owned()
             } else {
                 words.join(", ")
             };
-            installed.neighbours = if beside.is_empty() {
-                Neighbours::SameRate(0)
-            } else {
-                Neighbours::Rates(beside.into_iter().collect())
-            };
-            if minds && bundle.value.only().is_none_or(|word| word != "alone") {
-                let find_out = part.field("neighbours")?.find_out;
-                let source = "the other runs of its duct, at the fastest rate that their ends know";
-                self.assume(
-                    part,
-                    part.id("neighbours"),
-                    value,
-                    source.to_owned(),
-                    find_out,
-                );
-            }
+            let find_out = part.field("neighbours")?.find_out;
+            let source = "the other runs of its duct, at the fastest rate that their ends know";
+            self.assume(
+                part,
+                part.id("neighbours"),
+                value,
+                source.to_owned(),
+                find_out,
+            );
         }
         Ok(())
     }

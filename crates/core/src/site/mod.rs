@@ -5,6 +5,7 @@ mod arrays;
 mod copies;
 mod drive_text;
 mod drives;
+mod ducts;
 mod duplex;
 mod edits;
 mod fault;
@@ -38,13 +39,14 @@ mod whereabouts;
 pub(crate) use air::retie;
 pub(crate) use drive_text::pieces as drive_pieces;
 pub(crate) use drives::one_drive;
+pub(crate) use ducts::lay_in_ducts;
 pub use fault::{Also, Fault, FaultSource, Faults, Near, Place, Replacement};
 pub(crate) use flash::StatedFlash;
 pub use keeping::{Battery, CopyKind, CopyPlan, Fed, Project, Supply, SupplyKind, Tried};
 pub use layouts::{Counted, counted_argument, counted_array};
 pub use model::{
-    Array, Assumption, Attachment, Cell, Chosen, Client, Cpu, Desk, Drive, DriveSet, Duplex, End,
-    House, Jack, Known, Machine, Medium, Nas, Network, Origin, Port, Powers, Radio, Room, Run,
+    Array, Assumption, Attachment, Cell, Chosen, Client, Cpu, Desk, Drive, DriveSet, Duct, Duplex,
+    End, House, Jack, Known, Machine, Medium, Nas, Network, Origin, Port, Powers, Radio, Room, Run,
     Service, Site, Socket, Switch, System, Value, Wall,
 };
 pub use path::SitePath;

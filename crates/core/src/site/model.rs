@@ -6,7 +6,7 @@ mod runs;
 
 pub use arrays::{Array, Drive, DriveSet};
 pub use ports::{Attachment, End, Machine, Port, Socket};
-pub use runs::{Duplex, Medium, Radio, Run};
+pub use runs::{Duct, Duplex, Medium, Radio, Run};
 
 use super::keeping::{CopyPlan, Project, Supply};
 use crate::air::{Obstacle, Spoken};

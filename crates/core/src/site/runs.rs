@@ -2,7 +2,7 @@
 
 use super::fault::Place;
 use super::media::radio_or_not;
-use super::model::{Chosen, Duplex, End, Machine, Medium, Run, Value as Drawn};
+use super::model::{Chosen, Duct, Duplex, End, Machine, Medium, Run, Value as Drawn};
 use super::reader::{Part, Read, Reader, Reported};
 use super::tree::Node;
 use super::values::no_such_word;
@@ -46,6 +46,7 @@ pub(super) struct Laid {
     pub(super) lost: Read<Option<Drawn<Ratio>>>,
     pub(super) errors: Read<Option<Chosen<bool>>>,
     pub(super) drops: Read<Option<Drawn<Ratio>>>,
+    pub(super) duct: Read<Option<Duct>>,
     /// Whether it says that it is a radio link, readable or not.
     pub(super) radio: bool,
 }
@@ -76,6 +77,7 @@ impl Laid {
             lost: self.lost?,
             errors: self.errors?,
             drops: self.drops?,
+            duct: self.duct?,
         })
     }
 }
@@ -102,6 +104,7 @@ impl Reader<'_> {
             lost,
             errors,
             drops,
+            duct: self.duct(part),
             radio: part.table.get("wireless").is_some(),
         }
     }

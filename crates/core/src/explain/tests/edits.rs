@@ -144,6 +144,17 @@ fn verify_a_state_that_is_set_is_what_the_text_with_the_edit_says() {
             "{text} twice"
         );
     }
+    // a link that comes up slower is another neighbour to the runs of its duct
+    let ducts = ["run.2.duct=riser", "run.3.duct=riser"];
+    let slower = "run.3.negotiated=\"1 Gb/s\"";
+    let mut set_there = site("cut-1", &ducts);
+    let before = set_there.runs[1].clone();
+    assert!(set(&mut set_there, &Edit::parse(slower, 0).unwrap()));
+    assert_eq!(
+        set_there.runs,
+        site("cut-1", &[&ducts[..], &[slower]].concat()).runs
+    );
+    assert_ne!(set_there.runs[1], before);
     // air has nothing to do with a way of cables, and a box that is not there has none
     let mut lane = site("cut-1", &[]);
     for nothing in [

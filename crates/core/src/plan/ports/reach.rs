@@ -6,7 +6,7 @@ use crate::budget::{Cabling as Physics, PlainFlow, Question, RateRange, plain_ra
 use crate::cable::{Asked, CableRun, Cabling, Carried, HOLDS, Joint, in_copper};
 use crate::catalogue::Catalogue;
 use crate::quantity::{DataRate, Information, LinkRate, Measure, Ratio, Time, ratio, units};
-use crate::site::{Desk, End, Known, Machine, Medium, Port, Site, SitePath, Socket};
+use crate::site::{Desk, End, Known, Machine, Medium, Port, Site, SitePath, Socket, lay_in_ducts};
 use crate::spread::{Choice, Draws};
 use crate::work::{Activity, Direction, Work};
 use crate::working::percentiles;
@@ -241,6 +241,7 @@ impl<'a> Looking<'a> {
             return Ok(Way { sides: Vec::new() });
         };
         patch(&mut self.site, run, end, case);
+        lay_in_ducts(&mut self.site);
         let question = Question {
             work: Work::plain(Activity::Copy),
             desk: None,
@@ -259,6 +260,7 @@ impl<'a> Looking<'a> {
         if let Some(run) = self.site.runs.get_mut(run) {
             *run = before;
         }
+        lay_in_ducts(&mut self.site);
         Ok(Way { sides: sides? })
     }
 

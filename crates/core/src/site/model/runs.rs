@@ -106,4 +106,15 @@ pub struct Run {
     /// Share of the frames that a switch drops before this run, because they come faster than it takes
     /// them, where somebody counted.
     pub drops: Option<Value<Ratio>>,
+    /// The duct, tray or tie that it lies in, where somebody followed it.
+    pub duct: Option<Duct>,
+}
+
+/// Where a run lies with others.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Duct {
+    /// Its name, in small letters.
+    pub name: String,
+    /// Whether the neighbours of this run were counted, so that the duct says nothing of them.
+    pub counted: bool,
 }
